@@ -1,0 +1,1 @@
+"""Light as spectra: the data, and the code that reads and makes it."""

@@ -1,0 +1,1 @@
+"""Heads: the data, their planes and regions, and loading any mesh."""
