@@ -1,0 +1,101 @@
+"""Files and folders that appear whole or not at all: written beside their place, then moved into it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+
+def write_bytes(path: str | os.PathLike[str], content: bytes) -> None:
+    """Write a file so that a reader, or a stop at any moment, finds the old content or the new.
+
+    A symbolic link stays one; what it leads to is replaced. OSError where the file cannot be written.
+    """
+    path = Path(path)
+    if path.is_symlink():
+        path = path.resolve()
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(beside, _mode(path))
+        os.replace(beside, path)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(beside)
+        raise
+
+
+def write_text(path: str | os.PathLike[str], text: str) -> None:
+    """Write UTF-8 text with plain line ends, whole or not at all."""
+    write_bytes(path, text.encode("utf-8"))
+
+
+@contextmanager
+def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
+    """A folder beside `folder` to write into, whose files are moved into `folder` when the block ends well.
+
+    Files of the same names in `folder` are replaced, others are left. After an error `folder` is as it was.
+    OSError where the folder cannot be made or is a file.
+    """
+    folder = Path(folder)
+    if folder.exists() and not folder.is_dir():
+        raise NotADirectoryError(20, "is a file, not a folder", str(folder))
+    made = _make_parents(folder.parent)
+    beside = None
+    try:
+        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
+        yield beside
+        _move_into(beside, folder)
+    except BaseException:
+        if beside is not None:
+            shutil.rmtree(beside, ignore_errors=True)
+        for parent in made:
+            with suppress(OSError):
+                parent.rmdir()
+        raise
+
+
+def _move_into(beside: Path, folder: Path) -> None:
+    if not folder.exists():
+        os.chmod(beside, 0o777 & ~_umask())
+        os.replace(beside, folder)
+        return
+    for file in sorted(beside.rglob("*")):
+        target = folder / file.relative_to(beside)
+        if file.is_dir():
+            target.mkdir(exist_ok=True)
+        else:
+            os.replace(file, target)
+    shutil.rmtree(beside)
+
+
+def _make_parents(folder: Path) -> list[Path]:
+    """Make the folder and those above it; those that were not there before, deepest first."""
+    missing = []
+    above = folder
+    while not above.exists():
+        missing.append(above)
+        above = above.parent
+    folder.mkdir(parents=True, exist_ok=True)
+    return missing
+
+
+def _mode(path: Path) -> int:
+    """The file's own permissions where it exists, else those of a new file."""
+    try:
+        return path.stat().st_mode & 0o7777
+    except OSError:
+        return 0o666 & ~_umask()
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,237 @@
+"""The sitting: everything that decides the picture, as one immutable value.
+
+Field names are the keys of the sitting file. Angles are in degrees, lengths in mm, light in lux.
+Values are compared and hashed by what they say; `Sitting.folder`, where relative paths start, takes no part.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import ClassVar
+
+FORMAT = "sitterlight/1"
+"""What the first line of a sitting file says."""
+
+FILE_ENDINGS = (".csv", ".tsv", ".txt", ".toml", ".obj", ".ply", ".stl", ".glb", ".gltf")
+
+
+@dataclass(frozen=True)
+class HeadSetting:
+    """Which head, and how it is held: turn about y, then tilt about x, then lean about z."""
+
+    mesh: str = "bust"
+    unit: str = "mm"
+    up: str = "+y"
+    front: str = "+z"
+    turn: float = 0.0
+    tilt: float = 0.0
+    lean: float = 0.0
+
+
+@dataclass(frozen=True)
+class SkinColour:
+    """A skin given by its colour: either Lab under a light, or an sRGB code such as "#8a5a3c"."""
+
+    Lab: tuple[float, float, float] | None = None
+    light: str = "D65"
+    srgb: str | None = None
+
+
+@dataclass(frozen=True)
+class SkinSetting:
+    """Exactly one of ladder, amounts, reflectance and colour is set; the others are None.
+
+    amounts holds (name, amount) pairs in the order of the names.
+    """
+
+    ladder: int | None = 2
+    amounts: tuple[tuple[str, float], ...] | None = None
+    reflectance: str | None = None
+    sheen_included: bool = True
+    colour: SkinColour | None = None
+    roughness: float = 0.35
+    oil: float = 1.0
+    regions: bool = True
+
+
+@dataclass(frozen=True)
+class SkyLight:
+    """A whole sky. illuminance: on open horizontal ground, head away.
+
+    spectrum "auto" is the sky's usual colour: 6500 K, and for open shade the colours of a blue sky,
+    which change over the dome. The sun's place matters only to skies that are brighter around it.
+    """
+
+    kind: ClassVar[str] = "sky"
+    name: str = "sky"
+    sky: str | int = "overcast"
+    spectrum: str = "auto"
+    illuminance: float = 8000.0
+    sun_azimuth: float = 0.0
+    sun_elevation: float = 45.0
+    on: bool = True
+
+
+@dataclass(frozen=True)
+class LampLight:
+    """A lamp: distant with a size in degrees, or near with distance and diameter in mm (then size is None).
+
+    illuminance: at the origin, facing the lamp, head away.
+    """
+
+    kind: ClassVar[str] = "lamp"
+    name: str = "lamp"
+    spectrum: str = "A"
+    azimuth: float = -40.0
+    elevation: float = 35.0
+    size: float | None = 12.0
+    distance: float | None = None
+    diameter: float | None = None
+    illuminance: float = 300.0
+    on: bool = True
+
+
+@dataclass(frozen=True)
+class DaylightLight:
+    """Sun and sky at a place and an hour; facing is the compass bearing that the sitter looks toward."""
+
+    kind: ClassVar[str] = "daylight"
+    name: str = "daylight"
+    latitude: float = 0.0
+    longitude: float = 0.0
+    when: datetime = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
+    weather: str = "clear"
+    facing: float = 180.0
+    on: bool = True
+
+
+@dataclass(frozen=True)
+class WindowLight:
+    """A rectangle with sky behind it. illuminance: at the origin, facing it, head away."""
+
+    kind: ClassVar[str] = "window"
+    name: str = "window"
+    azimuth: float = 60.0
+    elevation: float = 10.0
+    distance: float = 1800.0
+    width: float = 1200.0
+    height: float = 1500.0
+    sky: str | int = "open shade"
+    spectrum: str = "auto"
+    illuminance: float = 600.0
+    sun_azimuth: float = 0.0
+    sun_elevation: float = 45.0
+    on: bool = True
+
+
+Light = SkyLight | LampLight | DaylightLight | WindowLight
+LIGHT_KINDS: dict[str, type[Light]] = {
+    cls.kind: cls for cls in (SkyLight, LampLight, DaylightLight, WindowLight)
+}
+
+
+@dataclass(frozen=True)
+class SurroundSetting:
+    """What returns light: a grey albedo, the name of a surface, or a CSV file of reflectance."""
+
+    ground: float | str = 0.2
+    walls: float | str = 0.0
+    clothes: float | str = 0.2
+
+
+@dataclass(frozen=True)
+class EyeSetting:
+    """Where the painter stands, how far sight is used to the light, and how luminance becomes value."""
+
+    azimuth: float = 0.0
+    elevation: float = 0.0
+    distance: float = 1500.0
+    adaptation: float | str = "auto"
+    key: float | str = "as lit"
+    observer: int = 2
+
+
+@dataclass(frozen=True)
+class EaselSetting:
+    """The light that the paint is seen under, and a second one that a mix should hold in."""
+
+    light: str = "D50"
+    second_light: str = "A"
+
+
+@dataclass(frozen=True)
+class PaletteSetting:
+    """The painter's tubes, by Colour Index generic name and qualifier."""
+
+    paints: tuple[str, ...] = ("PW6", "PY43", "PR101 transparent", "PB29")
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """Everything that decides the picture. Without a light of its own it has one overcast sky."""
+
+    title: str = "Sitting"
+    head: HeadSetting = HeadSetting()
+    skin: SkinSetting = SkinSetting()
+    lights: tuple[Light, ...] = (SkyLight(),)
+    surround: SurroundSetting = SurroundSetting()
+    eye: EyeSetting = EyeSetting()
+    easel: EaselSetting = EaselSetting()
+    palette: PaletteSetting = PaletteSetting()
+    folder: Path | None = field(default=None, compare=False)
+
+
+def result_names(light: Light) -> tuple[str, ...]:
+    """The names a light has in results: a daylight light appears as its sun and its sky."""
+    if isinstance(light, DaylightLight):
+        return (f"{light.name} sun", f"{light.name} sky")
+    return (light.name,)
+
+
+def looks_like_path(text: str) -> bool:
+    """Whether a text names a file rather than something built in."""
+    return "/" in text or "\\" in text or text.lower().endswith(FILE_ENDINGS)
+
+
+def light_named(sitting: Sitting, name: str) -> Light:
+    """The light of that name; KeyError where there is none."""
+    for light in sitting.lights:
+        if light.name == name:
+            return light
+    raise KeyError(name)
+
+
+def with_light(sitting: Sitting, name: str, **changes: object) -> Sitting:
+    """The sitting with fields of the named light changed; KeyError where there is no such light."""
+    changed = replace(light_named(sitting, name), **changes)
+    return replace(sitting, lights=tuple(changed if x.name == name else x for x in sitting.lights))
+
+
+def with_lights(sitting: Sitting, *lights: Light) -> Sitting:
+    """The sitting with these lights instead of its own."""
+    return replace(sitting, lights=tuple(lights))
+
+
+def with_skin(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the skin changed; a new source of the skin takes the place of the old."""
+    sources = ("ladder", "amounts", "reflectance", "colour")
+    if any(changes.get(source) is not None for source in sources):
+        changes = {source: None for source in sources} | changes
+    return replace(sitting, skin=replace(sitting.skin, **changes))
+
+
+def with_head(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the head changed."""
+    return replace(sitting, head=replace(sitting.head, **changes))
+
+
+def with_eye(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the eye changed."""
+    return replace(sitting, eye=replace(sitting.eye, **changes))
+
+
+def with_surround(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the surround changed."""
+    return replace(sitting, surround=replace(sitting.surround, **changes))

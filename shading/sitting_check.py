@@ -1,0 +1,305 @@
+"""What each key of a sitting file may hold, and the sitting that its tables describe.
+
+One rule per key of each section, then what holds between keys: one source of the skin, a lamp's size or its
+distance and diameter, names that lead to one light each.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sitterlight.shading.sitting import (
+    FORMAT,
+    LIGHT_KINDS,
+    EaselSetting,
+    EyeSetting,
+    HeadSetting,
+    Light,
+    PaletteSetting,
+    Sitting,
+    SkinColour,
+    SkinSetting,
+    SurroundSetting,
+    looks_like_path,
+    result_names,
+)
+from sitterlight.shading.sitting_rules import (
+    Either,
+    Flag,
+    Matching,
+    Moment,
+    Number,
+    OneOf,
+    Row,
+    SittingError,
+    SkyType,
+    Text,
+    Whole,
+    check_table,
+    near_miss,
+    refuse,
+    shown,
+)
+
+MOST_LIGHTS = 64
+RESERVED_NAMES = ("sheen", "bounce", "ground")
+SECTIONS = ("format", "title", "head", "skin", "light", "surround", "eye", "easel", "palette")
+SKIN_SOURCES = ("ladder", "amounts", "reflectance", "colour")
+MESH_KEYS = ("unit", "up", "front")
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """A table of pigment amounts; which names there are and how far each goes is the skin model's to say."""
+
+    allowed: str = "a table of amounts such as {melanin = 0.1, blood = 0.02}"
+
+    def __call__(self, value: object, where: str) -> tuple[tuple[str, float], ...]:
+        if not isinstance(value, Mapping) or not 1 <= len(value) <= 20:
+            raise refuse(where, value, self.allowed)
+        amount = Number(0, 1e6)
+        return tuple(
+            sorted((key, amount(item, f"{where}.{shown(key)[1:-1]}")) for key, item in value.items())
+        )
+
+
+@dataclass(frozen=True)
+class Colour:
+    """A table with Lab and its light, or with srgb."""
+
+    allowed: str = 'a table such as {Lab = [42, 12, 20], light = "D65"} or {srgb = "#8a5a3c"}'
+
+    def __call__(self, value: object, where: str) -> SkinColour:
+        values = check_table(value, COLOUR, where, f"[{where}]")
+        if ("Lab" in values) == ("srgb" in values) or ("srgb" in values and "light" in values):
+            raise SittingError(
+                f"{where} has {' and '.join(values) or 'nothing in it'}; allowed is {self.allowed}"
+            )
+        if "Lab" in values and not 0 <= values["Lab"][0] <= 100:
+            raise refuse(f"{where}.Lab[0]", values["Lab"][0], "a lightness L* from 0 to 100")
+        return SkinColour(**values)
+
+
+AZIMUTH = Number(-180, 180)
+ELEVATION = Number(-90, 90)
+LUX = Number(0, 1e6)
+NAME = Text("a name", 60)
+SPECTRUM = Text('a spectrum such as "6500 K", "D65", "A" or "LED-B1", or a CSV file')
+SKY = SkyType()
+WEATHERS = ("clear", "hazy", "dusty", "thin cloud", "broken cloud", "overcast")
+AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
+SURFACE = Either(
+    (Number(0, 1), Text('the name of a surface such as "grass", "sand" or "snow", or a CSV file'))
+)
+
+HEAD = {
+    "mesh": Text("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
+    "unit": OneOf(("mm", "cm", "m", "inch")),
+    "up": OneOf(AXES),
+    "front": OneOf(AXES),
+    "turn": AZIMUTH,
+    "tilt": ELEVATION,
+    "lean": ELEVATION,
+}
+COLOUR = {
+    "Lab": Row(Number(-150, 150), (3, 3), "three numbers, L* a* b*, such as [42, 12, 20]"),
+    "light": SPECTRUM,
+    "srgb": Matching(re.compile(r"#[0-9a-fA-F]{6}"), 'six hexadecimal digits after #, such as "#8a5a3c"'),
+}
+SKIN = {
+    "ladder": Whole(1, 9),
+    "amounts": Amounts(),
+    "colour": Colour(),
+    "reflectance": Text("a CSV file of reflectance", 1000),
+    "sheen_included": Flag(),
+    "roughness": Number(0.05, 1),
+    "oil": Number(0, 5),
+    "regions": Flag(),
+}
+SUN_PLACE = {"sun_azimuth": AZIMUTH, "sun_elevation": Number(0, 90)}
+LIGHTS = {
+    "sky": {"name": NAME, "sky": SKY, "spectrum": SPECTRUM, "illuminance": LUX, **SUN_PLACE, "on": Flag()},
+    "lamp": {
+        "name": NAME,
+        "spectrum": SPECTRUM,
+        "azimuth": AZIMUTH,
+        "elevation": ELEVATION,
+        "size": Number(0.05, 170),
+        "distance": Number(200, 1e6),
+        "diameter": Number(1, 1e6),
+        "illuminance": LUX,
+        "on": Flag(),
+    },
+    "daylight": {
+        "name": NAME,
+        "latitude": Number(-90, 90),
+        "longitude": Number(-180, 180),
+        "when": Moment(),
+        "weather": OneOf(WEATHERS),
+        "facing": Number(0, 360),
+        "on": Flag(),
+    },
+    "window": {
+        "name": NAME,
+        "azimuth": AZIMUTH,
+        "elevation": ELEVATION,
+        "distance": Number(200, 1e5),
+        "width": Number(10, 1e5),
+        "height": Number(10, 1e5),
+        "sky": SKY,
+        "spectrum": SPECTRUM,
+        "illuminance": LUX,
+        **SUN_PLACE,
+        "on": Flag(),
+    },
+}
+SURROUND = {"ground": SURFACE, "walls": SURFACE, "clothes": SURFACE}
+EYE = {
+    "azimuth": AZIMUTH,
+    "elevation": ELEVATION,
+    "distance": Number(300, 1e5),
+    "adaptation": Either((OneOf(("auto",)), Number(0, 1))),
+    "key": Either((OneOf(("as lit",)), Number(1, 10))),
+    "observer": OneOf((2, 10)),
+}
+EASEL = {"light": SPECTRUM, "second_light": SPECTRUM}
+PALETTE = {
+    "paints": Row(Text("a paint", 200), (0, 200), 'an array of up to 200 paints such as ["PW6", "PY43"]')
+}
+
+
+def sitting_from(table: object, folder: Path | None = None) -> Sitting:
+    """The sitting that the tables of a file describe; relative paths start from folder.
+
+    SittingError, in one sentence, names the key, the value and what is allowed.
+    """
+    _check_format(table)
+    for key in table:
+        if key not in SECTIONS:
+            wrong = f"{shown(key)[1:-1]} is not a part of a sitting{near_miss(key, SECTIONS)}"
+            raise SittingError(f"{wrong}; allowed are {', '.join(SECTIONS)}")
+    defaults = Sitting()
+    return Sitting(
+        title=Text("a title")(table.get("title", defaults.title), "title"),
+        head=_head(table.get("head", {})),
+        skin=_skin(table.get("skin", {})),
+        lights=_lights(table["light"]) if "light" in table else defaults.lights,
+        surround=SurroundSetting(
+            **check_table(table.get("surround", {}), SURROUND, "surround", "[surround]")
+        ),
+        eye=EyeSetting(**check_table(table.get("eye", {}), EYE, "eye", "[eye]")),
+        easel=EaselSetting(**check_table(table.get("easel", {}), EASEL, "easel", "[easel]")),
+        palette=_palette(table.get("palette", {})),
+        folder=folder,
+    )
+
+
+def _check_format(table: object) -> None:
+    if not isinstance(table, Mapping) or "format" not in table:
+        raise SittingError(f'format is missing; a sitting begins with format = "{FORMAT}"')
+    written = table["format"]
+    if written == FORMAT:
+        return
+    newer = isinstance(written, str) and re.fullmatch(r"sitterlight/([2-9]|[1-9][0-9]{1,5})", written)
+    if newer:
+        raise SittingError(f'format is "{written}", from a newer Sitterlight; this one reads "{FORMAT}"')
+    raise refuse("format", written, f'"{FORMAT}"')
+
+
+def _head(table: object) -> HeadSetting:
+    head = HeadSetting(**check_table(table, HEAD, "head", "[head]"))
+    if not looks_like_path(head.mesh):
+        for key in MESH_KEYS:
+            if key in table:
+                raise SittingError(
+                    f'head.{key} is for a mesh of your own; the built-in head "{head.mesh}" needs none'
+                )
+    elif head.up[1] == head.front[1]:
+        raise SittingError(
+            f"head.front is {shown(head.front)}; allowed is an axis across head.up, which is {shown(head.up)}"
+        )
+    return head
+
+
+def _skin(table: object) -> SkinSetting:
+    values = check_table(table, SKIN, "skin", "[skin]")
+    given = [source for source in SKIN_SOURCES if source in values]
+    if len(given) > 1:
+        raise SittingError(f"skin has {' and '.join(given)}; allowed is one of {', '.join(SKIN_SOURCES)}")
+    if "sheen_included" in values and "reflectance" not in values:
+        raise SittingError("skin.sheen_included belongs to skin.reflectance, which is missing")
+    if given and "ladder" not in given:
+        values["ladder"] = None
+    return SkinSetting(**values)
+
+
+def _lights(tables: object) -> tuple[Light, ...]:
+    if not isinstance(tables, list | tuple) or len(tables) > MOST_LIGHTS:
+        found = f"has {len(tables)} entries" if isinstance(tables, list | tuple) else f"is {shown(tables)}"
+        raise SittingError(f"light {found}; allowed are up to {MOST_LIGHTS} tables, each headed [[light]]")
+    lights = tuple(_light(table, f"light[{place}]") for place, table in enumerate(tables, start=1))
+    _check_names(lights)
+    return lights
+
+
+def _light(table: object, where: str) -> Light:
+    if not isinstance(table, Mapping):
+        raise SittingError(f"{where} is {shown(table)}; allowed is a table headed [[light]]")
+    kind = OneOf(tuple(LIGHT_KINDS))(table.get("kind", "sky"), f"{where}.kind")
+    if isinstance(table.get("name"), str):
+        where = f"{where} {shown(table['name'])}"
+    rest = {key: value for key, value in table.items() if key != "kind"}
+    values = check_table(rest, LIGHTS[kind], where, f"a light of kind {kind}")
+    if kind == "lamp":
+        _check_extent(values, where)
+    return LIGHT_KINDS[kind](**values)
+
+
+def _check_extent(values: dict, where: str) -> None:
+    """A lamp has a size in degrees, or a distance and a diameter in mm; size is then set to None."""
+    near = [key for key in ("distance", "diameter") if key in values]
+    if not near:
+        return
+    if "size" in values:
+        raise SittingError(f"{where} has size and {near[0]}; allowed is size alone, or distance and diameter")
+    if len(near) == 1:
+        missing = "diameter" if near == ["distance"] else "distance"
+        raise SittingError(
+            f"{where} has {near[0]} without {missing}; allowed is size alone, or distance and diameter"
+        )
+    if values["diameter"] >= 1.9 * values["distance"]:
+        raise refuse(
+            f"{where}.diameter",
+            values["diameter"],
+            f"less than 1.9 times the distance, {values['distance']:g}",
+        )
+    values["size"] = None
+
+
+def _check_names(lights: tuple[Light, ...]) -> None:
+    """Every name in the results must lead to one light, whatever its capitals."""
+    seen: dict[str, int] = {}
+    for place, light in enumerate(lights, start=1):
+        for name in {light.name, *result_names(light)}:
+            if name.lower() in RESERVED_NAMES:
+                raise refuse(f"light[{place}].name", name, f"any name but {', '.join(RESERVED_NAMES)}")
+            first = seen.setdefault(name.lower(), place)
+            if first != place:
+                other = f"light[{first}] {shown(lights[first - 1].name)}"
+                raise SittingError(
+                    f"light[{place}].name is {shown(light.name)}, which is ambiguous beside {other}; "
+                    "allowed is a name that no other light has in the results"
+                )
+
+
+def _palette(table: object) -> PaletteSetting:
+    palette = PaletteSetting(**check_table(table, PALETTE, "palette", "[palette]"))
+    for place, paint in enumerate(palette.paints):
+        if paint in palette.paints[:place]:
+            raise SittingError(
+                f"palette.paints[{place}] is {shown(paint)} a second time; allowed is each paint once"
+            )
+    return palette

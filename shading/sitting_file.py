@@ -1,0 +1,176 @@
+"""Sitting files: reading them strictly, writing them with every default filled in.
+
+Reading runs nothing and opens no other file. Paths inside a sitting stay as written, relative to the file;
+where a sitting is written into another folder, its relative paths are rewritten to lead to the same files.
+A sitting written into its own folder reads back equal.
+"""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from pathlib import Path
+
+import tomli_w
+from sitterlight.shading.atomic import write_text
+from sitterlight.shading.sitting import FORMAT, PaletteSetting, Sitting, looks_like_path
+from sitterlight.shading.sitting_check import MESH_KEYS, sitting_from
+from sitterlight.shading.sitting_rules import SittingError, shown
+
+LARGEST_FILE = 256 * 1024
+"""Bytes. A sitting with fifty lights has about 10 000."""
+
+
+def read_sitting(path: str | os.PathLike[str]) -> Sitting:
+    """The sitting in a TOML file; SittingError, one sentence that begins with the path, where it is none."""
+    path = Path(path)
+    try:
+        return from_dict(_toml(path), path.absolute().parent)
+    except SittingError as error:
+        raise SittingError(f"{path}: {error}") from None
+
+
+def write_sitting(sitting: Sitting, path: str | os.PathLike[str]) -> None:
+    """Write the sitting whole or not at all; relative paths in it still lead to the same files.
+
+    SittingError where a value is not allowed, OSError where the file cannot be written.
+    """
+    path = Path(path)
+    text = to_toml(moved_to(sitting, path.absolute().parent))
+    write_text(path, text)
+
+
+def to_toml(sitting: Sitting) -> str:
+    """The text of the sitting's file; SittingError where a value is not allowed, so that it can be read."""
+    table = to_dict(sitting)
+    from_dict(table, sitting.folder)
+    return tomli_w.dumps(table)
+
+
+def to_dict(sitting: Sitting) -> dict:
+    """The sitting as the tables of its file, all defaults filled in; a daylight's `when` is a datetime."""
+    table = {
+        "format": FORMAT,
+        "title": sitting.title,
+        "head": _plain(sitting.head),
+        "skin": _plain(sitting.skin),
+        "light": [{"name": light.name, "kind": light.kind} | _plain(light) for light in sitting.lights],
+        "surround": _plain(sitting.surround),
+        "eye": _plain(sitting.eye),
+        "easel": _plain(sitting.easel),
+        "palette": _plain(sitting.palette),
+    }
+    if not looks_like_path(sitting.head.mesh):
+        for key in MESH_KEYS:
+            del table["head"][key]
+    if sitting.skin.reflectance is None:
+        del table["skin"]["sheen_included"]
+    if sitting.skin.amounts is not None:
+        table["skin"]["amounts"] = dict(sitting.skin.amounts)
+    if sitting.skin.colour is not None:
+        colour = _plain(sitting.skin.colour)
+        if "srgb" in colour:
+            del colour["light"]
+        table["skin"]["colour"] = colour
+    return table
+
+
+def to_json(sitting: Sitting) -> dict:
+    """As to_dict, with dates as text, for JSON; from_dict reads it too."""
+    table = to_dict(sitting)
+    for light in table["light"]:
+        if "when" in light:
+            light["when"] = light["when"].isoformat()
+    return table
+
+
+def from_dict(table: Mapping, folder: Path | None = None) -> Sitting:
+    """The sitting that the tables describe; SittingError as in sitting_check.sitting_from."""
+    return sitting_from(table, folder)
+
+
+def moved_to(sitting: Sitting, folder: Path) -> Sitting:
+    """The sitting as it has to be written in that folder: relative paths lead to the same files as before."""
+    if sitting.folder is None or sitting.folder == folder:
+        return replace(sitting, folder=folder)
+
+    def moved(text: object) -> object:
+        if not isinstance(text, str) or not looks_like_path(text) or Path(text).is_absolute():
+            return text
+        target = sitting.folder / text
+        try:
+            return Path(os.path.relpath(target, folder)).as_posix()
+        except ValueError:  # another drive
+            return str(target)
+
+    def with_moved(setting, *names: str):
+        return replace(
+            setting, **{name: moved(getattr(setting, name)) for name in names if hasattr(setting, name)}
+        )
+
+    skin = with_moved(sitting.skin, "reflectance")
+    if skin.colour is not None:
+        skin = replace(skin, colour=with_moved(skin.colour, "light"))
+    return replace(
+        sitting,
+        head=with_moved(sitting.head, "mesh"),
+        skin=skin,
+        lights=tuple(with_moved(light, "spectrum") for light in sitting.lights),
+        surround=with_moved(sitting.surround, "ground", "walls", "clothes"),
+        easel=with_moved(sitting.easel, "light", "second_light"),
+        palette=PaletteSetting(tuple(moved(paint) for paint in sitting.palette.paints)),
+        folder=folder,
+    )
+
+
+def _toml(path: Path) -> dict:
+    try:
+        with path.open("rb") as file:
+            raw = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise SittingError(f"cannot be read: {error.strerror or error}") from None
+    if len(raw) > LARGEST_FILE:
+        raise SittingError(f"is larger than {LARGEST_FILE // 1024} kB, so it is no sitting")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise SittingError(
+            f"is not UTF-8 text (byte {error.start + 1}, line {line}); save it as UTF-8"
+        ) from None
+    if not text.strip():
+        raise SittingError(f'is empty; a sitting begins with format = "{FORMAT}"')
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SittingError(f"is not TOML: {_one_line(error)}") from None
+    except (ValueError, OverflowError, RecursionError) as error:
+        raise SittingError(f"holds a value too long or too deep to read: {_one_line(error)}") from None
+
+
+def _one_line(error: Exception) -> str:
+    return shown(str(error).split(";")[0])[1:-1].rstrip(".")
+
+
+def _plain(setting: object) -> dict:
+    """The fields that are set, as TOML has them: arrays instead of tuples."""
+    values = {item.name: getattr(setting, item.name) for item in fields(setting)}
+    return {
+        name: list(value) if isinstance(value, tuple) else value
+        for name, value in values.items()
+        if value is not None
+    }
+
+
+__all__ = [
+    "SittingError",
+    "from_dict",
+    "moved_to",
+    "read_sitting",
+    "to_dict",
+    "to_json",
+    "to_toml",
+    "write_sitting",
+]
