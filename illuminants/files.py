@@ -1,0 +1,152 @@
+"""Reads spectra from CSV files that users bring: wavelength in nm, then a value."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+
+LARGEST_FILE = 2_000_000
+"""Bytes; a spectrum at 0.1 nm is a hundredth of this."""
+
+QUANTITIES = ("power", "reflectance")
+
+
+def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.ndarray, np.ndarray]:
+    """Wavelengths (N,) in nm, rising, and values (N,) from a CSV file.
+
+    Two columns (further ones must be absent): separated by comma, semicolon, tab or spaces; a decimal comma
+    is understood where the separator is another sign. Lines that start with # and one heading line are
+    skipped; lines may come in falling order. `quantity` is "power" (any scale) or "reflectance" (0 to 1, or
+    per cent where a value exceeds 1.5 or the heading says %).
+
+    Raises ValueError, naming the file and the line, for anything else.
+    """
+    if quantity not in QUANTITIES:
+        raise ValueError(f"quantity: {quantity!r} is not known; it must be one of {', '.join(QUANTITIES)}")
+    path = Path(path)
+    lines = _lines(_text(path), path)
+    separator = _separator([line for _, line in lines])
+    rows, heading = _rows(lines, separator, path)
+    if len(rows) < 2:
+        raise ValueError(f"{path}: holds {len(rows)} lines of numbers; a spectrum needs at least two")
+    nm, values = np.array(rows).T
+    if (np.diff(nm) < 0).all():
+        nm, values = nm[::-1], values[::-1]
+    _check(nm, values, path)
+    if quantity == "reflectance":
+        values = _as_fraction(values, heading, path)
+    elif values.max() <= 0:
+        raise ValueError(f"{path}: the spectrum is zero everywhere; a light needs some power")
+    return nm.copy(), values.copy()
+
+
+def _text(path: Path) -> str:
+    """The file as text, or ValueError with the reason."""
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            raise ValueError(
+                f"{path}: is {size / 1e6:.1f} MB long; a spectrum file may have {LARGEST_FILE / 1e6:g} MB at most"
+            )
+        data = path.read_bytes()
+    except OSError as error:
+        raise ValueError(f"{path}: cannot be read ({error.strerror or error})") from None
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError:
+        raise ValueError(
+            f"{path}: is not a text file; a CSV of wavelength in nm and value is needed"
+        ) from None
+    if "\0" in text:
+        raise ValueError(f"{path}: is not a text file; a CSV of wavelength in nm and value is needed")
+    return text
+
+
+def _lines(text: str, path: Path) -> list[tuple[int, str]]:
+    """Numbered lines that hold something."""
+    numbered = ((number, line.strip()) for number, line in enumerate(text.splitlines(), 1))
+    kept = [(number, line) for number, line in numbered if line.strip(",;\t ") and not line.startswith("#")]
+    if not kept:
+        raise ValueError(f"{path}: is empty; a CSV of wavelength in nm and value is needed")
+    return kept
+
+
+def _separator(lines: list[str]) -> str:
+    """The sign between columns: the first of ; tab and comma that every line of numbers has, else white
+    space.
+    """
+    numbers = [line for line in lines if re.match(r"[\s\"']*[-+]?[\d.]", line)]
+    for sign in (";", "\t"):
+        if numbers and all(sign in line for line in numbers):
+            return sign
+    # "380 0,5": the comma is a decimal sign there, not a separator.
+    if numbers and all(
+        re.fullmatch(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?", line) for line in numbers
+    ):
+        return " "
+    return "," if any("," in line for line in numbers) else " "
+
+
+def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[list[tuple[float, float]], str]:
+    """Pairs of numbers, and the heading ("" where there is none)."""
+    rows: list[tuple[float, float]] = []
+    heading = ""
+    for number, line in lines:
+        cells = line.split(None if separator == " " else separator)
+        cells = [cell.strip().strip("\"'") for cell in cells]
+        while len(cells) > 2 and not cells[-1]:
+            cells.pop()
+        numbers = [_number(cell, separator) for cell in cells]
+        if not rows and not heading and (not numbers or numbers[0] is None):
+            heading = line
+            continue
+        if len(cells) != 2:
+            raise ValueError(
+                f"{path}: line {number} has {len(cells)} columns; two are needed, wavelength in nm and value"
+                + (" (a decimal comma needs a semicolon or tab between columns)" if separator == "," else "")
+            )
+        if None in numbers:
+            wrong = cells[numbers.index(None)]
+            raise ValueError(f"{path}: line {number}: {wrong!r} is not a number")
+        rows.append((numbers[0], numbers[1]))
+    return rows, heading
+
+
+def _number(cell: str, separator: str) -> float | None:
+    """The cell as a finite number, or None."""
+    if separator != "," and "." not in cell:
+        cell = cell.replace(",", ".")
+    # float() alone would take "nan", "inf" and "1_000".
+    if not re.fullmatch(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?%?", cell):
+        return None
+    value = float(cell.rstrip("%"))
+    return value if np.isfinite(value) else None
+
+
+def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
+    """Raise ValueError for wavelengths that are not nm in one order, and for negative values."""
+    steps = np.diff(nm)
+    if (steps == 0).any():
+        raise ValueError(f"{path}: the wavelength {nm[1:][steps == 0][0]:g} nm is given twice")
+    if (steps < 0).any():
+        raise ValueError(
+            f"{path}: wavelengths must run in one order, but {nm[1:][steps < 0][0]:g} nm is out of it"
+        )
+    if nm[-1] < 100:
+        raise ValueError(f"{path}: wavelengths end at {nm[-1]:g}; they must be in nm, so 400 to 700 and more")
+    if (values < 0).any():
+        raise ValueError(f"{path}: the value at {nm[values < 0][0]:g} nm is negative; it must be 0 or more")
+
+
+def _as_fraction(values: np.ndarray, heading: str, path: Path) -> np.ndarray:
+    """Reflectance as 0 to 1."""
+    if "%" in heading or values.max() > 1.5:
+        values = values / 100
+    if values.max() > 1:
+        raise ValueError(
+            f"{path}: reflectance reaches {values.max():g}; it must be 0 to 1, or 0 to 100 in per cent"
+        )
+    return values
