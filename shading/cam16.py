@@ -88,7 +88,5 @@ class ViewingConditions:
         t = 50000.0 / 13.0 * _NC * self.induction * eccentricity * size / np.maximum(total, 1e-9)
         chroma = t**0.9 * np.sqrt(lightness) * (1.64 - 0.29**self.background) ** 0.73
         colourfulness = np.log1p(0.0228 * chroma * self.level**0.25) / 0.0228
-        return np.stack(
-            [170.0 * lightness / (1.0 + 0.7 * lightness), colourfulness * cos_h, colourfulness * sin_h],
-            axis=-1,
-        )
+        lightness = 170.0 * lightness / (1.0 + 0.7 * lightness)
+        return np.stack([lightness, colourfulness * cos_h, colourfulness * sin_h], axis=-1)

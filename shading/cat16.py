@@ -22,7 +22,7 @@ def adaptation_matrix(from_white: ArrayLike, to_white: ArrayLike, degree: float 
     """Matrix (3, 3) that takes XYZ seen under `from_white` to XYZ seen under `to_white`, used as XYZ @ M.T.
 
     Gain per cone: D · (Y_w / Y_r) · (R_r / R_w) + 1 − D, with w the white it comes from, r the white it goes
-    to and D the degree of adaptation, 0 to 1. Luminance keeps its unit: whatever Y `from_white` has, it keeps.
+    to and D the degree of adaptation, 0 to 1. `from_white` keeps its Y, whatever its unit.
     """
     from_white, to_white = np.asarray(from_white, float), np.asarray(to_white, float)
     cones_from, cones_to = CONES_FROM_XYZ @ from_white, CONES_FROM_XYZ @ to_white

@@ -30,14 +30,15 @@ _LINEAR_BELOW = (6.0 / 29.0) ** 3
 _LINEAR_SLOPE = (29.0 / 6.0) ** 2 / 3.0
 
 
-def _floats(values: ArrayLike) -> Array:
+def floats(values: ArrayLike) -> Array:
+    """The values as an array of float32 or float64, float32 kept as it is."""
     array = np.asarray(values)
     return array if array.dtype in (np.float32, np.float64) else array.astype(float)
 
 
 def Lab_from_XYZ(XYZ: ArrayLike, white: ArrayLike = D65_WHITE) -> Array:
     """CIE 1976 L*a*b* (..., 3) of XYZ (..., 3), both XYZ and white with Y = 1 for white."""
-    XYZ = _floats(XYZ)
+    XYZ = floats(XYZ)
     ratio = XYZ / np.asarray(white, XYZ.dtype)
     f = np.where(ratio > _LINEAR_BELOW, np.cbrt(ratio), _LINEAR_SLOPE * ratio + 4.0 / 29.0)
     Lab = np.empty_like(f)
@@ -49,7 +50,7 @@ def Lab_from_XYZ(XYZ: ArrayLike, white: ArrayLike = D65_WHITE) -> Array:
 
 def XYZ_from_Lab(Lab: ArrayLike, white: ArrayLike = D65_WHITE) -> Array:
     """XYZ (..., 3), white Y = 1, of L*a*b* (..., 3)."""
-    Lab = _floats(Lab)
+    Lab = floats(Lab)
     f = np.empty_like(Lab)
     f[..., 1] = (Lab[..., 0] + 16.0) / 116.0
     f[..., 0] = f[..., 1] + Lab[..., 1] / 500.0
@@ -60,14 +61,14 @@ def XYZ_from_Lab(Lab: ArrayLike, white: ArrayLike = D65_WHITE) -> Array:
 
 def LCh_from_Lab(Lab: ArrayLike) -> Array:
     """L*, C*ab and hue angle in degrees 0 to 360 (..., 3)."""
-    Lab = _floats(Lab)
+    Lab = floats(Lab)
     hue = np.degrees(np.arctan2(Lab[..., 2], Lab[..., 1])) % 360.0
     return np.stack([Lab[..., 0], np.hypot(Lab[..., 1], Lab[..., 2]), hue], axis=-1)
 
 
 def Lab_from_LCh(LCh: ArrayLike) -> Array:
     """L*a*b* (..., 3) of L*, C*ab, hue angle in degrees."""
-    LCh = _floats(LCh)
+    LCh = floats(LCh)
     hue = np.radians(LCh[..., 2])
     return np.stack([LCh[..., 0], LCh[..., 1] * np.cos(hue), LCh[..., 1] * np.sin(hue)], axis=-1)
 
@@ -84,13 +85,13 @@ SRGB_FROM_XYZ = np.linalg.inv(XYZ_FROM_SRGB)
 
 def linear_sRGB_from_XYZ(XYZ: ArrayLike) -> Array:
     """Linear sRGB (..., 3) of XYZ relative to D65; outside 0 to 1 where the screen can't show it."""
-    XYZ = _floats(XYZ)
+    XYZ = floats(XYZ)
     return XYZ @ SRGB_FROM_XYZ.T.astype(XYZ.dtype)
 
 
 def encode_sRGB(linear: ArrayLike) -> Array:
     """Encoded sRGB 0 to 1 of linear sRGB, clipped to 0 to 1 (IEC 61966-2-1)."""
-    linear = np.clip(_floats(linear), 0.0, 1.0)
+    linear = np.clip(floats(linear), 0.0, 1.0)
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055).astype(
         linear.dtype, copy=False
     )
@@ -98,7 +99,7 @@ def encode_sRGB(linear: ArrayLike) -> Array:
 
 def decode_sRGB(encoded: ArrayLike) -> Array:
     """Linear sRGB of encoded sRGB 0 to 1."""
-    encoded = _floats(encoded)
+    encoded = floats(encoded)
     return np.where(
         encoded <= 0.04045, encoded / 12.92, (np.maximum(encoded, 0.0) + 0.055) ** 2.4 / 1.055**2.4
     )
@@ -117,7 +118,7 @@ def into_sRGB(XYZ: ArrayLike) -> Array:
     the colour moves toward the grey of its own luminance until it is inside. Above white it is white.
     """
     linear = linear_sRGB_from_XYZ(XYZ)
-    grey = np.clip(_floats(XYZ)[..., 1:2], 0.0, 1.0).astype(linear.dtype, copy=False)
+    grey = np.clip(floats(XYZ)[..., 1:2], 0.0, 1.0).astype(linear.dtype, copy=False)
     away = linear - grey
     room = np.where(away > 0.0, 1.0 - grey, grey)
     keep = np.min(room / np.maximum(np.abs(away), 1e-12), axis=-1, keepdims=True)
@@ -156,7 +157,7 @@ def XYZ_from_hex(text: str) -> Array:
 
 def delta_E00(Lab_1: ArrayLike, Lab_2: ArrayLike) -> Array:
     """CIEDE2000 colour difference (...,), kL = kC = kH = 1 (CIE 142:2001, ISO/CIE 11664-6)."""
-    Lab_1, Lab_2 = np.broadcast_arrays(_floats(Lab_1), _floats(Lab_2))
+    Lab_1, Lab_2 = np.broadcast_arrays(floats(Lab_1), floats(Lab_2))
     (L1, a1, b1), (L2, a2, b2) = np.moveaxis(Lab_1, -1, 0), np.moveaxis(Lab_2, -1, 0)
     mean_C7 = (0.5 * (np.hypot(a1, b1) + np.hypot(a2, b2))) ** 7
     stretch = 1.5 - 0.5 * np.sqrt(mean_C7 / (mean_C7 + 25.0**7))

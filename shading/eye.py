@@ -38,7 +38,7 @@ class Key:
 
     def laid(self, Y: ArrayLike) -> Array:
         """Luminance before the roll-off, 1 being white paint; same shape as Y."""
-        Y = np.maximum(colour_spaces._floats(Y), 0.0)
+        Y = np.maximum(colour_spaces.floats(Y), 0.0)
         return self.factor * (Y if self.exponent == 1.0 else Y**self.exponent)
 
 
@@ -47,13 +47,13 @@ AS_LIT = Key()
 
 def rolled_off(Y: ArrayLike) -> Array:
     """Luminance with what lies above white pressed into 1 to 1.25; unchanged up to white."""
-    Y = colour_spaces._floats(Y)
+    Y = colour_spaces.floats(Y)
     over = np.maximum(Y - 1.0, 0.0)
     return np.minimum(Y, 1.0) - ROOM_ABOVE_WHITE * np.expm1(-over / ROOM_ABOVE_WHITE)
 
 
 def adaptation_degree(setting: float | str, card_luminance: float) -> float:
-    """Degree of adaptation 0 to 1 from the sitting's setting; "auto" is CIECAM16's D for the card's luminance.
+    """Degree of adaptation 0 to 1 of the sitting's setting; "auto" is CIECAM16's D for the card's luminance.
 
     card_luminance: cd/m². The adapting luminance is taken as 20 % of it, the surround as average.
     """
@@ -102,12 +102,12 @@ class Eye:
 
     def adapted(self, XYZ: ArrayLike) -> Array:
         """XYZ (..., 3) relative to the white card, adapted but before the key."""
-        XYZ = colour_spaces._floats(XYZ)
+        XYZ = colour_spaces.floats(XYZ)
         return XYZ @ self.matrix.T.astype(XYZ.dtype)
 
     def keyed(self, adapted: ArrayLike) -> Array:
-        """XYZ (..., 3) relative to the reference white, from adapted XYZ: key and roll-off, chromaticity kept."""
-        adapted = colour_spaces._floats(adapted)
+        """Seen XYZ (..., 3) from adapted XYZ: key and roll-off, chromaticity kept."""
+        adapted = colour_spaces.floats(adapted)
         Y = np.maximum(adapted[..., 1:2], 1e-12)
         return adapted * (rolled_off(self.key.laid(Y)) / Y).astype(adapted.dtype, copy=False)
 
@@ -127,7 +127,7 @@ class Eye:
         return colour_spaces.Lab_from_XYZ(self.see(XYZ), self.white)
 
     def screen_XYZ(self, XYZ: ArrayLike) -> Array:
-        """Seen XYZ (..., 3) brought to the screen's white (full CAT16 where the reference is another white)."""
+        """Seen XYZ (..., 3) relative to the screen's white, by full CAT16 where the reference is another."""
         seen = self.see(XYZ)
         if self.white == reference_white():
             return seen

@@ -4,8 +4,10 @@ All in CAM16-UCS for an eye fully used to the white card, before the key. For a 
 m = (a′, b′) of X, m_own of the skin's own colour at X's luminance, m_N of the neutral colour N (the same
 place with every light given the card's spectrum) at X's luminance.
 
-    greying       = 1 − m · m_own / |m_own|²        0 none, 1 neutral, above 1 past neutral; none where |m_own| < 3
-    skylight note = (m − m_N) · û                   CAM16-UCS units, positive toward sky blue
+    greying       = 1 − m · m_own / |m_own|²    0 none, 1 neutral, above 1 past neutral
+    skylight note = (m − m_N) · û               CAM16-UCS units, positive toward sky blue
+
+There is no greying where |m_own| < 3: such skin has no colour to lose.
 
 û points from the white of D65 to the white of 20 000 K daylight, both at the card's luminance and both seen
 by this same eye, so it turns a little as the card's light changes.
@@ -75,7 +77,7 @@ class Notes:
         return np.where(self._dark(XYZ), np.nan, note)
 
     def greying(self, XYZ: ArrayLike, own_XYZ: ArrayLike) -> Array:
-        """Greying (...,) of seen XYZ, given the own XYZ of the skin there; NaN where there is none to tell."""
+        """Greying (...,) of seen XYZ, given the own XYZ of the skin there."""
         XYZ = np.asarray(XYZ, float)
         direction, coloured = self._own_direction(XYZ, own_XYZ)
         greying = 1.0 - np.sum(self.colour(XYZ) * direction, axis=-1)
@@ -109,7 +111,7 @@ class Notes:
         return own / np.maximum(square, 1e-12)[..., None], square >= LEAST_OWN_COLOUR**2
 
     def _shares(self, XYZ: Array, start: Array, ways: Array, toward: Array, whole: Array) -> Array:
-        """Mean gradient of (a′, b′) · toward from `start` to `XYZ`, times `ways`; brought to sum to `whole`."""
+        """Mean gradient of (a′, b′) · toward from `start` to `XYZ`, times `ways`; sums to `whole`."""
         gradient = self._mean_gradient(start, XYZ, toward)
         shares = ways[..., 0] * gradient[..., 0] + ways[..., 2] * gradient[..., 1]
         sizes = np.abs(shares)
