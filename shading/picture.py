@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 from scipy import sparse
 
+from sitterlight.shading.colour_spaces import decode_sRGB, encode_sRGB
 from sitterlight.shading.rays import RayCaster
 from sitterlight.shading.view import View
 
@@ -218,8 +219,5 @@ def _face_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     return normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
 
 
-_LINEAR = np.arange(256) / 255.0
-_LINEAR = np.where(_LINEAR <= 0.04045, _LINEAR / 12.92, ((_LINEAR + 0.055) / 1.055) ** 2.4)
-_STEPS = np.arange(65536) / 65535.0
-_CODE = np.where(_STEPS <= 0.0031308, 12.92 * _STEPS, 1.055 * _STEPS ** (1 / 2.4) - 0.055)
-_CODE = np.rint(_CODE * 255).astype(np.uint8)
+_LINEAR = decode_sRGB(np.arange(256) / 255.0)
+_CODE = np.rint(encode_sRGB(np.arange(65536) / 65535.0) * 255).astype(np.uint8)
