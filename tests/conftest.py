@@ -1,0 +1,43 @@
+"""What all tests share: caches and settings in a folder of the run, so that no test meets the user's own."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+
+SCRATCH = Path(tempfile.mkdtemp(prefix="sitterlight-tests-"))
+
+# Before anything of Sitterlight or Qt is imported, and for programs that tests start.
+os.environ["SITTERLIGHT_CACHE"] = str(SCRATCH / "cache")
+os.environ["XDG_CACHE_HOME"] = str(SCRATCH / "xdg-cache")
+os.environ["XDG_CONFIG_HOME"] = str(SCRATCH / "xdg-config")
+os.environ["XDG_DATA_HOME"] = str(SCRATCH / "xdg-data")
+os.environ["XDG_STATE_HOME"] = str(SCRATCH / "xdg-state")
+os.environ.setdefault("QT_API", "pyqt6")
+os.environ.setdefault("QT_SCALE_FACTOR", "1")
+HAS_SCREEN = not sys.platform.startswith("linux") or bool(os.environ.get("DISPLAY"))
+if not HAS_SCREEN:
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if HAS_SCREEN:
+        return
+    for item in items:
+        if "screen" in item.keywords:
+            item.add_marker(pytest.mark.skip(reason="no screen"))
+
+
+def pytest_sessionfinish() -> None:
+    shutil.rmtree(SCRATCH, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def scratch() -> Path:
+    """A folder of this run of the tests, removed at its end."""
+    return SCRATCH

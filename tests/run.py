@@ -1,0 +1,87 @@
+"""Runs all tests in a fresh environment of their own: python3 tests/run.py
+
+Makes the folder .venv-test anew, installs Sitterlight with its `test` extra into it, gives the tests a
+virtual screen where there is none, and runs pytest; what follows on the command line goes to pytest. With
+--again as the first word the environment of the last run is used once more. Needs Python 3.11 or newer and
+nothing else.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+import venv
+from contextlib import contextmanager
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+ENVIRONMENT = ROOT / ".venv-test"
+
+
+def environment_python():
+    """The Python inside the environment."""
+    return ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def make_environment():
+    """Make the environment anew and install the project with its test extra."""
+    print("Sitterlight: making .venv-test and installing .[test] into it", flush=True)
+    venv.EnvBuilder(clear=True, with_pip=True).create(ENVIRONMENT)
+    pip = [str(environment_python()), "-m", "pip", "--disable-pip-version-check", "install", "--quiet"]
+    subprocess.run([*pip, "--editable", f"{ROOT}[test]"], check=True, cwd=ROOT)
+
+
+@contextmanager
+def screen():
+    """The environment variables to run in; on Linux with a virtual screen where there is none."""
+    variables = dict(os.environ)
+    if not sys.platform.startswith("linux") or variables.get("DISPLAY"):
+        yield variables
+        return
+    if shutil.which("Xvfb") is None:
+        print(
+            "Sitterlight: no screen and no Xvfb (Debian: apt install xvfb); leaving out tests of the window"
+        )
+        yield variables
+        return
+    reading, writing = os.pipe()
+    command = ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1920x1200x24", "-nolisten", "tcp"]
+    server = subprocess.Popen(
+        [*command, "+extension", "GLX"],
+        pass_fds=[writing],
+        stderr=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+    )
+    os.close(writing)
+    try:
+        with os.fdopen(reading) as answer:
+            number = answer.readline().strip()
+        if number:
+            variables |= {"DISPLAY": f":{number}", "LIBGL_ALWAYS_SOFTWARE": "1", "QT_QPA_PLATFORM": "xcb"}
+        yield variables
+    finally:
+        server.terminate()
+        server.wait()
+
+
+def main(arguments):
+    """Run everything; the exit code is that of pytest."""
+    if sys.version_info < (3, 11):  # noqa: UP036 - run before anything checks it
+        print("Sitterlight needs Python 3.11 or newer; this is " + sys.version.split()[0], file=sys.stderr)
+        return 2
+    start = time.monotonic()
+    if arguments[:1] == ["--again"] and environment_python().exists():
+        arguments = arguments[1:]
+    else:
+        make_environment()
+    with screen() as variables:
+        command = [str(environment_python()), "-m", "pytest", "-q", *arguments]
+        code = subprocess.run(command, cwd=ROOT, env=variables).returncode
+    seconds = time.monotonic() - start
+    print(f"Sitterlight: {'all tests passed' if code == 0 else 'TESTS FAILED'} ({seconds:.0f} s)")
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
