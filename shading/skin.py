@@ -1,0 +1,182 @@
+"""The body of the skin as a spectral albedo, from the amounts of what absorbs and scatters in it.
+
+Two layers. Light crosses the epidermis, where melanin absorbs and a little is scattered; the dermis below, thick
+enough to be without end, scatters it back through blood and carotene; it crosses the epidermis again. Each layer is
+taken as Kubelka and Munk did (1931; Kubelka 1948, Journal of the Optical Society of America 38, 448), with absorption
+K = 2 μa and scattering S = ¾ μs′ of diffuse light (Star, Marijnissen & van Gemert 1988, Physics in Medicine & Biology
+33, 437), and what comes up from inside is partly turned back at the surface (Saunderson 1942, Journal of the Optical
+Society of America 32, 727). The mirror reflection of the surface is no part of the albedo: that is the sheen.
+
+The constants of the model are in data/skin_constants.json, fitted to measured forearms by fit_skin.py.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import astuple, dataclass, fields
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from sitterlight.illuminants.grid import WAVELENGTHS
+
+DATA = Path(__file__).parent / "data"
+
+INTERNAL_REFLECTANCE = 0.527
+"""Share of diffuse light from inside that a boundary of index 1.4 turns back: 1 − (1 − 0.072) / 1.4², with 0.072 the
+diffuse reflectance of its outer side (Egan & Hilgeman 1979, Optical Properties of Inhomogeneous Materials)."""
+
+UPPER_DERMIS = 0.35
+"""mm of dermis above the hair roots of a beard; from memory of histology, 0.2 to 0.5."""
+
+# Whole blood: 150 g/l of haemoglobin, 64 500 g/mol; decadic cm⁻¹ to natural mm⁻¹ (Prahl 1998).
+_BLOOD_PER_PERCENT = 0.01 * 2.303 * 150 / 64500 / 10
+
+
+@dataclass(frozen=True)
+class SkinAmounts:
+    """What is in a skin, so far as it shows."""
+
+    melanin: float
+    """Absorption of the epidermis crossed once straight, at 550 nm: 0.03 very fair to 1.3 very deep."""
+    blood: float
+    """Percent of the dermis that is blood: 0.1 to 2."""
+    oxygenation: float
+    """Share of the blood that carries oxygen, 0 to 1: about 0.6."""
+    carotene: float
+    """Absorption of carotene at 450 nm, mm⁻¹: 0 to 0.6."""
+    scattering: float
+    """Reduced scattering of the dermis at 550 nm, mm⁻¹: 3 to 5."""
+    deep_melanin: float = 0.0
+    """Absorption by hair roots under the upper dermis, mm⁻¹, alike at all wavelengths: 0, or 0.1 to 1 in a beard."""
+
+    def __post_init__(self) -> None:
+        for name, (low, high) in LIMITS.items():
+            value = getattr(self, name)
+            if not low <= value <= high:
+                raise ValueError(f"skin amounts: {name} is {value:g}, but must be from {low:g} to {high:g}")
+
+    def as_array(self) -> np.ndarray:
+        """The amounts in the order of AMOUNTS, shape (6,)."""
+        return np.array(astuple(self), dtype=float)
+
+    def as_dict(self) -> dict[str, float]:
+        """The amounts by name."""
+        return dict(zip(AMOUNTS, astuple(self), strict=True))
+
+
+LIMITS: dict[str, tuple[float, float]] = {
+    "melanin": (0.0, 5.0),
+    "blood": (0.0, 20.0),
+    "oxygenation": (0.0, 1.0),
+    "carotene": (0.0, 5.0),
+    "scattering": (0.5, 20.0),
+    "deep_melanin": (0.0, 10.0),
+}
+AMOUNTS: tuple[str, ...] = tuple(field.name for field in fields(SkinAmounts))
+
+
+@dataclass(frozen=True)
+class SkinConstants:
+    """What is the same in everyone, as fitted by fit_skin.py."""
+
+    melanin_power: float
+    """Melanin absorbs as (λ / 550 nm) to minus this."""
+    epidermis_scattering: float
+    """Reduced scattering of the whole epidermis at 550 nm, as a depth."""
+    fibre_power: float
+    """Scattering of coarse fibres falls as λ to minus this."""
+    fine_share: float
+    """Share of scattering at 550 nm that falls as λ⁻⁴."""
+    base: float
+    """Absorption of a dermis without blood, mm⁻¹."""
+    bandwidth: float
+    """Standard deviation, nm, by which the bands of haemoglobin look widened."""
+    carotene_shift: float
+    """nm by which carotene in skin absorbs at longer wavelengths than in hexane."""
+
+
+def albedo(amounts: SkinAmounts) -> np.ndarray:
+    """Spectral albedo of the skin's body on the grid, shape (81,), without sheen."""
+    return albedos(amounts.as_array(), constants())
+
+
+def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
+    """Spectral albedos (..., 81) of amounts (..., 6) in the order of AMOUNTS."""
+    of = of or constants()
+    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
+    melanin, blood, oxygenation, carotene, scattering, deep_melanin = columns
+    oxygenated, deoxygenated, carotene_shape = pigments(of.bandwidth, of.carotene_shift)
+    haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
+    absorption = _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
+    shape = scattering_shape(of)
+    upper_K, S = 2 * absorption, 0.75 * scattering * shape
+    deep = _thick(upper_K + 2 * deep_melanin, S)
+    dermis = np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
+    depth = 2 * melanin * melanin_shape(of)
+    reflected, transmitted = _layer(depth, 0.75 * of.epidermis_scattering * shape)
+    inside = reflected + transmitted**2 * dermis / (1 - reflected * dermis)
+    return (1 - INTERNAL_REFLECTANCE) * inside / (1 - INTERNAL_REFLECTANCE * inside)
+
+
+def melanin_shape(of: SkinConstants) -> np.ndarray:
+    """Absorption of melanin relative to 550 nm, shape (81,)."""
+    return (WAVELENGTHS / 550) ** -of.melanin_power
+
+
+def scattering_shape(of: SkinConstants) -> np.ndarray:
+    """Scattering relative to 550 nm, shape (81,): coarse fibres and fine ones (Jacques 2013, Physics in Medicine &
+    Biology 58, R37)."""
+    relative = WAVELENGTHS / 550
+    return (1 - of.fine_share) * relative**-of.fibre_power + of.fine_share * relative**-4
+
+
+@cache
+def pigment_table() -> tuple[np.ndarray, np.ndarray]:
+    """Wavelengths (n,) nm and the columns oxygenated, deoxygenated (cm⁻¹ per mol/l), carotene (relative), (n, 3)."""
+    rows = np.loadtxt(DATA / "skin_pigments.csv", delimiter=",", skiprows=1)
+    return rows[:, 0], rows[:, 1:]
+
+
+@cache
+def pigments(bandwidth: float, carotene_shift: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Oxygenated and deoxygenated haemoglobin widened by `bandwidth`, and carotene shifted, each (81,)."""
+    nm, columns = pigment_table()
+    window = np.exp(-0.5 * ((WAVELENGTHS[:, None] - nm) / max(bandwidth, 0.5)) ** 2)
+    window /= window.sum(axis=1, keepdims=True)
+    carotene = np.interp(WAVELENGTHS - carotene_shift, nm, columns[:, 2])
+    return window @ columns[:, 0], window @ columns[:, 1], carotene
+
+
+@cache
+def constants() -> SkinConstants:
+    """The fitted constants."""
+    return SkinConstants(**fitted()["constants"])
+
+
+@cache
+def fitted() -> dict:
+    """Everything that fit_skin.py wrote."""
+    return json.loads((DATA / "skin_constants.json").read_text(encoding="utf-8"))
+
+
+def _thick(K: np.ndarray, S: np.ndarray) -> np.ndarray:
+    """Reflectance of a layer without end."""
+    ratio = K / S
+    return 1 + ratio - np.sqrt(ratio * (ratio + 2))
+
+
+def _layer(K: np.ndarray, S: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Reflectance and transmittance of a layer of unit thickness."""
+    a = (K + S) / S
+    b = np.sqrt(np.maximum(a * a - 1, 1e-12))
+    tangent = np.tanh(b * S)
+    whole = a * tangent + b
+    return tangent / whole, b / whole / np.cosh(np.minimum(b * S, 300))
+
+
+def _over(below: np.ndarray, K: np.ndarray, S: np.ndarray, thickness: float) -> np.ndarray:
+    """Reflectance of a layer of `thickness` (mm) over another of reflectance `below`."""
+    reflected, transmitted = _layer(K * thickness, S * thickness)
+    return reflected + transmitted**2 * below / (1 - reflected * below)

@@ -1,0 +1,123 @@
+"""How the skin differs over the head: amounts and sheen by region, and the eyes.
+
+A region never tints a colour: it changes what is in the skin. How much is from memory of clinical colour measurement
+(more blood than on the arm all over the face and most in nose, ears and lips; more melanin round the eyes and above
+the lip) and, for the beard, of histology: dark hair roots under a third of a millimetre of dermis, which scatters
+short waves back before they reach the roots and lets long ones through to be lost. Common practice among painters
+divides the face likewise: golden forehead, ruddy middle, cool jaw (no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.skin import LIMITS, SkinAmounts, albedos
+from sitterlight.shading.surface import ROUGHEST, SMOOTHEST
+
+
+@dataclass(frozen=True)
+class RegionChange:
+    """What a region does to the amounts of the plain skin, and to its sheen."""
+
+    melanin: float = 1.0
+    """Factor."""
+    blood: float = 1.0
+    """Factor."""
+    oxygenation: float = 0.0
+    """Added to the share."""
+    carotene: float = 1.0
+    """Factor."""
+    scattering: float = 1.0
+    """Factor."""
+    deep_melanin: float = 0.0
+    """Added, mm⁻¹."""
+    roughness: float = 1.0
+    """Factor on the sitting's roughness."""
+    oil: float = 1.0
+    """Factor on the sitting's oil."""
+
+
+CHANGES: dict[str, RegionChange] = {
+    "skin": RegionChange(),
+    "forehead": RegionChange(melanin=1.04, blood=1.15, carotene=1.25, roughness=0.85, oil=1.15),
+    "eyelid": RegionChange(melanin=1.15, blood=1.35, oxygenation=-0.15, scattering=0.9),
+    "nose": RegionChange(blood=1.9, roughness=0.75, oil=1.25),
+    "cheek": RegionChange(blood=1.7, oxygenation=0.05, roughness=1.1, oil=0.95),
+    "ear": RegionChange(melanin=0.95, blood=2.1, oxygenation=0.05, oil=0.9),
+    "muzzle": RegionChange(melanin=1.12, blood=1.25),
+    "lips": RegionChange(melanin=0.6, blood=5.0, oxygenation=0.1, carotene=0.7, roughness=0.75, oil=1.2),
+    "jaw": RegionChange(blood=1.1, oxygenation=-0.1, carotene=0.8, deep_melanin=0.12, roughness=1.1, oil=0.9),
+    "neck": RegionChange(melanin=0.96, blood=0.95, roughness=1.15, oil=0.85),
+    "scalp": RegionChange(blood=0.95, deep_melanin=0.04, roughness=0.9, oil=1.1),
+}
+"""Regions of skin; the others of REGIONS are eyes and clothes."""
+
+EYE_WHITE = SkinAmounts(melanin=0.006, blood=0.35, oxygenation=0.75, carotene=0.05, scattering=4.5)
+"""The white of the eye as a dermis with little in it but fine vessels; from memory."""
+IRIS = SkinAmounts(melanin=0.75, blood=0.3, oxygenation=0.7, carotene=0.0, scattering=3.5)
+"""A brown iris: much melanin before a pale stroma; from memory."""
+PUPIL = 0.006
+"""What comes back out of a pupil in the room's light, at every wavelength; from memory."""
+CLOTHES = 0.2
+"""Stands in the row of the clothes until the scene says what they are."""
+
+EYE_ROUGHNESS = 0.08
+"""The eye is wet: its sheen is nearly a mirror, whatever the skin's roughness and oil."""
+
+_EYES = ("eye white", "iris", "pupil")
+
+
+def region_amounts(amounts: SkinAmounts, region: str) -> SkinAmounts:
+    """The amounts in a region of skin, kept within the limits of the model."""
+    change = CHANGES[region]
+    changed = {
+        "melanin": amounts.melanin * change.melanin,
+        "blood": amounts.blood * change.blood,
+        "oxygenation": amounts.oxygenation + change.oxygenation,
+        "carotene": amounts.carotene * change.carotene,
+        "scattering": amounts.scattering * change.scattering,
+        "deep_melanin": amounts.deep_melanin + change.deep_melanin,
+    }
+    return SkinAmounts(**{name: float(np.clip(value, *LIMITS[name])) for name, value in changed.items()})
+
+
+def region_albedos(
+    amounts: SkinAmounts, regions: bool = True, base_albedo: np.ndarray | None = None
+) -> np.ndarray:
+    """Body albedos (15, 81), a row for each of REGIONS.
+
+    Without `regions` every row of skin is the plain one. With a user's own `base_albedo` (81,), rows of skin are that
+    times what the model of `amounts` says the region does to it, kept between 0 and 1.
+    """
+    rows = {"pupil": None, "clothes": None, "eye white": EYE_WHITE, "iris": IRIS}
+    for name in CHANGES:
+        rows[name] = region_amounts(amounts, name) if regions else amounts
+    known = [name for name in REGIONS if rows[name] is not None]
+    spectra = dict(zip(known, albedos(np.stack([rows[name].as_array() for name in known])), strict=True))
+    if base_albedo is not None:
+        plain = spectra["skin"]
+        for name in CHANGES:
+            spectra[name] = np.clip(base_albedo * spectra[name] / plain, 0.0, 1.0)
+    flat = np.ones_like(spectra["skin"])
+    spectra |= {"pupil": PUPIL * flat, "clothes": CLOTHES * flat}
+    return np.stack([spectra[name] for name in REGIONS])
+
+
+def region_sheen(roughness: float, oil: float, regions: bool = True) -> tuple[np.ndarray, np.ndarray]:
+    """Roughness (15,) and oil (15,) of each of REGIONS, for a sitting's roughness and oil.
+
+    Without `regions` all skin has the sitting's. Eyes are wet whatever the skin; clothes have no sheen.
+    """
+    rough, oily = np.full(len(REGIONS), roughness), np.full(len(REGIONS), oil)
+    for row, name in enumerate(REGIONS):
+        if name in CHANGES and regions:
+            rough[row] *= CHANGES[name].roughness
+            oily[row] *= CHANGES[name].oil
+        elif name in _EYES:
+            rough[row], oily[row] = EYE_ROUGHNESS, 1.0
+        elif name == "clothes":
+            rough[row], oily[row] = ROUGHEST, 0.0
+    return np.clip(rough, SMOOTHEST, ROUGHEST), oily
