@@ -17,7 +17,7 @@ def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.nda
     """Wavelengths (N,) in nm, rising, and values (N,) from a CSV file.
 
     Two columns (further ones must be absent): separated by comma, semicolon, tab or spaces; a decimal comma
-    is understood where the separator is another sign. Lines that start with # and one heading line are
+    is understood where the separator is another sign. Lines that start with # and heading lines are
     skipped; lines may come in falling order. `quantity` is "power" (any scale) or "reflectance" (0 to 1, or
     per cent where a value exceeds 1.5 or the heading says %).
 
@@ -44,25 +44,28 @@ def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.nda
 
 def _text(path: Path) -> str:
     """The file as text, or ValueError with the reason."""
+    if path.exists() and not path.is_file():
+        raise ValueError(f"{path}: is not a file; a CSV of wavelength in nm and value is needed")
     try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            raise ValueError(
-                f"{path}: is {size / 1e6:.1f} MB long; a spectrum file may have {LARGEST_FILE / 1e6:g} MB at most"
-            )
-        data = path.read_bytes()
-    except OSError as error:
-        raise ValueError(f"{path}: cannot be read ({error.strerror or error})") from None
-    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError:
-        raise ValueError(
-            f"{path}: is not a text file; a CSV of wavelength in nm and value is needed"
-        ) from None
-    if "\0" in text:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
+        raise ValueError(f"{path}: cannot be read ({getattr(error, 'strerror', None) or error})") from None
+    if len(data) > LARGEST_FILE:
+        raise ValueError(f"{path}: is too long; a spectrum file may have {LARGEST_FILE / 1e6:g} MB at most")
+    text = _decoded(data)
+    if re.search(r"[\0-\x08\x0e-\x1f]", text):
         raise ValueError(f"{path}: is not a text file; a CSV of wavelength in nm and value is needed")
     return text
+
+
+def _decoded(data: bytes) -> str:
+    """Text in UTF-8 or UTF-16 with a mark, else in Latin-1, which takes any byte."""
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
 
 
 def _lines(text: str, path: Path) -> list[tuple[int, str]]:
@@ -91,7 +94,7 @@ def _separator(lines: list[str]) -> str:
 
 
 def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[list[tuple[float, float]], str]:
-    """Pairs of numbers, and the heading ("" where there is none)."""
+    """Pairs of numbers, and the text before them ("" where there is none)."""
     rows: list[tuple[float, float]] = []
     heading = ""
     for number, line in lines:
@@ -100,8 +103,8 @@ def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[lis
         while len(cells) > 2 and not cells[-1]:
             cells.pop()
         numbers = [_number(cell, separator) for cell in cells]
-        if not rows and not heading and (not numbers or numbers[0] is None):
-            heading = line
+        if not rows and numbers[0] is None:
+            heading += line
             continue
         if len(cells) != 2:
             raise ValueError(

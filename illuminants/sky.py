@@ -18,6 +18,7 @@ from sitterlight.illuminants.general_sky import (
 from sitterlight.illuminants.observer import luminous
 from sitterlight.illuminants.temperature import daylight_basis, daylight_weights
 
+AUTO = "auto"
 DEFAULT_SPECTRUM = "6500 K"
 
 OPEN_SHADE_HORIZON = 9000.0
@@ -85,7 +86,7 @@ def make_sky(
     `sky`: "overcast" is the traditional (1 + 2 sin γ)/3 of Moon and Spencer 1942, also type 16; "uniform";
     "open shade", a clear blue sky without the region of the sun, brighter and less blue toward the horizon;
     or a type 1 to 16 of ISO 15469. `spectrum`: one for the whole dome, by name or as power (81,); without it
-    6500 K, and for open shade CIE daylight of 9000 K at the horizon to 20 000 K at the zenith.
+    or with "auto" 6500 K, and for open shade CIE daylight of 9000 K at the horizon to 20 000 K at the zenith.
     `sun_direction` (3,) in the room frame, for the types that depend on it.
 
     Raises ValueError for an unknown sky or spectrum, and where a sun direction is needed and missing.
@@ -93,6 +94,8 @@ def make_sky(
     kind = _kind(sky)
     name = f"sky type {kind}" if isinstance(kind, int) and kind != TRADITIONAL_OVERCAST else str(sky)
     sun = None if sun_direction is None else _unit(sun_direction)
+    if isinstance(spectrum, str) and spectrum.strip().casefold() == AUTO:
+        spectrum = None
     if kind == "open shade" and spectrum is None:
         return _normalised(name, daylight_basis(), _open_shade)
     luminance = _luminance(kind, sun)
