@@ -9,6 +9,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 import numpy as np
+
 from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.grid import WAVELENGTHS, on_grid
 from sitterlight.illuminants.observer import luminous

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.tables import table
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+
 from sitterlight.illuminants import catalogue
 from sitterlight.illuminants.catalogue import NamedSpectrum
 from sitterlight.illuminants.general_sky import (

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
+
 from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.grid import WAVELENGTHS, on_grid
 from sitterlight.illuminants.tables import DATA

@@ -10,6 +10,7 @@ from functools import cache
 
 import numpy as np
 from scipy.interpolate import CubicSpline
+
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import luminous, tristimulus
 from sitterlight.illuminants.tables import table
