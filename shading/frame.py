@@ -1,0 +1,37 @@
+"""The room frame, and the head's place in it. Millimetres, y up, +z ahead of an unturned bust, +x to its left."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sitterlight.shading.sitting import HeadSetting
+
+
+def direction(azimuth: float, elevation: float) -> np.ndarray:
+    """Unit vector (3,) toward `azimuth` and `elevation` in degrees."""
+    a, e = np.radians([azimuth, elevation])
+    return np.array([np.sin(a) * np.cos(e), np.sin(e), np.cos(a) * np.cos(e)])
+
+
+def azimuth_elevation(vector: np.ndarray) -> tuple[float, float]:
+    """Azimuth within ±180 and elevation, in degrees, of a vector (3,)."""
+    x, y, z = np.asarray(vector) / np.linalg.norm(vector)
+    return float(np.degrees(np.arctan2(x, z))), float(np.degrees(np.arcsin(np.clip(y, -1, 1))))
+
+
+def head_rotation(head: HeadSetting) -> np.ndarray:
+    """Rotation (3,3) that carries the head's own frame into the room: turn, then tilt, then lean."""
+    turn, tilt, lean = np.radians([head.turn, head.tilt, head.lean])
+    about_y = np.array([[np.cos(turn), 0, np.sin(turn)], [0, 1, 0], [-np.sin(turn), 0, np.cos(turn)]])
+    about_x = np.array([[1, 0, 0], [0, np.cos(tilt), -np.sin(tilt)], [0, np.sin(tilt), np.cos(tilt)]])
+    about_z = np.array([[np.cos(lean), np.sin(lean), 0], [-np.sin(lean), np.cos(lean), 0], [0, 0, 1]])
+    return about_z @ about_x @ about_y
+
+
+def perpendicular(axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Two unit vectors (3,) square to a unit `axis` and to each other; the first is level where it can be."""
+    level = np.cross([0.0, 1.0, 0.0], axis)
+    if np.linalg.norm(level) < 1e-6:
+        level = np.array([1.0, 0.0, 0.0])
+    level = level / np.linalg.norm(level)
+    return level, np.cross(axis, level)

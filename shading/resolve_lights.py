@@ -1,0 +1,203 @@
+"""From the lights of a sitting to sources: what is switched on, in its place, at its strength.
+
+The ground, and the walls of a room, are sources too: they return what the lights throw on them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from sitterlight.illuminants.catalogue import spectrum
+from sitterlight.illuminants.sky import Sky, make_sky
+from sitterlight.illuminants.surfaces import reflectance
+from sitterlight.shading.frame import direction, perpendicular
+from sitterlight.shading.sitting import DaylightLight, LampLight, Light, Sitting, SkyLight, WindowLight
+from sitterlight.shading.sources import Dome, Patch, Source, above_horizon, spectrum_of
+
+UP = np.array([0.0, 1.0, 0.0])
+_LAMP_SAMPLES, _SUN_SAMPLES, _WINDOW_SAMPLES = 64, 16, 160
+_LANDSCAPE = 0.2
+
+
+def resolve_lights(sitting: Sitting) -> tuple[Source, ...]:
+    """The sources of a sitting: its lights that are on, then "walls" and "ground" where they return light.
+
+    Raises ValueError where a light names a spectrum, a sky or a surface that does not exist.
+    """
+    lights = [source for light in sitting.lights if light.on for source in _sources(light, sitting.folder)]
+    return (*lights, *returned_light(sitting, lights))
+
+
+def returned_light(sitting: Sitting, lights: list[Source]) -> list[Source]:
+    """What walls and ground return of the light of `lights`: "walls", then "ground", where they return any."""
+    walls = _walls(sitting, lights)
+    return [*walls, *_ground(sitting, [*lights, *walls])]
+
+
+def own_lights(sources: tuple[Source, ...]) -> tuple[Source, ...]:
+    """The sources that are lights themselves, not surfaces that return light."""
+    return tuple(source for source in sources if source.kind not in ("ground", "walls"))
+
+
+def ground_reflectance(sitting: Sitting) -> np.ndarray:
+    """Reflectance (81,) of the ground."""
+    return reflectance(sitting.surround.ground, sitting.folder)
+
+
+def walls_reflectance(sitting: Sitting) -> np.ndarray:
+    """Reflectance (81,) of the walls."""
+    return reflectance(sitting.surround.walls, sitting.folder)
+
+
+def _sources(light: Light, folder: Path | None) -> list[Source]:
+    if isinstance(light, SkyLight):
+        return [_sky_source(light, folder)]
+    if isinstance(light, LampLight):
+        return [_near_lamp(light, folder) if light.distance is not None else _distant_lamp(light, folder)]
+    if isinstance(light, WindowLight):
+        return [_window(light, folder)]
+    assert isinstance(light, DaylightLight)
+    from sitterlight.shading.daylight_sources import daylight_sources
+
+    return daylight_sources(light)
+
+
+def sky_pattern(sky: Sky, scale: float = 1.0):
+    """Radiance weights of a sky for any direction, softened over the width of a cell at the horizon."""
+
+    def pattern(directions: np.ndarray) -> np.ndarray:
+        up = above_horizon(directions[:, 1])
+        raised = directions * [1, 0, 1] + np.maximum(directions[:, 1:2], 1e-6) * UP
+        return sky.weights(raised) * (scale * up)[:, None]
+
+    return pattern
+
+
+def _sky_of(light: SkyLight | WindowLight, folder: Path | None) -> Sky:
+    colour = None if light.spectrum == "auto" else spectrum(light.spectrum, folder, role="sky")
+    return make_sky(light.sky, colour, direction(light.sun_azimuth, light.sun_elevation))
+
+
+def _sky_source(light: SkyLight, folder: Path | None) -> Dome:
+    sky = _sky_of(light, folder)
+    return Dome(light.name, light.kind, sky.basis, sky_pattern(sky, light.illuminance))
+
+
+def _lamp_spectrum(light: LampLight, folder: Path | None) -> np.ndarray:
+    return spectrum(light.spectrum, folder, role="lamp").power[None]
+
+
+def disc_samples(count: int) -> np.ndarray:
+    """Points (count,2) spread evenly over the unit disc, on the sunflower spiral (Vogel 1979)."""
+    index = np.arange(count)
+    radius, angle = np.sqrt((index + 0.5) / count), index * np.pi * (3 - np.sqrt(5))
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
+
+
+def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
+    """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
+    across, up = perpendicular(axis)
+    spots = disc_samples(count)
+    cosine = 1 - (spots**2).sum(axis=1) * (1 - np.cos(np.radians(size / 2)))
+    sine = np.sqrt(1 - cosine**2)
+    unit = spots / np.maximum(np.linalg.norm(spots, axis=1, keepdims=True), 1e-12)
+    return cosine[:, None] * axis + sine[:, None] * (unit[:, :1] * across + unit[:, 1:] * up)
+
+
+def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:
+    axis = direction(light.azimuth, light.elevation)
+    count = _LAMP_SAMPLES if light.size > 2 else _SUN_SAMPLES
+    points = cap_directions(axis, light.size, count)
+    weights = np.full((count, 1), light.illuminance / (points @ axis).sum())
+    spread = np.radians(light.size / 2)
+    place = (light.azimuth, light.elevation)
+    return Patch(
+        light.name, light.kind, _lamp_spectrum(light, folder), points, weights, True, None, place, spread
+    )
+
+
+def _near_lamp(light: LampLight, folder: Path | None) -> Patch:
+    axis = direction(light.azimuth, light.elevation)
+    across, up = perpendicular(axis)
+    spots = disc_samples(_LAMP_SAMPLES) * light.diameter / 2
+    points = axis * light.distance + spots[:, :1] * across + spots[:, 1:] * up
+    facing = np.broadcast_to(-axis, points.shape)
+    patch = Patch(
+        light.name,
+        light.kind,
+        _lamp_spectrum(light, folder),
+        points,
+        np.ones((len(points), 1)),
+        False,
+        facing,
+        (light.azimuth, light.elevation),
+        np.arctan2(light.diameter / 2, light.distance),
+    )
+    return _at_strength(patch, axis, light.illuminance)
+
+
+def _window(light: WindowLight, folder: Path | None) -> Patch:
+    middle = direction(light.azimuth, light.elevation) * light.distance
+    inward = -direction(light.azimuth, 0)
+    across = np.cross(UP, inward)
+    columns = max(2, round(np.sqrt(_WINDOW_SAMPLES * light.width / light.height)))
+    rows = max(2, round(_WINDOW_SAMPLES / columns))
+    x, y = np.meshgrid((np.arange(columns) + 0.5) / columns - 0.5, (np.arange(rows) + 0.5) / rows - 0.5)
+    points = middle + x.reshape(-1, 1) * light.width * across + y.reshape(-1, 1) * light.height * UP
+    sky = _sky_of(light, folder)
+    weights = _seen_through(sky, points / np.linalg.norm(points, axis=1, keepdims=True))
+    patch = Patch(
+        light.name,
+        light.kind,
+        sky.basis,
+        points,
+        weights,
+        False,
+        np.broadcast_to(inward, points.shape),
+        (light.azimuth, light.elevation),
+        np.arctan2(np.sqrt(light.width * light.height) / 2, light.distance),
+    )
+    return _at_strength(patch, direction(light.azimuth, light.elevation), light.illuminance)
+
+
+def _seen_through(sky: Sky, directions: np.ndarray) -> np.ndarray:
+    """Radiance weights (S,K) outdoors: the sky, and below the horizon a grey landscape under it."""
+    total = Dome("", "sky", sky.basis, sky_pattern(sky)).irradiance(UP)
+    up = above_horizon(directions[:, 1])[:, None]
+    raised = directions * [1, 0, 1] + np.maximum(directions[:, 1:2], 1e-6) * UP
+    return sky.weights(raised) * up + _LANDSCAPE * total / np.pi * (1 - up)
+
+
+def _at_strength(patch: Patch, normal: np.ndarray, illuminance: float) -> Patch:
+    """The patch with its weights scaled to give `illuminance` lux at the origin on a surface with `normal`."""
+    now = patch.irradiance(normal) @ patch.luminance_of_basis
+    return replace(patch, weights=patch.weights * (illuminance / now if now > 0 else 0.0))
+
+
+def _total_spectrum(sources: list[Source], weights_of) -> np.ndarray:
+    return sum((spectrum_of(source, weights_of(source)) for source in sources), np.zeros(81))
+
+
+def _ground(sitting: Sitting, sources: list[Source]) -> list[Source]:
+    """Level ground without end: it returns the light that reaches it when the head is away."""
+    returned = (
+        ground_reflectance(sitting) * _total_spectrum(sources, lambda source: source.irradiance(UP)) / np.pi
+    )
+    if not returned.any():
+        return []
+    return [Dome("ground", "ground", returned[None], lambda d: above_horizon(-d[:, 1])[:, None])]
+
+
+def _walls(sitting: Sitting, sources: list[Source]) -> list[Source]:
+    """Walls and ceiling of a room, alike from all sides above the floor, lit by the mean of what the lights send
+    out and by each other without end (the integrating sphere). Under an open sky there are none."""
+    if any(isinstance(source, Dome) for source in sources):
+        return []
+    colour = walls_reflectance(sitting)
+    returned = colour / (1 - np.minimum(colour, 0.99)) * _total_spectrum(sources, Patch.mean_radiance)
+    if not returned.any():
+        return []
+    return [Dome("walls", "walls", returned[None], lambda d: above_horizon(d[:, 1])[:, None])]

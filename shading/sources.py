@@ -1,0 +1,127 @@
+"""The lights of a sitting as sources: spectra with a place, in absolute units.
+
+Two kinds only. A `Dome` gives light from every direction of the sphere, infinitely far: a sky, the ground, walls.
+A `Patch` is a small light given by samples of its face: the sun, a lamp, a window; each sample gets shadow rays of
+its own. Both have a few basis spectra, so that a light whose colour changes over its extent stays exact:
+
+    radiance = weights @ basis        W/(m² sr nm)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from sitterlight.illuminants.observer import luminous
+from sitterlight.shading.directions import cell_means, equal_area_directions
+
+_FINE = 64
+_HORIZON_WIDTH = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Dome:
+    """Light from all around: `pattern` gives radiance weights (N,K) for unit directions (N,3) in the room frame."""
+
+    name: str
+    kind: str
+    basis: np.ndarray
+    pattern: Callable[[np.ndarray], np.ndarray]
+    place: tuple[float, float] | None = None
+
+    @property
+    def luminance_of_basis(self) -> np.ndarray:
+        """Luminous equivalent of each basis spectrum, (K,)."""
+        return luminous(self.basis)
+
+    @cached_property
+    def fine(self) -> np.ndarray:
+        """Radiance weights (M,K) at the fine equal-area directions of the room frame."""
+        return self.pattern(fine_directions())
+
+    def irradiance(self, normal: np.ndarray) -> np.ndarray:
+        """Weights (K,) of the irradiance of an unobstructed surface with unit `normal (3,)` at the origin."""
+        cosine = np.maximum(fine_directions() @ normal, 0)
+        return np.pi * (cosine @ self.fine) / cosine.sum()
+
+    def mean_radiance(self) -> np.ndarray:
+        """Weights (K,) of the mean radiance over the whole sphere."""
+        return self.fine.mean(axis=0)
+
+    def cells(self, resolution: int, rotation: np.ndarray) -> np.ndarray:
+        """Mean weights (N,K) float32 over the cells of a head-frame direction set, head→room `rotation`."""
+        fine = self.fine
+        if not np.array_equal(rotation, np.eye(3)):
+            fine = self.pattern(fine_directions() @ rotation.T)
+        return np.ascontiguousarray(cell_means(fine, 12 * resolution**2), dtype=np.float32)
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A small light, by `points (S,3)`: unit directions where it is `distant`, else places in mm, room frame.
+
+    `facing (S,3)` is the normal of the face at each sample, or None where it gives alike to all sides.
+    `weights (S,K)`: radiance times solid angle (distant) or times area in mm² (near). `spread`: its half-width seen
+    from the head, radians.
+    """
+
+    name: str
+    kind: str
+    basis: np.ndarray
+    points: np.ndarray
+    weights: np.ndarray
+    distant: bool
+    facing: np.ndarray | None = None
+    place: tuple[float, float] | None = None
+    spread: float = 0.0
+
+    @property
+    def luminance_of_basis(self) -> np.ndarray:
+        """Luminous equivalent of each basis spectrum, (K,)."""
+        return luminous(self.basis)
+
+    def toward(self, positions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Unit directions (V,S,3) from `positions (V,3)` mm in the room, and solid-angle weights (V,S,K)."""
+        if self.distant:
+            shape = (len(positions), *self.points.shape)
+            return np.broadcast_to(self.points, shape), np.broadcast_to(
+                self.weights, (len(positions), *self.weights.shape)
+            )
+        offset = self.points[None] - positions[:, None]
+        square = (offset**2).sum(axis=-1)
+        directions = offset / np.sqrt(square)[..., None]
+        factor = 1 / square
+        if self.facing is not None:
+            factor = factor * np.maximum(-(directions * self.facing).sum(axis=-1), 0)
+        return directions, self.weights[None] * factor[..., None]
+
+    def irradiance(self, normal: np.ndarray) -> np.ndarray:
+        """Weights (K,) of the irradiance of an unobstructed surface with unit `normal (3,)` at the origin."""
+        directions, weights = self.toward(np.zeros((1, 3)))
+        cosine = np.maximum(directions[0] @ normal, 0)
+        return cosine @ weights[0]
+
+    def mean_radiance(self) -> np.ndarray:
+        """Weights (K,) of the mean radiance over the whole sphere, seen from the origin."""
+        return self.toward(np.zeros((1, 3)))[1][0].sum(axis=0) / (4 * np.pi)
+
+
+Source = Dome | Patch
+
+
+def spectrum_of(source: Source, weights: np.ndarray) -> np.ndarray:
+    """Spectrum (81,) of basis weights (K,)."""
+    return weights @ source.basis
+
+
+def above_horizon(height: np.ndarray) -> np.ndarray:
+    """How much of a fine cell at `height` above the horizon is above it: 0 to 1, one half at the horizon."""
+    return np.clip(0.5 + height / _HORIZON_WIDTH, 0, 1)
+
+
+def fine_directions() -> np.ndarray:
+    """The directions (M,3) at which a dome is described."""
+    return equal_area_directions(_FINE)
