@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
+from itertools import pairwise
 
 import numba
 import numpy as np
@@ -29,9 +30,7 @@ def over_vertices(function, count: int, *arguments) -> None:
     if count < 2000 or cores == 1:
         function(0, count, *arguments)
         return
-    jobs = [
-        _pool(cores).submit(function, a, b, *arguments) for a, b in zip(edges[:-1], edges[1:], strict=True)
-    ]
+    jobs = [_pool(cores).submit(function, a, b, *arguments) for a, b in pairwise(edges)]
     for job in jobs:
         job.result()
 

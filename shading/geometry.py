@@ -57,9 +57,7 @@ class Stage:
         self.head, self.rotation, self.occlusion = head, rotation, occlusion
         self.transfer = _transfer_of(head, occlusion, progress)
         surface = (head.key, occlusion, roughness.tobytes(), oil.tobytes())
-        self.gloss = _glosses.of(
-            surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil)
-        )
+        self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil))
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(head, self.transfer, self.gloss))
         self._key = surface
 

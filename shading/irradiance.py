@@ -167,9 +167,7 @@ def _gather_dome(first, last, normals, directions, bits, unoccluded, albedo, cel
 
 
 @kernel
-def _gather_patch(
-    first, last, places, normals, points, facing, weights, kind, visible, albedo, plain, entered
-):
+def _gather_patch(first, last, places, normals, points, facing, weights, kind, visible, albedo, plain, entered):
     samples, basis = weights.shape
     top = albedo.shape[1] - 1
     for v in range(first, last):

@@ -81,9 +81,7 @@ def _trimesh_hits(corners: np.ndarray, origins: np.ndarray, directions: np.ndarr
 
     mesh = trimesh.Trimesh(corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3), process=False)
     caster = trimesh.ray.ray_triangle.RayMeshIntersector(mesh)
-    faces, rays, places = caster.intersects_id(
-        origins, directions, multiple_hits=False, return_locations=True
-    )
+    faces, rays, places = caster.intersects_id(origins, directions, multiple_hits=False, return_locations=True)
     count = len(origins)
     face = np.full(count, -1, dtype=np.int32)
     u, v = np.zeros((2, count), dtype=np.float32)

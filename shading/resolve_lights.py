@@ -114,9 +114,7 @@ def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:
     weights = np.full((count, 1), light.illuminance / (points @ axis).sum())
     spread = np.radians(light.size / 2)
     place = (light.azimuth, light.elevation)
-    return Patch(
-        light.name, light.kind, _lamp_spectrum(light, folder), points, weights, True, None, place, spread
-    )
+    return Patch(light.name, light.kind, _lamp_spectrum(light, folder), points, weights, True, None, place, spread)
 
 
 def _near_lamp(light: LampLight, folder: Path | None) -> Patch:
@@ -183,9 +181,7 @@ def _total_spectrum(sources: list[Source], weights_of) -> np.ndarray:
 
 def _ground(sitting: Sitting, sources: list[Source]) -> list[Source]:
     """Level ground without end: it returns the light that reaches it when the head is away."""
-    returned = (
-        ground_reflectance(sitting) * _total_spectrum(sources, lambda source: source.irradiance(UP)) / np.pi
-    )
+    returned = ground_reflectance(sitting) * _total_spectrum(sources, lambda source: source.irradiance(UP)) / np.pi
     if not returned.any():
         return []
     return [Dome("ground", "ground", returned[None], lambda d: above_horizon(-d[:, 1])[:, None])]

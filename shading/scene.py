@@ -93,9 +93,7 @@ class Scene:
         return self.part_XYZ_2deg.sum(axis=0)
 
 
-def light_scene(
-    sitting: Sitting, occlusion: bool = True, progress: Callable[[float], None] | None = None
-) -> Scene:
+def light_scene(sitting: Sitting, occlusion: bool = True, progress: Callable[[float], None] | None = None) -> Scene:
     """Light the head of a sitting. Raises ValueError, in one sentence, for what the sitting names and isn't there.
 
     `occlusion` False leaves out everything that blocks light, for a picture at once on a new mesh.
@@ -118,9 +116,7 @@ def light_scene(
     card = sum(spectrum_of(source, source.irradiance(card_normal)) for source in sources)
     card_lux = float(luminous(card))
     if card_lux <= 0:
-        raise ValueError(
-            "No light of this sitting reaches the white card; turn the eye or a light toward each other."
-        )
+        raise ValueError("No light of this sitting reaches the white card; turn the eye or a light toward each other.")
     card_spectrum = card / card_lux
     neutral = _neutral(sitting, sources, card_spectrum)
 
@@ -213,9 +209,7 @@ def _light_info(sitting: Sitting, source: Source, card_normal: np.ndarray) -> di
         spectrum = spectrum_of(source, source.mean_radiance())
     cct, duv = cct_and_duv(tristimulus(spectrum))
     azimuth, elevation = source.place if source.place is not None else (None, None)
-    facing = next(
-        (x.facing for x in sitting.lights if x.kind == "daylight" and source.name.startswith(x.name)), None
-    )
+    facing = next((x.facing for x in sitting.lights if x.kind == "daylight" and source.name.startswith(x.name)), None)
     compass = None if facing is None or azimuth is None else float((facing - azimuth) % 360)
     return {
         "name": source.name,

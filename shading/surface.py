@@ -58,9 +58,7 @@ def directional_albedo(roughness: np.ndarray | float, cosine: np.ndarray | float
     low_column = np.minimum(column.astype(int), len(_COSINE_NODES) - 2)
     part_row, part_column = row - low_row, column - low_column
     below = table[low_row, low_column] * (1 - part_column) + table[low_row, low_column + 1] * part_column
-    above = (
-        table[low_row + 1, low_column] * (1 - part_column) + table[low_row + 1, low_column + 1] * part_column
-    )
+    above = table[low_row + 1, low_column] * (1 - part_column) + table[low_row + 1, low_column + 1] * part_column
     return below * (1 - part_row) + above * part_row
 
 

@@ -46,9 +46,7 @@ def unoccluded_transfer(head: Head, resolution: int = RESOLUTION) -> Transfer:
     return _assemble(head, directions, np.packbits(front, axis=1), [], [], [])
 
 
-def transfer(
-    head: Head, resolution: int = RESOLUTION, progress: Callable[[float], None] | None = None
-) -> Transfer:
+def transfer(head: Head, resolution: int = RESOLUTION, progress: Callable[[float], None] | None = None) -> Transfer:
     """The transfer of `head`, from memory or disk where it is known, otherwise by ray casting.
 
     `progress` is told the share done, 0 to 1; what it raises stops the work and nothing is kept.
