@@ -1,4 +1,5 @@
-"""What a map's colours say, in words and numbers; and `notes.png`, three pictures side by side with their legends."""
+"""What a map's colours say, in words and numbers; and `notes.png`, three pictures side by side with their
+legends."""
 
 from __future__ import annotations
 
@@ -22,7 +23,10 @@ _LINES = {
         "Skylight notes",
         "Where the light, not the skin, pulls the colour toward sky blue or toward warm.",
     ),
-    "greying": ("Greying", "How much of the skin's own colour the light has taken, up to neutral and past it."),
+    "greying": (
+        "Greying",
+        "How much of the skin's own colour the light has taken, up to neutral and past it.",
+    ),
     "values": ("Values", "Light and dark alone, in a few flat steps over the head's own range."),
     "planes": ("Planes", "One flat colour for each plane: what to mix for it, as a whole."),
     "own colour": ("Own colour", "The skin under the white card's light, flat, without sheen or shade."),

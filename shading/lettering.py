@@ -1,7 +1,9 @@
-"""Letters for pictures and sheets: a free font that comes with the installed packages, and others where it lacks signs.
+"""Letters for pictures and sheets: a free font that comes with the installed packages, and others where it
+lacks signs.
 
-DejaVu Sans comes with matplotlib, which PyVista requires; Bitstream Vera Sans, its ancestor, with ReportLab. Titles in
-scripts that neither holds are set in a font of the system's, joined and ordered as the script asks where Pillow can.
+DejaVu Sans comes with matplotlib, which PyVista requires; Bitstream Vera Sans, its ancestor, with
+ReportLab. Titles in scripts that neither holds are set in a font of the system's, joined and ordered as the
+script asks where Pillow can.
 """
 
 from __future__ import annotations
@@ -18,8 +20,28 @@ from PIL import Image, ImageDraw, ImageFont, features
 PLAIN, BOLD = "DejaVuSans.ttf", "DejaVuSans-Bold.ttf"
 _ANCESTORS = {PLAIN: "Vera.ttf", BOLD: "VeraBd.ttf"}
 # Free and system fonts that hold many scripts, by the beginning of their file names, the widest first.
-_WIDE = ("notosanscjk", "droidsansfallback", "wqy", "arialuni", "msyh", "yugoth", "meiryo", "malgun", "nirmala")
-_WIDE += ("pingfang", "hiragino", "applesdgothic", "notosans", "notoserif", "lohit", "freesans", "unifont", "gulim")
+_WIDE = (
+    "notosanscjk",
+    "droidsansfallback",
+    "wqy",
+    "arialuni",
+    "msyh",
+    "yugoth",
+    "meiryo",
+    "malgun",
+    "nirmala",
+)
+_WIDE += (
+    "pingfang",
+    "hiragino",
+    "applesdgothic",
+    "notosans",
+    "notoserif",
+    "lohit",
+    "freesans",
+    "unifont",
+    "gulim",
+)
 
 
 @lru_cache(maxsize=4)
@@ -30,7 +52,9 @@ def font_path(weight: str = PLAIN) -> Path:
     for path in folders:
         if path.is_file():
             return path
-    raise FileNotFoundError("No font is found; install matplotlib or reportlab again, which bring DejaVu and Vera Sans.")
+    raise FileNotFoundError(
+        "No font is found; install matplotlib or reportlab again, which bring DejaVu and Vera Sans."
+    )
 
 
 @lru_cache(maxsize=64)
@@ -40,7 +64,7 @@ def font(size: float, weight: str = PLAIN, path: Path | None = None) -> ImageFon
 
 
 def font_for(text: str, weight: str = PLAIN) -> Path:
-    """The font file that holds the most signs of `text`: ours where it holds all, else one of the system's."""
+    """The font file that holds most signs of `text`: ours where it holds all, else one of the system's."""
     ours = font_path(weight)
     least = _missing(text, ours)
     if not least:
@@ -63,7 +87,7 @@ def is_plain(text: str) -> bool:
 
 
 def text_picture(text: str, size: float, colour: tuple[int, int, int], weight: str = PLAIN) -> Image.Image:
-    """A line of text in any script as a picture with opacity, cut to its width; its height is 1.4 × `size`."""
+    """A line of text in any script as a picture with opacity, cut to its width, 1.4 × `size` high."""
     letters = font(size, path=font_for(text, weight))
     width = int(letters.getlength(text)) + int(size)
     picture = Image.new("RGBA", (max(width, 1), int(1.4 * size)), (*colour, 0))

@@ -1,6 +1,8 @@
-"""Maps of the head: what a number is, drawn where it is. Each map knows its colours, so that picture and legend agree.
+"""Maps of the head: what a number is, drawn where it is. Each map knows its colours, so that picture and
+legend agree.
 
-Colours grow darker in one direction only, so that a map is still read by eyes that miss a hue, or in a grey print.
+Colours grow darker in one direction only, so that a map is still read by eyes that miss a hue, or in a grey
+print.
 """
 
 from __future__ import annotations
@@ -21,7 +23,8 @@ VALUE_STEPS = (2, 3, 5, 9)
 
 @dataclass(frozen=True)
 class Scale:
-    """Colours for a number: `ends` (lowest, highest) and `codes`, sRGB from the lowest to the highest, evenly spaced.
+    """Colours for a number: `ends` (lowest, highest) and `codes`, sRGB from the lowest to the highest,
+    evenly spaced.
 
     `marks`: (number, words) along the scale. Numbers beyond the ends take the colours of the ends.
     """
@@ -41,7 +44,8 @@ class Scale:
 
 
 def note_scale(notes: np.ndarray | float = 0.0) -> Scale:
-    """The signed scale of skylight notes, ±4, 8, 16 or 32 CAM16-UCS units, the least that holds 99 of 100 `notes`."""
+    """The signed scale of skylight notes, ±4, 8, 16 or 32 CAM16-UCS units, the least that holds 99 of 100
+    `notes`."""
     strength = np.abs(np.asarray(notes, dtype=float))
     strength = strength[np.isfinite(strength)]
     largest = np.percentile(strength, 99) if strength.size else 0.0
@@ -51,8 +55,15 @@ def note_scale(notes: np.ndarray | float = 0.0) -> Scale:
 
 
 def greying_scale() -> Scale:
-    """The scale of greying from −0.5 (more colour than the skin's own) over 1 (neutral) to 2 (past neutral)."""
-    marks = ((-0.5, "more colour"), (0.0, "own colour"), (0.5, "half"), (1.0, "neutral"), (2.0, "past neutral"))
+    """The scale of greying from −0.5 (more colour than the skin's own) over 1 (neutral) to 2 (past
+    neutral)."""
+    marks = (
+        (-0.5, "more colour"),
+        (0.0, "own colour"),
+        (0.5, "half"),
+        (1.0, "neutral"),
+        (2.0, "past neutral"),
+    )
     codes = ("#ffd27a", "#e6b876", "#ac967c", "#6c6b6c", "#354f86", "#10205a")
     return Scale((-0.5, 2.0), codes, marks)
 
@@ -60,7 +71,8 @@ def greying_scale() -> Scale:
 def map_picture(film: Film, values: np.ndarray, scale: Scale, facing: np.ndarray | None = None) -> np.ndarray:
     """(H,W,3) uint8: `values (D,)` at the vertices of the display mesh in the colours of `scale`.
 
-    `facing (D,)` is the cosine between normal and eye, for the form. Where there is no number the head is hatched.
+    `facing (D,)` is the cosine between normal and eye, for the form. Where there is no number the head is
+    hatched.
     """
     values = np.asarray(values, dtype=float)
     missing = ~np.isfinite(values)
@@ -74,7 +86,8 @@ def map_picture(film: Film, values: np.ndarray, scale: Scale, facing: np.ndarray
 
 
 def value_picture(film: Film, lightness: np.ndarray, edges: np.ndarray, greys: np.ndarray) -> np.ndarray:
-    """(H,W,3) uint8: `lightness (D,)` in flat steps. `edges (n−1,)` part the steps, `greys (n,)` are their L*."""
+    """(H,W,3) uint8: `lightness (D,)` in flat steps. `edges (n−1,)` part the steps, `greys (n,)` are their
+    L*."""
     seen = np.nan_to_num(field(film, lightness), nan=50.0)
     slope = _slope(seen, film.coverage > 0.5)
     linear = np.full(seen.shape, luminance_from_L(greys[0]))
@@ -88,7 +101,8 @@ def value_picture(film: Film, lightness: np.ndarray, edges: np.ndarray, greys: n
 def value_steps(lightness: np.ndarray, steps: int, weights: np.ndarray | None = None):
     """Edges (steps−1,) and greys (steps,) in L* that divide the head's own range evenly.
 
-    The range runs from the 1st to the 99th hundredth of `lightness`. Raises ValueError for other than 2, 3, 5, 9.
+    The range runs from the 1st to the 99th hundredth of `lightness`. Raises ValueError for other than 2, 3,
+    5, 9.
     """
     if steps not in VALUE_STEPS:
         raise ValueError(f"A head is drawn in 2, 3, 5 or 9 values, not in {steps}.")
@@ -131,7 +145,8 @@ def _hatch(picture: np.ndarray, share: np.ndarray) -> None:
 
 
 def _slope(seen: np.ndarray, inside: np.ndarray) -> np.ndarray:
-    """Change of a picture from one pixel to the next, the least of both sides, so that outlines do not count."""
+    """Change of a picture from one pixel to the next, the least of both sides, so that outlines do not
+    count."""
     slope = np.full(seen.shape, 0.05)
     for axis in (0, 1):
         step = np.abs(np.diff(seen, axis=axis))

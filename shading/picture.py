@@ -1,8 +1,8 @@
 """Pictures by primary rays: what stands behind each pixel, kept, so that any number of maps cost one casting.
 
-A `Film` is a linear map from values at the vertices of the display mesh to pixels. Rays go once through every pixel's
-centre; where neighbours differ in plane, piece, depth or slope the pixel is an edge and gets sixteen. Averages are
-taken in linear light, and what no ray meets is neutral ground.
+A `Film` is a linear map from values at the vertices of the display mesh to pixels. Rays go once through
+every pixel's centre; where neighbours differ in plane, piece, depth or slope the pixel is an edge and gets
+sixteen. Averages are taken in linear light, and what no ray meets is neutral ground.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from sitterlight.shading.rays import RayCaster
 from sitterlight.shading.view import View
 
 MUNSELL_N5 = 0.1927
-"""Luminance factor of Munsell value 5 (ASTM D1535: 1.1914 V − 0.22533 V² + 0.23352 V³ − 0.020484 V⁴ + 0.00081939 V⁵)."""
+"""Luminance factor of Munsell value 5 (ASTM D1535: 1.1914 V − 0.22533 V² + 0.23352 V³ − 0.020484 V⁴ +
+0.00081939 V⁵)."""
 
 EDGE_SAMPLES = 16
 _CREASE = 0.75  # neighbouring faces whose normals have a smaller cosine make an edge
@@ -28,8 +29,9 @@ _STEP_MM = 1.2  # as does a jump in depth
 @dataclass(frozen=True)
 class Film:
     """What the pixels see. `size` (width, height); `pixel (S,)` of each sample in reading order, ascending;
-    `face (S,)` of the display mesh; `corners (S,3)` vertices of that face; `weights (S,3)` barycentric weights times
-    the sample's share of its pixel. `centre_face (H,W)`: the face behind each pixel's centre, −1 for ground."""
+    `face (S,)` of the display mesh; `corners (S,3)` vertices of that face; `weights (S,3)` barycentric
+    weights times the sample's share of its pixel. `centre_face (H,W)`: the face behind each pixel's centre,
+    −1 for ground."""
 
     size: tuple[int, int]
     pixel: np.ndarray
@@ -42,7 +44,8 @@ class Film:
 
     @cached_property
     def by_vertex(self) -> sparse.csr_matrix:
-        """(pixels, vertices): what each vertex gives to each pixel. Rows sum to the covered share of the pixel."""
+        """(pixels, vertices): what each vertex gives to each pixel. Rows sum to the covered share of the
+        pixel."""
         starts = 3 * self._starts
         shape = (self.pixels, self.vertices)
         return sparse.csr_matrix((self.weights.ravel(), self.corners.ravel(), starts), shape=shape)
@@ -103,7 +106,7 @@ def expose(display, view: View, caster: RayCaster | None = None) -> Film:
 
 
 def develop(film: Film, linear: np.ndarray, ground: float = MUNSELL_N5) -> np.ndarray:
-    """The picture (H,W,3) uint8 of linear sRGB at the vertices, `linear (D,3)` in 0…1, over neutral ground."""
+    """The picture (H,W,3) uint8 of linear sRGB 0…1 at the vertices, `linear (D,3)`, on neutral ground."""
     return encode(_lay(film, film.by_vertex, linear, ground))
 
 
@@ -113,7 +116,7 @@ def develop_flat(film: Film, linear_of_face: np.ndarray, ground: float = MUNSELL
 
 
 def develop_layer(film: Film, linear: np.ndarray) -> np.ndarray:
-    """The picture (H,W,4) uint8 of `linear (D,3)` with the covered share of each pixel as straight opacity."""
+    """The picture (H,W,4) uint8 of `linear (D,3)` with each pixel's covered share as straight opacity."""
     colour = _lay(film, film.by_vertex, linear, 0.0)
     colour /= np.maximum(film.coverage, 1e-6)[..., None]
     alpha = np.rint(film.coverage * 255).astype(np.uint8)
@@ -121,8 +124,8 @@ def develop_layer(film: Film, linear: np.ndarray) -> np.ndarray:
 
 
 def field(film: Film, values: np.ndarray) -> np.ndarray:
-    """(H,W) means over the covered part of each pixel of `values (D,)`; NaN where nothing is covered. A vertex
-    without a value (NaN) leaves the pixels around it without one."""
+    """(H,W) means over the covered part of each pixel of `values (D,)`; NaN where nothing is covered. A
+    vertex without a value (NaN) leaves the pixels around it without one."""
     height, width = film.coverage.shape
     picture = (film.by_vertex @ np.asarray(values, dtype=np.float32)).reshape(height, width)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -146,8 +149,8 @@ def linear_from_hex(code: str) -> np.ndarray:
 
 
 def plane_picture(film: Film, display, codes: list[str], otherwise: np.ndarray) -> np.ndarray:
-    """The head in one flat colour a plane, (H,W,3) uint8. `codes`: sRGB of each plane; faces of no plane (eyes,
-    clothes) take `otherwise (D,3)`, linear sRGB at the vertices."""
+    """The head in one flat colour a plane, (H,W,3) uint8. `codes`: sRGB of each plane; faces of no plane
+    (eyes, clothes) take `otherwise (D,3)`, linear sRGB at the vertices."""
     colours = np.array([linear_from_hex(code) for code in codes]).reshape(-1, 3)
     plane = np.asarray(display.plane_of_face)
     of_face = np.asarray(otherwise)[np.asarray(display.faces)].mean(axis=1)
@@ -170,7 +173,8 @@ def _cast(caster: RayCaster, view: View, x: np.ndarray, y: np.ndarray):
 
 
 def _cast_edges(caster: RayCaster, view: View, pixels: np.ndarray):
-    """Sixteen rays in each of `pixels`, all columns and all rows of a 16 × 16 grid used once (Hammersley points)."""
+    """Sixteen rays in each of `pixels`, all columns and all rows of a 16 × 16 grid used once (Hammersley
+    points)."""
     step = np.arange(EDGE_SAMPLES)
     mirrored = np.array([int(f"{i:04b}"[::-1], 2) for i in step])
     fine = np.repeat(pixels, EDGE_SAMPLES)
@@ -203,7 +207,8 @@ def _edges(display, faces: np.ndarray, hits, shape: tuple[int, int]) -> np.ndarr
 
 
 def _labels(display, faces: np.ndarray) -> np.ndarray:
-    """A number for each face, another one for each plane and loose piece; the last, reached by −1, is the ground's."""
+    """A number for each face, another one for each plane and loose piece; the last, reached by −1, is the
+    ground's."""
     count = len(display.vertices)
     ones = np.ones(2 * len(faces), dtype=np.int8)
     ends = faces[:, [0, 1, 1, 2]].reshape(-1, 2)

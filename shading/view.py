@@ -1,8 +1,8 @@
 """Where the picture plane stands: the eye's place, its axes, and the window of the picture in front of it.
 
-All of a view is in the head's own frame (the head is never moved), so a turned, tilted or leaned head shows as such
-because the room's upright is turned instead. The eye looks toward the head's origin; the window is shifted in its
-plane, as a view camera does, so that the perspective depends on the eye's place alone.
+All of a view is in the head's own frame (the head is never moved), so a turned, tilted or leaned head shows
+as such because the room's upright is turned instead. The eye looks toward the head's origin; the window is
+shifted in its plane, as a view camera does, so that the perspective depends on the eye's place alone.
 """
 
 from __future__ import annotations
@@ -20,8 +20,9 @@ BELOW_HEAD = 0.42
 
 @dataclass(frozen=True)
 class View:
-    """A picture plane. `eye`, `right`, `up`, `forward` (3,) in the head's frame, mm and unit vectors; `centre (2,)`
-    and `half_height` of the window in units of the distance to it; `size` (width, height) in pixels."""
+    """A picture plane. `eye`, `right`, `up`, `forward` (3,) in the head's frame, mm and unit vectors;
+    `centre (2,)` and `half_height` of the window in units of the distance to it; `size` (width, height) in
+    pixels."""
 
     eye: np.ndarray
     right: np.ndarray
@@ -32,8 +33,8 @@ class View:
     size: tuple[int, int]
 
     def directions(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        """Unit vectors (N,3) float32 from the eye through pixel places `x, y (N,)`; (0, 0) is the upper left corner
-        of the picture and (width, height) its lower right."""
+        """Unit vectors (N,3) float32 from the eye through pixel places `x, y (N,)`; (0, 0) is the upper
+        left corner of the picture and (width, height) its lower right."""
         width, height = self.size
         step = 2 * self.half_height / height
         across = (np.asarray(x, np.float32) - width / 2) * step + self.centre[0]
@@ -55,9 +56,9 @@ class View:
 def portrait_view(head, eye: np.ndarray, rotation: np.ndarray, size: tuple[int, int]) -> View:
     """The view in which head and neck fill a picture of `size` (width, height) pixels.
 
-    `eye (3,)` is in the head's frame in mm, `rotation (3,3)` takes that frame to the room. Shoulders may run out of
-    the picture at the sides; of the breast as much is kept as belongs to a portrait. A foreign mesh is framed whole.
-    Raises ValueError where the eye stands on the head's origin.
+    `eye (3,)` is in the head's frame in mm, `rotation (3,3)` takes that frame to the room. Shoulders may
+    run out of the picture at the sides; of the breast as much is kept as belongs to a portrait. A foreign
+    mesh is framed whole. Raises ValueError where the eye stands on the head's origin.
     """
     eye = np.asarray(eye, dtype=float)
     distance = np.linalg.norm(eye)
@@ -73,7 +74,8 @@ def portrait_view(head, eye: np.ndarray, rotation: np.ndarray, size: tuple[int, 
 
 
 def same_window(view: View, size: tuple[int, int]) -> View:
-    """The same picture with other pixels; `size` keeps the height of the window and crops or widens its sides."""
+    """The same picture with other pixels; `size` keeps the height of the window and crops or widens its
+    sides."""
     return View(view.eye, view.right, view.up, view.forward, view.centre, view.half_height, size)
 
 
@@ -95,8 +97,8 @@ def _axes(forward: np.ndarray, rotation: np.ndarray) -> tuple[np.ndarray, np.nda
 
 
 def _framed(head) -> tuple[np.ndarray, np.ndarray]:
-    """The vertices of the head proper and those of all skin, (N,3) each; both are all vertices where a mesh has no
-    such regions."""
+    """The vertices of the head proper and those of all skin, (N,3) each; both are all vertices where a mesh
+    has no such regions."""
     from sitterlight.meshes.regions import REGIONS
 
     weights = np.asarray(head.region_weights)

@@ -1,0 +1,82 @@
+"""The light, the skin and the eye of a study in words and numbers, for sheets and pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+
+def fact_lines(table: Mapping[str, Any], adaptation: float) -> list[tuple[str, list[str]]]:
+    """Headings, each with its lines, from a table made by `results.targets_table`."""
+    return [
+        ("Light", light_lines(table)),
+        ("Skin", [skin_line(table["skin"])]),
+        ("Eye", [eye_line(table["sitting"]["eye"], adaptation), key_line(table["sitting"]["eye"])]),
+    ]
+
+
+def light_lines(table: Mapping[str, Any]) -> list[str]:
+    """The white card's light, then each light by itself, then the open horizontal illuminance."""
+    card = table["white_card"]
+    lines = [f"White card: {_join(lux(card['lux']), colour_words(card['cct'], card['duv']))}"]
+    for light in table["lights"]:
+        words = [f"{lux(light['card_lux'])} at the card", colour_words(light["cct"], light["duv"])]
+        if light.get("azimuth") is not None:
+            words.append(direction_words(light["azimuth"], light["elevation"]))
+        lines.append(f"{light['name']}: {_join(*words)}")
+    lines.append(f"Open level ground: {lux(table['open_horizontal_lux'])}")
+    return lines
+
+
+def skin_line(skin: Mapping[str, Any]) -> str:
+    """The body of the skin in one line."""
+    L, a, b = skin["Lab"]
+    words = [f"L* {L:.0f}, a* {a:.0f}, b* {b:.0f}".replace("-", "−")]
+    words += [skin["munsell"]] if skin["munsell"] else []
+    words.append(f"ITA {skin['ITA']:.0f}°".replace("-", "−"))
+    return f"{_join(*words)} (body, under D65)"
+
+
+def eye_line(eye: Mapping[str, Any], adaptation: float) -> str:
+    """Where the eye stands and how far it is used to the light."""
+    place = direction_words(eye["azimuth"], eye["elevation"])
+    return f"{place}, {eye['distance']:.0f} mm away; {100 * adaptation:.0f} % used to the light"
+
+
+def key_line(eye: Mapping[str, Any]) -> str:
+    """How the scene's luminance is laid onto paint."""
+    if isinstance(eye["key"], str):
+        return "Key: as lit, the white card is white paint" if eye["key"] == "as lit" else f"Key: {eye['key']}"
+    return f"Key: the lightest target at Munsell value {eye['key']:g}"
+
+
+def lux(value: float | None) -> str:
+    """An illuminance in words, to three figures."""
+    if value is None:
+        return "no light"
+    rounded = float(f"{value:.3g}")
+    figures = f"{rounded:,.10g}".replace(",", "\u202f") if rounded >= 10000 else f"{rounded:g}"
+    return f"{figures} lux"
+
+
+def colour_words(cct: float | None, duv: float | None) -> str:
+    """Colour temperature and distance from the Planckian locus in words; empty without a colour."""
+    if duv is None:
+        return ""
+    distance = "Duv 0.000" if abs(duv) < 5e-4 else f"Duv {duv:+.3f}".replace("-", "−")
+    return distance if cct is None else f"{cct:.0f} K, {distance}"
+
+
+def direction_words(azimuth: float, elevation: float) -> str:
+    """A direction as seen by the sitter, in whole degrees."""
+    if abs(elevation) > 89.5:
+        return "from straight above" if elevation > 0 else "from straight below"
+    around = round(abs(azimuth))
+    side = "the sitter's left" if azimuth > 0 else "the sitter's right"
+    words = "from ahead" if around == 0 else "from behind" if around == 180 else f"from {around}° to {side}"
+    up = round(elevation)
+    return words if up == 0 else f"{words}, {abs(up)}° {'up' if up > 0 else 'down'}"
+
+
+def _join(*words: str) -> str:
+    return ", ".join(word for word in words if word)

@@ -1,0 +1,81 @@
+"""What is on a sheet or a strip: one stroke of paint for each target, in the order that a painter lays
+them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+GROUPS = ("light", "halftone", "shadow", "not seen")
+SEEN = 0.02
+"""The least share of its area by which a plane counts as seen."""
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """One colour to mix. `group` is one of GROUPS; `part` says which part of its plane it is for, "whole"
+    for all; `skylight_note` and `greying` are None where there is none to tell; `recipe` is in words, None
+    without one."""
+
+    plane: str
+    side: str
+    part: str
+    group: str
+    Lab: tuple[float, float, float]
+    munsell: str | None
+    srgb: str
+    in_srgb: bool
+    skylight_note: float | None
+    greying: float | None
+    recipe: str | None
+    area: float
+
+    @property
+    def name(self) -> str:
+        """The plane, its side and its part in words."""
+        words = [self.plane[:1].upper() + self.plane[1:]]
+        words += [self.side] if self.side != "centre" else []
+        words += [self.part] if self.part != "whole" else []
+        return ", ".join(words)
+
+
+def strokes(table: Mapping[str, Any]) -> list[Stroke]:
+    """All strokes of a table made by `results.targets_table`, by group, each from light to dark."""
+    found = [_stroke(plane, target) for plane in table["planes"] for target in plane["targets"]]
+    return sorted(found, key=lambda stroke: (GROUPS.index(stroke.group), -stroke.Lab[0]))
+
+
+def recipe_words(recipe: Mapping[str, Any] | None) -> str | None:
+    """A recipe such as "3 PW6 + 1 PR101", with the distance that is left where it shows."""
+    if not recipe:
+        return None
+    parts = " + ".join(f"{part['parts']:g} {part['paint']}" for part in recipe["parts"])
+    missed = recipe.get("delta_e")
+    return parts if missed is None or missed < 2 else f"{parts}  (ΔE {missed:.0f})"
+
+
+def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any]) -> Stroke:
+    own = {name: target.get(name, plane.get(name)) for name in ("skylight_note", "greying", "in_srgb")}
+    return Stroke(
+        plane["name"],
+        plane["side"],
+        target["part"],
+        _group(plane, target),
+        tuple(target["Lab"]),
+        target["munsell"],
+        target["srgb"],
+        bool(own["in_srgb"]),
+        own["skylight_note"],
+        own["greying"],
+        recipe_words(target.get("recipe")),
+        plane["area_mm2"] * target["share_of_area"],
+    )
+
+
+def _group(plane: Mapping[str, Any], target: Mapping[str, Any]) -> str:
+    if plane["visible"] < SEEN:
+        return "not seen"
+    if "family" in target:
+        return target["family"]
+    return {"highlight": "light", "shadow": "shadow"}.get(target["part"], plane["family"])
