@@ -11,6 +11,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import ClassVar
 
+from sitterlight.shading.paints import DEFAULT_PALETTE
+
 FORMAT = "sitterlight/1"
 """What the first line of a sitting file says."""
 
@@ -43,7 +45,7 @@ class SkinColour:
 class SkinSetting:
     """Exactly one of ladder, amounts, reflectance and colour is set; the others are None.
 
-    amounts holds (name, amount) pairs in the order of the names.
+    amounts holds (name, amount) pairs, all of them, in the order of skin.AMOUNTS.
     """
 
     ladder: int | None = 2
@@ -127,9 +129,7 @@ class WindowLight:
 
 
 Light = SkyLight | LampLight | DaylightLight | WindowLight
-LIGHT_KINDS: dict[str, type[Light]] = {
-    cls.kind: cls for cls in (SkyLight, LampLight, DaylightLight, WindowLight)
-}
+LIGHT_KINDS: dict[str, type[Light]] = {cls.kind: cls for cls in (SkyLight, LampLight, DaylightLight, WindowLight)}
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ class EaselSetting:
 class PaletteSetting:
     """The painter's tubes, by Colour Index generic name and qualifier."""
 
-    paints: tuple[str, ...] = ("PW6", "PY43", "PR101 transparent", "PB29")
+    paints: tuple[str, ...] = DEFAULT_PALETTE
 
 
 @dataclass(frozen=True)

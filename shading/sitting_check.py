@@ -45,7 +45,7 @@ from sitterlight.shading.sitting_rules import (
 )
 
 MOST_LIGHTS = 64
-RESERVED_NAMES = ("sheen", "bounce", "ground")
+RESERVED_NAMES = ("sheen", "bounce", "ground", "walls")
 SECTIONS = ("format", "title", "head", "skin", "light", "surround", "eye", "easel", "palette")
 SKIN_SOURCES = ("ladder", "amounts", "reflectance", "colour")
 MESH_KEYS = ("unit", "up", "front")
@@ -53,17 +53,19 @@ MESH_KEYS = ("unit", "up", "front")
 
 @dataclass(frozen=True)
 class Amounts:
-    """A table of pigment amounts; which names there are and how far each goes is the skin model's to say."""
+    """A table of what is in the skin; what is left out is as in the middle of the ladder."""
 
-    allowed: str = "a table of amounts such as {melanin = 0.1, blood = 0.02}"
+    allowed: str = "a table of amounts such as {melanin = 0.3, blood = 0.5}"
 
     def __call__(self, value: object, where: str) -> tuple[tuple[str, float], ...]:
-        if not isinstance(value, Mapping) or not 1 <= len(value) <= 20:
+        from sitterlight.shading.ladder import LADDER, ladder_amounts
+        from sitterlight.shading.skin import LIMITS
+
+        if not isinstance(value, Mapping) or not value:
             raise refuse(where, value, self.allowed)
-        amount = Number(0, 1e6)
-        return tuple(
-            sorted((key, amount(item, f"{where}.{shown(key)[1:-1]}")) for key, item in value.items())
-        )
+        rules = {name: Number(*limits) for name, limits in LIMITS.items()}
+        middle = ladder_amounts(LADDER[len(LADDER) // 2]).as_dict()
+        return tuple((middle | check_table(value, rules, where, f"[{where}]")).items())
 
 
 @dataclass(frozen=True)
@@ -75,9 +77,7 @@ class Colour:
     def __call__(self, value: object, where: str) -> SkinColour:
         values = check_table(value, COLOUR, where, f"[{where}]")
         if ("Lab" in values) == ("srgb" in values) or ("srgb" in values and "light" in values):
-            raise SittingError(
-                f"{where} has {' and '.join(values) or 'nothing in it'}; allowed is {self.allowed}"
-            )
+            raise SittingError(f"{where} has {' and '.join(values) or 'nothing in it'}; allowed is {self.allowed}")
         if "Lab" in values and not 0 <= values["Lab"][0] <= 100:
             raise refuse(f"{where}.Lab[0]", values["Lab"][0], "a lightness L* from 0 to 100")
         return SkinColour(**values)
@@ -91,9 +91,7 @@ SPECTRUM = Text('a spectrum such as "6500 K", "D65", "A" or "LED-B1", or a CSV f
 SKY = SkyType()
 WEATHERS = ("clear", "hazy", "dusty", "thin cloud", "broken cloud", "overcast")
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
-SURFACE = Either(
-    (Number(0, 1), Text('the name of a surface such as "grass", "sand" or "snow", or a CSV file'))
-)
+SURFACE = Either((Number(0, 1), Text('the name of a surface such as "grass", "sand" or "snow", or a CSV file')))
 
 HEAD = {
     "mesh": Text("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
@@ -166,9 +164,7 @@ EYE = {
     "observer": OneOf((2, 10)),
 }
 EASEL = {"light": SPECTRUM, "second_light": SPECTRUM}
-PALETTE = {
-    "paints": Row(Text("a paint", 200), (0, 200), 'an array of up to 200 paints such as ["PW6", "PY43"]')
-}
+PALETTE = {"paints": Row(Text("a paint", 200), (1, 200), 'an array of 1 to 200 paints such as ["PW6", "PY43"]')}
 
 
 def sitting_from(table: object, folder: Path | None = None) -> Sitting:
@@ -187,9 +183,7 @@ def sitting_from(table: object, folder: Path | None = None) -> Sitting:
         head=_head(table.get("head", {})),
         skin=_skin(table.get("skin", {})),
         lights=_lights(table["light"]) if "light" in table else defaults.lights,
-        surround=SurroundSetting(
-            **check_table(table.get("surround", {}), SURROUND, "surround", "[surround]")
-        ),
+        surround=SurroundSetting(**check_table(table.get("surround", {}), SURROUND, "surround", "[surround]")),
         eye=EyeSetting(**check_table(table.get("eye", {}), EYE, "eye", "[eye]")),
         easel=EaselSetting(**check_table(table.get("easel", {}), EASEL, "easel", "[easel]")),
         palette=_palette(table.get("palette", {})),
@@ -214,9 +208,7 @@ def _head(table: object) -> HeadSetting:
     if not looks_like_path(head.mesh):
         for key in MESH_KEYS:
             if key in table:
-                raise SittingError(
-                    f'head.{key} is for a mesh of your own; the built-in head "{head.mesh}" needs none'
-                )
+                raise SittingError(f'head.{key} is for a mesh of your own; the built-in head "{head.mesh}" needs none')
     elif head.up[1] == head.front[1]:
         raise SittingError(
             f"head.front is {shown(head.front)}; allowed is an axis across head.up, which is {shown(head.up)}"
@@ -267,9 +259,7 @@ def _check_extent(values: dict, where: str) -> None:
         raise SittingError(f"{where} has size and {near[0]}; allowed is size alone, or distance and diameter")
     if len(near) == 1:
         missing = "diameter" if near == ["distance"] else "distance"
-        raise SittingError(
-            f"{where} has {near[0]} without {missing}; allowed is size alone, or distance and diameter"
-        )
+        raise SittingError(f"{where} has {near[0]} without {missing}; allowed is size alone, or distance and diameter")
     if values["diameter"] >= 1.9 * values["distance"]:
         raise refuse(
             f"{where}.diameter",
@@ -299,7 +289,5 @@ def _palette(table: object) -> PaletteSetting:
     palette = PaletteSetting(**check_table(table, PALETTE, "palette", "[palette]"))
     for place, paint in enumerate(palette.paints):
         if paint in palette.paints[:place]:
-            raise SittingError(
-                f"palette.paints[{place}] is {shown(paint)} a second time; allowed is each paint once"
-            )
+            raise SittingError(f"palette.paints[{place}] is {shown(paint)} a second time; allowed is each paint once")
     return palette

@@ -190,9 +190,7 @@ def _day(given: argparse.Namespace) -> None:
 def _mix(given: argparse.Namespace) -> None:
     paints = [paint.strip() for paint in given.palette.split(",") if paint.strip()]
     if not paints:
-        raise RequestError(
-            "--palette names no paint; allowed are paints with commas between, such as PW6,PY43,PB29"
-        )
+        raise RequestError("--palette names no paint; allowed are paints with commas between, such as PW6,PY43,PB29")
     mix = _later_work("mix", "mixing one colour")
     print(mix.as_json(given.colour, paints) if given.json else mix.as_text(given.colour, paints))
 
@@ -221,9 +219,7 @@ def _folder_to_write(name: str) -> Path:
 
 
 def _say_written(files: object, folder: Path) -> None:
-    print(
-        f"written to {folder}: {', '.join(sorted(path.name for path in folder.iterdir() if path.is_file()))}"
-    )
+    print(f"written to {folder}: {', '.join(sorted(path.name for path in folder.iterdir() if path.is_file()))}")
 
 
 def _sentence(error: BaseException) -> str:

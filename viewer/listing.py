@@ -11,8 +11,9 @@ from sitterlight.illuminants.grid import WAVELENGTHS
 
 
 def as_json(what: str) -> str:
-    """An array of objects, each with "name"; never NaN."""
-    return json.dumps(_ENTRIES[what](), ensure_ascii=False, allow_nan=False, indent=1)
+    """An array of objects, each with "name", one a line; never NaN."""
+    lines = [json.dumps(entry, ensure_ascii=False, allow_nan=False) for entry in _ENTRIES[what]()]
+    return "[\n" + ",\n".join(lines) + "\n]"
 
 
 def as_text(what: str) -> str:
@@ -82,18 +83,29 @@ def heads() -> list[dict]:
     entries = []
     for name in head_names():
         head = load_head(name)
-        planes = [
-            plane.name if plane.side == "centre" else f"{plane.name}, {plane.side}" for plane in head.planes
-        ]
+        planes = [plane.name if plane.side == "centre" else f"{plane.name}, {plane.side}" for plane in head.planes]
         entries.append({"name": name, "vertices": len(head.vertices), "planes": planes})
     return entries
 
 
 def paints() -> list[dict]:
-    """Each paint's id, common name and Colour Index generic name."""
-    from sitterlight.shading.paints import paint_entries
+    """Each paint's id, common name, group, Colour Index generic name, character and caution."""
+    from sitterlight.shading.paints import library
 
-    return paint_entries()
+    return [
+        {
+            "name": paint.id,
+            "common_name": paint.name,
+            "colour_index": paint.colour_index,
+            "group": paint.group,
+            "also": list(paint.also),
+            "transparent": paint.is_transparent,
+            "strong": paint.is_strong,
+            "origin": paint.origin,
+            "caution": paint.caution,
+        }
+        for paint in library()
+    ]
 
 
 def sittings() -> list[dict]:
@@ -140,6 +152,11 @@ def _kelvin(cct: float | None) -> str:
     return "none" if cct is None else f"{cct:.0f} K"
 
 
+def _character(paint: dict) -> str:
+    words = [word for word in ("transparent", "strong") if paint[word]]
+    return ", ".join(words)
+
+
 Row = Callable[[dict], tuple[str, ...]]
 
 _ENTRIES: dict[str, Callable[[], list[dict]]] = {
@@ -169,10 +186,7 @@ _TABLES: dict[str, tuple[tuple[str, ...], Row, str]] = {
         lambda e: (
             e["name"],
             *(f"{value:.1f}" for value in (*e["Lab"], e["ITA"])),
-            *(
-                f"{e['amounts'][name]:.3g}"
-                for name in ("melanin", "blood", "oxygenation", "carotene", "scattering")
-            ),
+            *(f"{e['amounts'][name]:.3g}" for name in ("melanin", "blood", "oxygenation", "carotene", "scattering")),
         ),
         "From deepest to fairest; body of the skin without sheen, D65, 2° observer, ITA in degrees.",
     ),
@@ -181,7 +195,11 @@ _TABLES: dict[str, tuple[tuple[str, ...], Row, str]] = {
         lambda e: (e["name"], str(e["vertices"]), str(len(e["planes"]))),
         "",
     ),
-    "paints": (("paint", "name"), lambda e: (e["name"], e.get("common_name", "")), ""),
+    "paints": (
+        ("paint", "common name", "group", "character", "caution"),
+        lambda e: (e["name"], e["common_name"], e["group"], _character(e), e["caution"]),
+        "",
+    ),
     "sittings": (
         ("sitting", "title", "lights"),
         lambda e: (e["name"], e["title"], ", ".join(e["lights"])),

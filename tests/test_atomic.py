@@ -1,0 +1,110 @@
+"""Files and folders appear whole or not at all, whatever happens on the way."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from sitterlight.shading.atomic import whole_folder, write_bytes, write_text
+
+
+def test_a_file_is_replaced_and_nothing_is_left_beside_it(tmp_path):
+    path = tmp_path / "ä file"
+    write_text(path, "old")
+    write_text(path, "new\n")
+    assert path.read_bytes() == b"new\n"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_file_that_cannot_be_written_stays_as_it_was(tmp_path, monkeypatch):
+    path = tmp_path / "file"
+    write_text(path, "old")
+
+    def full(descriptor):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_text(path, "new")
+    assert path.read_text() == "old"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs leave to make symbolic links there")
+def test_a_link_stays_a_link(tmp_path):
+    real, link = tmp_path / "real", tmp_path / "link"
+    real.write_text("old")
+    link.symlink_to(real)
+    write_text(link, "new")
+    assert link.is_symlink()
+    assert real.read_text() == "new"
+
+
+def test_a_folder_appears_with_all_its_files(tmp_path):
+    out = tmp_path / "new" / "out"
+    with whole_folder(out) as folder:
+        (folder / "a").write_text("1")
+        (folder / "deep").mkdir()
+        (folder / "deep" / "b").write_text("2")
+        assert not out.exists()
+    assert sorted(path.name for path in out.rglob("*")) == ["a", "b", "deep"]
+    assert [path.name for path in out.parent.iterdir()] == ["out"]
+
+
+def test_after_an_error_there_is_no_folder(tmp_path):
+    with pytest.raises(RuntimeError), whole_folder(tmp_path / "new" / "out") as folder:
+        (folder / "a").write_text("1")
+        raise RuntimeError
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_after_an_error_an_old_folder_is_as_it_was(tmp_path):
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "a").write_text("old")
+    with pytest.raises(RuntimeError), whole_folder(out) as folder:
+        (folder / "a").write_text("new")
+        raise RuntimeError
+    assert (out / "a").read_text() == "old"
+    with whole_folder(out) as folder:
+        (folder / "a").write_text("new")
+        (folder / "b").write_text("more")
+    assert (out / "a").read_text() == "new"
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["a", "b", "out"]
+
+
+def test_a_file_in_place_of_the_folder_is_refused(tmp_path):
+    (tmp_path / "out").write_text("x")
+    with pytest.raises(NotADirectoryError), whole_folder(tmp_path / "out"):
+        pass
+
+
+WRITER = """
+import sys
+from sitterlight.shading.atomic import write_bytes
+n = 0
+while True:
+    write_bytes(sys.argv[1], bytes([n % 251]) * 300_000)
+    if n == 0:
+        print("go", flush=True)
+    n += 1
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="kills by signal")
+@pytest.mark.parametrize("delay", [0.0, 0.003, 0.011, 0.02])
+def test_a_kill_at_any_moment_leaves_a_whole_file(tmp_path, delay):
+    path = tmp_path / "file"
+    write_bytes(path, b"\0" * 300_000)
+    writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE)
+    writer.stdout.readline()
+    time.sleep(delay)
+    writer.send_signal(signal.SIGKILL)
+    writer.wait()
+    writer.stdout.close()
+    content = path.read_bytes()
+    assert len(content) == 300_000
+    assert len(set(content)) == 1

@@ -1,0 +1,77 @@
+"""What a file is, in one line: a sitting, a spectrum, a paint or a mesh; or what is wrong with it."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from sitterlight.shading.sitting_rules import shown
+
+SPECTRA = (".csv", ".tsv", ".txt")
+MESHES = (".obj", ".ply", ".stl", ".glb")
+
+
+def check_file(path: Path) -> str:
+    """One sentence on what the file is, without its name; ValueError, one sentence, where it is wrong."""
+    if path.is_dir():
+        raise ValueError("is a folder; allowed are files: sittings, spectra, paints, meshes")
+    if not path.exists():
+        raise ValueError("there is no such file")
+    ending = path.suffix.lower()
+    if ending == ".toml":
+        return _toml(path)
+    if ending in SPECTRA:
+        return _spectrum(path)
+    if ending in MESHES:
+        return _mesh(path)
+    raise ValueError(
+        f"has the ending {shown(ending)}; allowed are .toml for sittings and paints, "
+        f"{', '.join(SPECTRA)} for spectra and {', '.join(MESHES)} for meshes"
+    )
+
+
+def _toml(path: Path) -> str:
+    if _is_paint(path):
+        from sitterlight.shading.paint_file import describe_paint_file
+
+        return describe_paint_file(path)
+    from sitterlight.shading.sitting_file import read_sitting
+    from sitterlight.shading.sitting_references import check_references
+
+    sitting = read_sitting(path)
+    check_references(sitting)
+    lights = ", ".join(shown(light.name) + ("" if light.on else " (off)") for light in sitting.lights) or "no light"
+    return f"a sitting, {shown(sitting.title)}, lit by {lights}"
+
+
+def _is_paint(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            text = file.read(256 * 1024).decode("utf-8-sig")
+        return str(tomllib.loads(text).get("format", "")).startswith("sitterlight-paint")
+    except (OSError, ValueError, RecursionError):
+        return False
+
+
+def _spectrum(path: Path) -> str:
+    from sitterlight.illuminants.files import read_spectrum_csv
+    from sitterlight.illuminants.grid import on_grid
+
+    wavelengths, values = read_spectrum_csv(path, "power")
+    on_grid(wavelengths, values, what="the spectrum")
+    extent = f"{len(values)} values from {wavelengths[0]:g} to {wavelengths[-1]:g} nm"
+    try:
+        _, fractions = read_spectrum_csv(path, "reflectance")
+    except ValueError:
+        return f"a spectrum of light, {extent}"
+    return f"a spectrum, {extent}; as reflectance {fractions.min():.3g} to {fractions.max():.3g}"
+
+
+def _mesh(path: Path) -> str:
+    from sitterlight.meshes.library import load_head
+
+    head = load_head(str(path.absolute()))
+    low, high = head.vertices.min(axis=0), head.vertices.max(axis=0)
+    size = " by ".join(f"{length:.0f}" for length in high - low)
+    counts = f"{len(head.vertices)} vertices, {len(head.faces)} faces and {len(head.planes)} planes"
+    return f"a mesh with {counts}, {size} mm"
