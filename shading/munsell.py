@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sitterlight.shading.cat16 import adapt
-from sitterlight.shading.colour_spaces import C_WHITE, D65_WHITE
+from sitterlight.shading.colour_spaces import C_WHITE, D65_WHITE, XYZ_from_Lab
 
 Array = NDArray[np.floating]
 
@@ -249,3 +249,8 @@ def XYZ_from_specification(specification: ArrayLike, white: ArrayLike = D65_WHIT
     Y = luminance_of_value(specification[..., 1])[..., None]
     x, y = xy[..., :1], xy[..., 1:]
     return adapt(np.concatenate([x, y, 1.0 - x - y], -1) * Y / y, C_WHITE, white)
+
+
+def munsell_under_D65(Lab: ArrayLike) -> str | None:
+    """Notation of one L*a*b* (3,) under D65, 2°; None above white."""
+    return munsell_from_XYZ(XYZ_from_Lab(np.asarray(Lab, float)))

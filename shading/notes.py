@@ -134,3 +134,14 @@ def _at_luminance_of(XYZ: Array, other_XYZ: ArrayLike) -> Array:
     """The other colour (..., 3), scaled to the luminance of XYZ (..., 3)."""
     other = np.asarray(other_XYZ, float)
     return other * (np.maximum(XYZ[..., 1:2], 0.0) / np.maximum(other[..., 1:2], 1e-12))
+
+
+def notes_of(scene) -> Notes:
+    """The notes of a scene's card and observer."""
+    return Notes(tuple(map(float, scene.card_XYZ)), scene.sitting.eye.observer)
+
+
+def vertex_notes(scene) -> tuple[Array, Array]:
+    """Skylight note and greying (V,) each of every vertex of a scene; NaN where there is no answer."""
+    notes, XYZ = notes_of(scene), scene.XYZ
+    return notes.skylight_note(XYZ, scene.XYZ_neutral), notes.greying(XYZ, scene.own_XYZ)

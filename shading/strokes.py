@@ -1,81 +1,152 @@
-"""What is on a sheet or a strip: one stroke of paint for each target, in the order that a painter lays
-them."""
+"""Which parts of a plane are one stroke of paint: the whole, or up to three: lit, shadow, highlight.
+
+The spread of a plane is the area-weighted root mean square of ΔE00 between the seen colour of its places and the
+seen colour of its mean. Up to 4 the plane is one stroke. Above, first its highlight is taken out: the places that
+sheen lifts by more than 6 in L* above what the plane's median sheen would make of them. If the rest still spreads
+above 4, it is parted at the one L* that leaves the least variance of L* in the two sides: lit and shadow. A part
+below a twentieth of the plane (a highlight below a fiftieth) is too small for a stroke of its own.
+
+Only what the eye sees counts. A plane of which it sees less than a fiftieth is hidden: its colour is that of the
+whole plane without sheen.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-GROUPS = ("light", "halftone", "shadow", "not seen")
-SEEN = 0.02
-"""The least share of its area by which a plane counts as seen."""
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from sitterlight.shading.colour_spaces import delta_E00
+from sitterlight.shading.eye import Eye
+
+Array = NDArray[np.floating]
+
+LARGEST_SPREAD = 4.0
+HIGHLIGHT_LIFT = 6.0
+LEAST_PART = 0.05
+LEAST_HIGHLIGHT = 0.02
+LEAST_SEEN = 0.02
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Stroke:
-    """One colour to mix. `group` is one of GROUPS; `part` says which part of its plane it is for, "whole"
-    for all; `skylight_note` and `greying` are None where there is none to tell; `recipe` is in words, None
-    without one."""
+    """One part of a plane. vertices (n,) and weights (n,) that sum to 1; share_of_area of the plane's area that
+    counts (seen, or whole where the plane is hidden), spread in ΔE00 about the stroke's own mean."""
 
-    plane: str
-    side: str
     part: str
-    group: str
-    Lab: tuple[float, float, float]
-    munsell: str | None
-    srgb: str
-    in_srgb: bool
-    skylight_note: float | None
-    greying: float | None
-    recipe: str | None
-    area: float
-
-    @property
-    def name(self) -> str:
-        """The plane, its side and its part in words."""
-        words = [self.plane[:1].upper() + self.plane[1:]]
-        words += [self.side] if self.side != "centre" else []
-        words += [self.part] if self.part != "whole" else []
-        return ", ".join(words)
+    vertices: NDArray[np.int32]
+    weights: Array
+    share_of_area: float
+    spread: float
 
 
-def strokes(table: Mapping[str, Any]) -> list[Stroke]:
-    """All strokes of a table made by `results.targets_table`, by group, each from light to dark."""
-    found = [_stroke(plane, target) for plane in table["planes"] for target in plane["targets"]]
-    return sorted(found, key=lambda stroke: (GROUPS.index(stroke.group), -stroke.Lab[0]))
+@dataclass(frozen=True, eq=False)
+class PlaneParts:
+    """A plane as strokes. visible: share of its area that the eye sees; whole: the plane as if one stroke."""
+
+    visible: float
+    hidden: bool
+    whole: Stroke
+    strokes: tuple[Stroke, ...]
 
 
-def recipe_words(recipe: Mapping[str, Any] | None) -> str | None:
-    """A recipe such as "3 PW6 + 1 PR101", with the distance that is left where it shows."""
-    if not recipe:
-        return None
-    parts = " + ".join(f"{part['parts']:g} {part['paint']}" for part in recipe["parts"])
-    missed = recipe.get("delta_e")
-    return parts if missed is None or missed < 2 else f"{parts}  (ΔE {missed:.0f})"
+@dataclass(frozen=True, eq=False)
+class SeenLight:
+    """Scene XYZ (V, 3), cd/m², parted for the search: all of it, and the sheen in it. sees (V,)."""
+
+    XYZ: Array
+    sheen: Array
+    sees: NDArray[np.bool_]
 
 
-def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any]) -> Stroke:
-    own = {name: target.get(name, plane.get(name)) for name in ("skylight_note", "greying", "in_srgb")}
-    return Stroke(
-        plane["name"],
-        plane["side"],
-        target["part"],
-        _group(plane, target),
-        tuple(target["Lab"]),
-        target["munsell"],
-        target["srgb"],
-        bool(own["in_srgb"]),
-        own["skylight_note"],
-        own["greying"],
-        recipe_words(target.get("recipe")),
-        plane["area_mm2"] * target["share_of_area"],
-    )
+def seen_light(scene) -> SeenLight:
+    """What a scene sends to the eye, with its sheen apart."""
+    is_sheen = np.array([part.path == "sheen" for part in scene.parts])
+    sheen = np.asarray(scene.part_XYZ)[is_sheen].sum(0, dtype=float)
+    body = np.asarray(scene.part_XYZ)[~is_sheen].sum(0, dtype=float)
+    return SeenLight(body + sheen, sheen, np.asarray(scene.eye_sees, bool))
 
 
-def _group(plane: Mapping[str, Any], target: Mapping[str, Any]) -> str:
-    if plane["visible"] < SEEN:
-        return "not seen"
-    if "family" in target:
-        return target["family"]
-    return {"highlight": "light", "shadow": "shadow"}.get(target["part"], plane["family"])
+def part_planes(plane_weights: sparse.csr_matrix, light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
+    """Every plane as strokes, for an eye with its key. plane_weights (planes, V), mm²."""
+    rows = sparse.csr_matrix(plane_weights)
+    pairs = zip(rows.indptr[:-1], rows.indptr[1:], strict=True)
+    return tuple(_part(rows.indices[a:b], rows.data[a:b], light, eye) for a, b in pairs)
+
+
+def _part(vertices: NDArray, area: Array, light: SeenLight, eye: Eye) -> PlaneParts:
+    total = area.sum()
+    seen_area = area * light.sees[vertices]
+    visible = float(seen_area.sum() / total) if total > 0.0 else 0.0
+    hidden = visible < LEAST_SEEN
+    kept = np.flatnonzero((area if hidden else seen_area) > 0.0)
+    vertices, area = vertices[kept], area[kept] / max(area[kept].sum(), 1e-300)
+    XYZ, sheen = light.XYZ[vertices], light.sheen[vertices]
+    if hidden:
+        XYZ, sheen = XYZ - sheen, np.zeros_like(sheen)
+    place = _Place(vertices, area, XYZ, sheen, eye)
+    whole = place.stroke("whole", np.ones(len(vertices), bool))
+    strokes = place.strokes() if whole.spread > LARGEST_SPREAD else (whole,)
+    return PlaneParts(visible, hidden, whole, strokes)
+
+
+class _Place:
+    """The places of one plane that count, while it is being parted."""
+
+    def __init__(self, vertices: NDArray, area: Array, XYZ: Array, sheen: Array, eye: Eye) -> None:
+        self.vertices, self.area, self.XYZ, self.sheen, self.eye = vertices, area, XYZ, sheen, eye
+        self.Lab = eye.Lab(XYZ)
+
+    def stroke(self, part: str, member: NDArray[np.bool_]) -> Stroke:
+        share = float(self.area[member].sum())
+        weights = self.area[member] / max(share, 1e-300)
+        return Stroke(part, self.vertices[member], weights, share, self._spread(member, weights))
+
+    def _spread(self, member: NDArray[np.bool_], weights: Array) -> float:
+        if not member.any():
+            return 0.0
+        mean = self.eye.Lab(weights @ self.XYZ[member])
+        return float(np.sqrt(weights @ delta_E00(self.Lab[member], mean) ** 2))
+
+    def strokes(self) -> tuple[Stroke, ...]:
+        highlight = self._highlight()
+        rest = ~highlight
+        parts = [self.stroke("lit", rest)]
+        if parts[0].spread > LARGEST_SPREAD:
+            shadow = rest & (self.Lab[:, 0] < _parting(self.Lab[rest, 0], self.area[rest]))
+            if shadow.any():
+                parts = [self.stroke("lit", rest & ~shadow), self.stroke("shadow", shadow)]
+        if highlight.any():
+            return (*parts, self.stroke("highlight", highlight))
+        return tuple(parts) if len(parts) > 1 else (self.stroke("whole", rest),)
+
+    def _highlight(self) -> NDArray[np.bool_]:
+        """The places that sheen lifts well above what the plane's median sheen would make of them (n,)."""
+        Y = self.sheen[:, 1]
+        median = _weighted_median(Y, self.area)
+        least = np.minimum(1.0, median / np.maximum(Y, 1e-12))[:, None]
+        calm = self.eye.Lab(self.XYZ - self.sheen * (1.0 - least))
+        highlight = self.Lab[:, 0] - calm[:, 0] > HIGHLIGHT_LIFT
+        share = self.area[highlight].sum()
+        return highlight if LEAST_HIGHLIGHT <= share <= 1.0 - LEAST_PART else np.zeros_like(highlight)
+
+
+def _weighted_median(values: Array, weights: Array) -> float:
+    order = np.argsort(values)
+    running = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(running, 0.5 * running[-1])])
+
+
+def _parting(lightness: Array, weights: Array) -> float:
+    """The L* that parts places best in two (Otsu 1979, IEEE Transactions SMC 9, 62); −inf if none does."""
+    order = np.argsort(lightness)
+    L, w = lightness[order], weights[order] / weights.sum()
+    below, moment = np.cumsum(w)[:-1], np.cumsum(w * L)[:-1]
+    allowed = (below >= LEAST_PART) & (below <= 1.0 - LEAST_PART) & (np.diff(L) > 0.0)
+    if not allowed.any():
+        return -np.inf
+    between = (moment - below * (w @ L)) ** 2 / (below * (1.0 - below))
+    best = int(np.argmax(np.where(allowed, between, -1.0)))
+    return float(0.5 * (L[best] + L[best + 1]))
