@@ -95,7 +95,7 @@ SURFACE = Either((Number(0, 1), Text('the name of a surface such as "grass", "sa
 
 HEAD = {
     "mesh": Text("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
-    "unit": OneOf(("mm", "cm", "m", "inch")),
+    "unit": OneOf(("mm", "cm", "m", "in")),
     "up": OneOf(AXES),
     "front": OneOf(AXES),
     "turn": AZIMUTH,

@@ -107,7 +107,7 @@ skins = st.one_of(
 )
 heads = st.one_of(
     st.builds(HeadSetting, turn=azimuths, tilt=elevations, lean=elevations),
-    st.builds(HeadSetting, mesh=st.just("my head.obj"), unit=st.sampled_from(["mm", "cm", "m", "inch"])),
+    st.builds(HeadSetting, mesh=st.just("my head.obj"), unit=st.sampled_from(["mm", "cm", "m", "in"])),
 )
 eyes = st.builds(
     EyeSetting,

@@ -54,6 +54,8 @@ def main(arguments):
     """Set up if need be, then run sitterlight with the arguments; its exit code is returned."""
     if sys.version_info < (3, 11):  # noqa: UP036 - run before anything checks it
         return refuse("Sitterlight needs Python 3.11 or newer; this is " + sys.version.split()[0])
+    if not (ROOT / "pyproject.toml").exists():
+        return refuse("this belongs to the project's folder; installed, the command is sitterlight")
     try:
         if not is_set_up():
             set_up()
