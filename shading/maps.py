@@ -11,11 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.colour_spaces import decode_sRGB
 from sitterlight.shading.picture import MUNSELL_N5, Film, decode, develop, encode, field
 
 FORM = 0.30
 """How much a map darkens where the surface turns away from the eye, only to show form."""
+
+HATCHED, NOT_SKIN = 0.50, 0.12
+"""Linear light of skin without a value, and of what is not skin."""
 
 NOTE_SCALES = (4.0, 8.0, 16.0, 32.0)
 VALUE_STEPS = (2, 3, 5, 9)
@@ -55,31 +59,52 @@ def note_scale(notes: np.ndarray | float = 0.0) -> Scale:
 
 
 def greying_scale() -> Scale:
-    """The scale of greying from −0.5 (more colour than the skin's own) over 1 (neutral) to 2 (past
-    neutral)."""
-    marks = (
-        (-0.5, "more colour"),
-        (0.0, "own colour"),
-        (0.5, "half"),
-        (1.0, "neutral"),
-        (2.0, "past neutral"),
-    )
-    codes = ("#ffd27a", "#e6b876", "#ac967c", "#6c6b6c", "#354f86", "#10205a")
-    return Scale((-0.5, 2.0), codes, marks)
+    """The scale of greying from −0.5 (more colour than the skin's own) over 1 (neutral) to 1.5 (past neutral)."""
+    marks = ((-0.5, "more colour"), (0.0, "own colour"), (0.5, "half"), (1.0, "neutral"), (1.5, "past neutral"))
+    codes = ("#ffd67f", "#e2b06a", "#a88f72", "#666568", "#1f3d84")
+    return Scale((-0.5, 1.5), codes, marks)
 
 
-def map_picture(film: Film, values: np.ndarray, scale: Scale, facing: np.ndarray | None = None) -> np.ndarray:
-    """(H,W,3) uint8: `values (D,)` at the vertices of the display mesh in the colours of `scale`.
+@dataclass(frozen=True)
+class SkinField:
+    """A number over the skin, at the vertices of the display mesh: `values (D,)`, NaN where there is none to tell;
+    `skin (D,)` the share of skin, 0 on eyes and clothes; `facing (D,)` the cosine between normal and eye."""
 
-    `facing (D,)` is the cosine between normal and eye, for the form. Where there is no number the head is
-    hatched.
+    values: np.ndarray
+    skin: np.ndarray
+    facing: np.ndarray
+
+    @property
+    def told(self) -> np.ndarray:
+        """The values of the skin alone, (n,)."""
+        return self.values[(self.skin > 0.5) & np.isfinite(self.values)]
+
+
+def skin_field(head, values: np.ndarray, eye: np.ndarray) -> SkinField:
+    """The field of `values (V,)` at the vertices of the calculation mesh, seen from `eye (3,)` in the head's frame.
+
+    A vertex without a value, or outside the skin, takes no part in the values around it.
     """
-    values = np.asarray(values, dtype=float)
-    missing = ~np.isfinite(values)
-    colours = scale.linear(np.where(missing, 0.0, values))
-    shade = form(facing)
-    colours = np.where(missing[:, None], 0.55, colours) * shade[:, None]
-    picture = develop(film, colours)
+    others = [REGIONS.index(name) for name in ("eye white", "iris", "pupil", "clothes")]
+    skin = 1 - np.asarray(head.region_weights)[:, others].sum(axis=1)
+    told = np.where(np.isfinite(values), np.maximum(skin, 1e-3), 0)
+    share = head.to_display @ told
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = (head.to_display @ (np.nan_to_num(values) * told)) / share
+    mean[(head.to_display @ np.isfinite(values).astype(float)) < 0.5] = np.nan
+    return SkinField(mean, head.to_display @ skin, facing_of(head.display, eye))
+
+
+def map_picture(film: Film, shown: SkinField, scale: Scale) -> np.ndarray:
+    """(H,W,3) uint8: a field in the colours of `scale`, darkened a little toward the outline to show form.
+
+    Skin without a value is hatched; eyes and clothes are grey.
+    """
+    missing = ~np.isfinite(shown.values) & (shown.skin > 0.5)
+    colours = scale.linear(np.nan_to_num(shown.values))
+    skin = np.clip(2 * shown.skin - 0.5, 0, 1)[:, None]
+    colours = np.where(missing[:, None], HATCHED, skin * colours + (1 - skin) * NOT_SKIN)
+    picture = develop(film, colours * form(shown.facing)[:, None])
     if missing.any():
         _hatch(picture, field(film, missing.astype(np.float32)))
     return picture
@@ -118,10 +143,8 @@ def luminance_from_L(lightness: float) -> float:
     return f**3 if f > 6 / 29 else 3 * (6 / 29) ** 2 * (f - 4 / 29)
 
 
-def form(facing: np.ndarray | None) -> np.ndarray:
+def form(facing: np.ndarray) -> np.ndarray:
     """The factor on a map's light that shows form, 1 where the surface faces the eye."""
-    if facing is None:
-        return np.ones(1)
     return 1 - FORM * (1 - np.clip(np.asarray(facing, dtype=float), 0, 1)) ** 1.5
 
 

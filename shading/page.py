@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from sitterlight.shading.lettering import BOLD, PLAIN, font
+from sitterlight.shading.lettering import PLAIN, font
 
 POINT = 25.4 / 72
 """Millimetres to a typographic point."""
@@ -114,18 +114,3 @@ def wrapped(text: str, width: float, size: float, weight: str = PLAIN) -> list[s
 @lru_cache(maxsize=4096)
 def _hundredth(text: str, weight: str) -> float:
     return font(100.0, weight).getlength(text)
-
-
-__all__ = [
-    "BOLD",
-    "PLAIN",
-    "Box",
-    "Mark",
-    "Page",
-    "Picture",
-    "Rule",
-    "Words",
-    "fitted",
-    "text_width",
-    "wrapped",
-]

@@ -132,6 +132,13 @@ def field(film: Film, values: np.ndarray) -> np.ndarray:
         return np.where(film.coverage > 1e-4, picture / film.coverage, np.nan)
 
 
+def halved(picture: np.ndarray) -> np.ndarray:
+    """A picture (H,W,3) uint8 at half its width and height, averaged in linear light."""
+    height, width = (side // 2 * 2 for side in picture.shape[:2])
+    light = _LINEAR[picture[:height, :width]].astype(np.float32)
+    return encode((light[::2, ::2] + light[1::2, ::2] + light[::2, 1::2] + light[1::2, 1::2]) / 4)
+
+
 def encode(linear: np.ndarray) -> np.ndarray:
     """sRGB codes, uint8, of linear light in 0…1 (IEC 61966-2-1)."""
     steps = np.clip(linear * 65535 + 0.5, 0, 65535).astype(np.uint16)

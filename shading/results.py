@@ -18,12 +18,20 @@ import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.temperature import cct_and_duv
+from sitterlight.shading.colour_spaces import XYZ_from_Lab
+from sitterlight.shading.munsell import munsell_from_XYZ
 from sitterlight.shading.sitting_file import to_json
+from sitterlight.shading.skin_colour import describe
 
 FORMAT = "sitterlight-targets/1"
-MOST_TARGETS = 3
 
-_COMPONENTS = {"normal": "xyz", "XYZ": "XYZ", "Lab": "Lab", "own_Lab": "Lab"}
+_COMPONENTS = {"normal": "xyz", "XYZ": "XYZ", "paint_XYZ": "XYZ", "Lab": "Lab", "own_Lab": "Lab"}
+_PLACE = ("name", "side", "region", "normal", "area_mm2", "visible", "hidden", "illuminance")
+_COLOUR = ("XYZ", "Lab", "munsell", "srgb", "in_srgb", "above_white", "own_Lab")
+_WHY = ("family", "skylight_note", "greying", "shares", "sheen_by_light", "bounce_by_light")
+_PLANE = (*_PLACE, *_COLOUR, *_WHY)
+_TARGET = ("part", "share_of_area", "Lab", "munsell", "srgb", "in_srgb", "above_white", "recipe")
+_TARGET_IN_CSV = (*_TARGET, "family", "skylight_note", "greying")
 
 
 def targets_table(scene, rows: Sequence) -> dict[str, Any]:
@@ -39,7 +47,7 @@ def targets_table(scene, rows: Sequence) -> dict[str, Any]:
             "skin": skin(scene),
             "lights": list(scene.light_info),
             "open_horizontal_lux": scene.open_horizontal_lux,
-            "planes": list(rows),
+            "planes": [_plane(row) for row in rows],
         }
     )
 
@@ -56,15 +64,12 @@ def white_card(scene) -> dict[str, Any]:
 
 def skin(scene) -> dict[str, Any]:
     """The skin's body under D65, 2°: Lab, Munsell, ITA in degrees, and its albedo from 380 to 780 nm."""
-    from sitterlight.shading.munsell import munsell_under_D65
-    from sitterlight.shading.skin_colour import describe
-
     albedo = np.asarray(scene.skin_albedo, dtype=float)
-    Lab, ITA = describe(albedo)
+    numbers = describe(albedo)
     return {
-        "Lab": Lab,
-        "munsell": munsell_under_D65(Lab),
-        "ITA": ITA,
+        "Lab": numbers.Lab,
+        "munsell": munsell_from_XYZ(XYZ_from_Lab(np.array(numbers.Lab))),
+        "ITA": numbers.ITA,
         "albedo": {"wavelength": WAVELENGTHS, "value": albedo},
     }
 
@@ -82,18 +87,22 @@ def csv_text(table: Mapping[str, Any]) -> str:
     """
     planes = [flat(plane) for plane in table["planes"]]
     names = _in_order(planes)
+    stems = _stems(names)
+    names = [name for name in names if name not in stems]
     text = StringIO()
-    writer = csv.DictWriter(text, names, restval="", lineterminator="\n")
-    writer.writeheader()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(names)
     for plane in planes:
-        writer.writerow({name: "" if value is None else value for name, value in plane.items()})
+        values = (plane.get(name) for name in names)
+        writer.writerow(["" if value is None else value for value in values])
     return text.getvalue()
 
 
 def flat(plane: Mapping[str, Any]) -> dict[str, Any]:
     """One plane of `targets.json` as one row of names and plain values."""
     row: dict[str, Any] = {}
-    for name, value in plane.items():
+    short = [{name: target[name] for name in _TARGET_IN_CSV} for target in plane["targets"]]
+    for name, value in {**plane, "targets": short}.items():
         _flatten(name, value, row)
     return row
 
@@ -114,6 +123,17 @@ def plain(value: Any) -> Any:
     if isinstance(value, float | np.floating):
         return float(f"{float(value):.9g}") if math.isfinite(value) else None
     return value
+
+
+def _plane(row: Any) -> dict[str, Any]:
+    """A plane row as a dict, what it is first, then its colour, then why, then the rest and its targets."""
+    plane = _ordered(asdict(row), _PLANE)
+    plane["targets"] = [_ordered(target, _TARGET) for target in plane.pop("targets")]
+    return plane
+
+
+def _ordered(row: Mapping[str, Any], first: Sequence[str]) -> dict[str, Any]:
+    return {name: row[name] for name in (*first, *(name for name in row if name not in first))}
 
 
 def _flatten(name: str, value: Any, row: dict[str, Any]) -> None:
@@ -145,3 +165,8 @@ def _in_order(rows: Iterable[Mapping[str, Any]]) -> list[str]:
                 place = {known: k for k, known in enumerate(names)}
             before = place[name]
     return names
+
+
+def _stems(names: Iterable[str]) -> set[str]:
+    """Names that hold others, such as `targets.1.recipe` of `targets.1.recipe.parts`."""
+    return {name[:dot] for name in names for dot, sign in enumerate(name) if sign == "."}

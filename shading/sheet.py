@@ -14,7 +14,7 @@ from sitterlight.shading.lettering import BOLD, clean
 from sitterlight.shading.page import INK, RULE, SOFT_INK, Mark, Page, Picture, Rule, Words, fitted, wrapped
 from sitterlight.shading.sheet_chips import chip_marks
 from sitterlight.shading.sheet_facts import fact_lines
-from sitterlight.shading.strokes import Stroke, strokes
+from sitterlight.shading.sheet_strokes import sheet_strokes
 
 A4 = (210.0, 297.0)
 MARGIN = 12.0
@@ -42,7 +42,7 @@ def plane_sheet(table: Mapping[str, Any], pictures: SheetPictures, adaptation: f
     """The sheet of a table made by `results.targets_table`; `adaptation` is the eye's degree of it."""
     title = clean(table["sitting"]["title"])
     marks = [*_heading(title), *_pictures(pictures), *_facts(table, pictures, adaptation)]
-    marks += chip_marks(strokes(table), (MARGIN, TOP_OF_CHIPS), A4[0] - 2 * MARGIN, FOOT - TOP_OF_CHIPS)
+    marks += chip_marks(sheet_strokes(table), (MARGIN, TOP_OF_CHIPS), A4[0] - 2 * MARGIN, FOOT - TOP_OF_CHIPS)
     marks += _foot()
     return Page(*A4, title, tuple(marks))
 
@@ -116,6 +116,3 @@ def _foot() -> list[Mark]:
     for k, line in enumerate(wrapped(_CAUTIONS, right - MARGIN, 5.4)):
         marks.append(Words(MARGIN, FOOT + 5.0 + 2.5 * k, line, 5.4, SOFT_INK))
     return marks
-
-
-__all__ = ["A4", "SheetPictures", "Stroke", "plane_sheet"]

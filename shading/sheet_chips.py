@@ -10,7 +10,7 @@ from sitterlight.shading.lettering import BOLD
 from sitterlight.shading.maps import Scale, greying_scale, note_scale
 from sitterlight.shading.page import INK, NEUTRAL, RULE, SOFT_INK, Box, Mark, Rule, Words, fitted, text_width
 from sitterlight.shading.picture import encode
-from sitterlight.shading.strokes import GROUPS, Stroke
+from sitterlight.shading.sheet_strokes import GROUPS, SheetStroke
 
 COLUMNS, GUTTER = 4, 4.5
 HEADING = 5.6
@@ -32,10 +32,10 @@ class _Item:
 
     height: float
     title: str = ""
-    stroke: Stroke | None = None
+    stroke: SheetStroke | None = None
 
 
-def chip_marks(found: list[Stroke], corner: tuple[float, float], width: float, height: float) -> list[Mark]:
+def chip_marks(found: list[SheetStroke], corner: tuple[float, float], width: float, height: float) -> list[Mark]:
     """Marks for all strokes in columns within a rectangle; where they can't fit, the smallest are left to
     the tables and it is said how many."""
     column = (width - (COLUMNS - 1) * GUTTER) / COLUMNS
@@ -65,7 +65,7 @@ def _key(corner: tuple[float, float], width: float) -> list[Mark]:
     return marks
 
 
-def _fit(found: list[Stroke], height: float) -> tuple[list[Stroke], float]:
+def _fit(found: list[SheetStroke], height: float) -> tuple[list[SheetStroke], float]:
     """The strokes that fit, and the height of a chip in mm: as large as can be."""
     kept = list(found)
     while True:
@@ -79,7 +79,7 @@ def _fit(found: list[Stroke], height: float) -> tuple[list[Stroke], float]:
         kept = [stroke for stroke in kept if stroke not in smallest]
 
 
-def _flow(found: list[Stroke], size: float, height: float) -> list[list[_Item]]:
+def _flow(found: list[SheetStroke], size: float, height: float) -> list[list[_Item]]:
     """Columns of headings and strokes; a heading never stands alone at a column's end."""
     columns: list[list[_Item]] = [[]]
     used = 0.0
@@ -112,7 +112,7 @@ def _column(items: list[_Item], left: float, top: float, width: float, size: flo
     return marks
 
 
-def _seen(stroke: Stroke, left: float, top: float, width: float, height: float) -> list[Mark]:
+def _seen(stroke: SheetStroke, left: float, top: float, width: float, height: float) -> list[Mark]:
     mat = min(13.0, 1.35 * height)
     marks = _chip(stroke, left, top, mat, height)
     x, room = left + mat + 1.6, width - mat - 1.6
@@ -120,7 +120,7 @@ def _seen(stroke: Stroke, left: float, top: float, width: float, height: float) 
     size = min(6.2, 2.5 * line)
     right = left + width
     marks.append(fitted(Words(x, top + 0.80 * line, stroke.name, size, INK, BOLD), room, 0.75))
-    marks.append(Words(x, top + 1.78 * line, stroke.munsell or "–", size * 0.96, INK))
+    marks.append(Words(x, top + 1.78 * line, stroke.notation, size * 0.96, INK))
     marks.append(Words(right, top + 1.78 * line, f"L* {stroke.Lab[0]:.0f}", size * 0.96, INK, anchor="end"))
     code = stroke.srgb if stroke.in_srgb else f"≈ {stroke.srgb}"
     marks.append(Words(x, top + 2.74 * line, code, size * 0.9, SOFT_INK))
@@ -132,18 +132,18 @@ def _seen(stroke: Stroke, left: float, top: float, width: float, height: float) 
     return marks
 
 
-def _unseen(stroke: Stroke, left: float, top: float, width: float, height: float, size: float) -> list[Mark]:
+def _unseen(stroke: SheetStroke, left: float, top: float, width: float, height: float, size: float) -> list[Mark]:
     mat = min(13.0, 1.35 * size)
     marks = _chip(stroke, left, top, mat, height)
     x, room = left + mat + 1.6, width - mat - 1.6
     letters = min(5.6, 0.95 * height)
     marks.append(fitted(Words(x, top + 0.42 * height, stroke.name, letters, SOFT_INK), room, 0.75))
-    marks.append(Words(x, top + 0.83 * height, stroke.munsell or "–", letters, SOFT_INK))
+    marks.append(Words(x, top + 0.83 * height, stroke.notation, letters, SOFT_INK))
     marks.append(Words(left + width, top + 0.83 * height, f"L* {stroke.Lab[0]:.0f}", letters, SOFT_INK, anchor="end"))
     return marks
 
 
-def _chip(stroke: Stroke, left: float, top: float, mat: float, height: float) -> list[Mark]:
+def _chip(stroke: SheetStroke, left: float, top: float, mat: float, height: float) -> list[Mark]:
     edge = 0.075 * mat
     return [
         Box(left, top, mat, height + 0.02, NEUTRAL),
@@ -151,7 +151,7 @@ def _chip(stroke: Stroke, left: float, top: float, mat: float, height: float) ->
     ]
 
 
-def _notes(stroke: Stroke, right: float, base: float, size: float) -> list[Mark]:
+def _notes(stroke: SheetStroke, right: float, base: float, size: float) -> list[Mark]:
     """The marks for greying and, from 1 unit on, for the note, set from the right."""
     marks: list[Mark] = []
     told = []

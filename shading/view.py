@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-MARGIN = 0.09
+from sitterlight.meshes.regions import REGIONS
+
+MARGIN = 0.08
 """Free space above, below and beside what is framed, as a share of the picture's height."""
 
-BELOW_HEAD = 0.42
+BELOW_HEAD = 0.36
 """How much of neck and chest is kept under the head, as a share of the head's own height."""
 
 
@@ -99,8 +101,6 @@ def _axes(forward: np.ndarray, rotation: np.ndarray) -> tuple[np.ndarray, np.nda
 def _framed(head) -> tuple[np.ndarray, np.ndarray]:
     """The vertices of the head proper and those of all skin, (N,3) each; both are all vertices where a mesh
     has no such regions."""
-    from sitterlight.meshes.regions import REGIONS
-
     weights = np.asarray(head.region_weights)
     clothes = weights[:, REGIONS.index("clothes")]
     below = clothes + weights[:, REGIONS.index("neck")]

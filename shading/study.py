@@ -1,0 +1,168 @@
+"""A study: from a sitting to all its files, on any machine, without a screen."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+
+from sitterlight.shading import picture as pictures
+from sitterlight.shading.atomic import whole_folder
+from sitterlight.shading.colour_spaces import into_sRGB
+from sitterlight.shading.eye import Eye
+from sitterlight.shading.keying import resolve_eye
+from sitterlight.shading.legends import Legend, legend, panels
+from sitterlight.shading.maps import Scale, SkinField, greying_scale, map_picture, note_scale, skin_field
+from sitterlight.shading.notes import notes_of
+from sitterlight.shading.page import Page
+from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
+from sitterlight.shading.picture import Film
+from sitterlight.shading.png import png_bytes
+from sitterlight.shading.results import csv_text, json_text, targets_table
+from sitterlight.shading.scene import Scene, light_scene
+from sitterlight.shading.sheet import SheetPictures, plane_sheet
+from sitterlight.shading.sheet_facts import light_lines
+from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.sitting_file import moved_to, to_toml
+from sitterlight.shading.targets import PlaneRow, plane_rows
+from sitterlight.shading.view import View, portrait_view
+
+SIZE = (1280, 1600)
+"""Width and height of `head.png` in pixels; the pictures in `notes.png` are half as large."""
+
+FILES = ("sitting.toml", "head.png", "notes.png", "targets.csv", "targets.json", "sheet.pdf", "sheet.png")
+
+LEAST_NOTE = 1.0
+"""CAM16-UCS units. Where no note is as strong, the sheet shows the map of greying instead of the map of notes."""
+
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Study:
+    """A lit scene with everything that is told of it; each piece is worked out when it is first asked for."""
+
+    scene: Scene
+    eye: Eye
+
+    @cached_property
+    def rows(self) -> list[PlaneRow]:
+        """A row for every plane."""
+        return plane_rows(self.scene, self.eye)
+
+    @cached_property
+    def table(self) -> dict:
+        """What `targets.json` holds."""
+        return targets_table(self.scene, self.rows)
+
+    @cached_property
+    def view(self) -> View:
+        """The portrait from the sitting's eye."""
+        return portrait_view(self.scene.head, self.scene.eye_position, self.scene.rotation, SIZE)
+
+    @cached_property
+    def film(self) -> Film:
+        """What the pixels of the portrait see."""
+        return pictures.expose(self.scene.head.display, self.view)
+
+    @cached_property
+    def seen(self) -> np.ndarray:
+        """Linear sRGB (D,3) of the head as seen, inside the screen's gamut, at the vertices of the display mesh."""
+        XYZ = self.scene.head.to_display @ self.scene.XYZ
+        return into_sRGB(self.eye.screen_XYZ(XYZ))
+
+    @cached_property
+    def notes(self) -> SkinField:
+        """Skylight notes over the skin."""
+        values = notes_of(self.scene).skylight_note(self.scene.XYZ, self.scene.XYZ_neutral)
+        return skin_field(self.scene.head, values, self.scene.eye_position)
+
+    @cached_property
+    def greying(self) -> SkinField:
+        """Greying over the skin."""
+        values = notes_of(self.scene).greying(self.scene.XYZ, self.scene.own_XYZ)
+        return skin_field(self.scene.head, values, self.scene.eye_position)
+
+    @cached_property
+    def head_picture(self) -> np.ndarray:
+        """The head as seen, (H,W,3) uint8."""
+        return pictures.develop(self.film, self.seen)
+
+    @cached_property
+    def note_picture(self) -> np.ndarray:
+        """The map of skylight notes, (H,W,3) uint8."""
+        return map_picture(self.film, self.notes, self.note_scale)
+
+    @cached_property
+    def greying_picture(self) -> np.ndarray:
+        """The map of greying, (H,W,3) uint8."""
+        return map_picture(self.film, self.greying, greying_scale())
+
+    @cached_property
+    def planes_picture(self) -> np.ndarray:
+        """Each plane in its own flat colour, (H,W,3) uint8."""
+        codes = [row.srgb for row in self.rows]
+        return pictures.plane_picture(self.film, self.scene.head.display, codes, self.seen)
+
+    @cached_property
+    def note_scale(self) -> Scale:
+        """The scale of notes that fits the skin."""
+        return note_scale(self.notes.told)
+
+    @cached_property
+    def legends(self) -> tuple[Legend, Legend, Legend]:
+        """As seen, skylight notes, greying."""
+        return legend("as seen"), legend("skylight notes", self.note_scale), legend("greying", greying_scale())
+
+    @cached_property
+    def sheet(self) -> Page:
+        """The plane sheet."""
+        _, of_notes, of_greying = self.legends
+        notable = np.abs(self.notes.told).max(initial=0) >= LEAST_NOTE
+        chosen = (self.note_picture, of_notes) if notable else (self.greying_picture, of_greying)
+        small = pictures.halved(self.head_picture), pictures.halved(chosen[0])
+        return plane_sheet(self.table, SheetPictures(*small, chosen[1]), self.eye.adaptation)
+
+    def notes_panels(self):
+        """`notes.png` as a Pillow image."""
+        three = [pictures.halved(one) for one in (self.head_picture, self.note_picture, self.greying_picture)]
+        return panels(self.scene.sitting.title, three, list(self.legends), light_lines(self.table))
+
+
+def study_of(sitting: Sitting, progress: Progress | None = None) -> Study:
+    """The study of a sitting. ValueError, in one sentence, where the sitting cannot be lit."""
+    scene = light_scene(sitting, progress=progress)
+    return Study(scene, resolve_eye(scene))
+
+
+def study(sitting: Sitting, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
+    """Compute a sitting and write FILES into `folder`, all or none; their paths by name come back.
+
+    `progress` is told the share of ray casting done, 0 to 1. ValueError where the sitting cannot be lit, OSError
+    where the folder cannot be written.
+    """
+    folder = Path(folder)
+    contents = file_contents(study_of(sitting, progress), folder)
+    with whole_folder(folder) as beside:
+        for name, content in contents.items():
+            (beside / name).write_bytes(content)
+    return {name: folder / name for name in contents}
+
+
+def file_contents(found: Study, folder: Path) -> dict[str, bytes]:
+    """The content of each of FILES as it has to be written in `folder`."""
+    sitting = found.scene.sitting
+    pdf = pdf_bytes(found.sheet)
+    return {
+        "sitting.toml": to_toml(moved_to(sitting, folder.absolute())).encode(),
+        "head.png": png_bytes(found.head_picture, sitting.title),
+        "notes.png": png_bytes(found.notes_panels(), sitting.title),
+        "targets.csv": csv_text(found.table).encode(),
+        "targets.json": json_text(found.table).encode(),
+        "sheet.pdf": pdf,
+        "sheet.png": png_of_pdf(pdf),
+    }
