@@ -1,0 +1,44 @@
+"""A white head in a uniform white world comes back white, whatever its sheen: energy is neither made nor lost."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import trimesh
+from solids import sitting_of, write_mesh
+
+from sitterlight.shading import geometry
+from sitterlight.shading.scene import light_scene
+from sitterlight.shading.sitting import SkinSetting, SkyLight, SurroundSetting
+
+WHITE_WORLD = (SkyLight(sky="uniform", spectrum="E", illuminance=np.pi),)
+
+
+def _knot(folder) -> str:
+    """A ring with a ball in its middle: nearly everything on it sees something else of it."""
+    ring = trimesh.creation.torus(70, 30, major_sections=64, minor_sections=32)
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=38)
+    whole = trimesh.util.concatenate([ring, ball])
+    return write_mesh(folder, "knot", whole.vertices, whole.faces)
+
+
+def _luminance(folder, monkeypatch, bounces: int, oil: float) -> np.ndarray:
+    monkeypatch.setattr("sitterlight.shading.scene._albedos", lambda sitting, skin: np.ones((15, 81)))
+    monkeypatch.setattr("sitterlight.shading.scene.BOUNCES", bounces)
+    monkeypatch.setattr(geometry.bounce.bounced, "__defaults__", (bounces,))
+    monkeypatch.setattr(geometry, "_fields", geometry.Memory(4))
+    surround = SurroundSetting(ground=1.0)
+    skin = SkinSetting(oil=oil)
+    scene = light_scene(sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround))
+    return scene.XYZ[scene.eye_sees, 1]
+
+
+@pytest.mark.parametrize("oil", [0.0, 1.0, 3.0])
+def test_white_furnace(tmp_path, monkeypatch, oil):
+    assert np.abs(_luminance(tmp_path, monkeypatch, 60, oil) - 1).max() < 2e-3
+
+
+def test_bounces_converge_from_below(tmp_path, monkeypatch):
+    darkest = [_luminance(tmp_path, monkeypatch, bounces, 1.0).min() for bounces in (1, 4, 16, 48)]
+    assert darkest == sorted(darkest)
+    assert darkest[0] < 0.6 < 0.99 < darkest[-1] < 1.001
