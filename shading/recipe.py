@@ -1,0 +1,99 @@
+"""A recipe as a value: parts of tubes, the colour they make, and how far that is from what was wanted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import gcd
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.shading.paints import Paint
+from sitterlight.shading.recipe_table import DROP
+
+Array = NDArray[np.floating]
+
+OUT_OF_REACH = 3.0
+"""ΔE00 beyond which a recipe does not count as reaching its target."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """So much of one paint: `parts` by volume, and in `drops` where it is a strong tinter beside others."""
+
+    paint: str
+    parts: float
+    drops: int | None = None
+    name: str = ""
+
+    @property
+    def amount(self) -> str:
+        """ "3 parts" or "2 drops", in the singular where it is one."""
+        count, unit = (self.drops, "drop") if self.drops else (self.parts, "part")
+        return f"{count:g} {unit}{'' if count == 1 else 's'}"
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """The mix for one target. Lab is the mix's own, in the target's notation; delta_e is ΔE00 between the two.
+
+    Empty words (missing, cautions) mean there is nothing to say. `alternatives` are the best mixes of fewer or
+    more paints, each without alternatives of its own.
+    """
+
+    target_Lab: tuple[float, float, float]
+    parts: tuple[Part, ...]
+    Lab: tuple[float, float, float]
+    delta_e: float
+    inconstancy: float
+    holds: str
+    missing: str
+    order: str
+    cautions: tuple[str, ...]
+    alternatives: tuple[Recipe, ...] = field(default=(), repr=False)
+
+    @property
+    def out_of_reach(self) -> bool:
+        return self.delta_e > OUT_OF_REACH
+
+    @property
+    def text(self) -> str:
+        """ "3 parts titanium white PW6, 1 part red ochre PR102", most first."""
+        return ", ".join(f"{p.amount} {p.name or p.paint}" for p in self.parts)
+
+    def as_dict(self) -> dict:
+        """What targets.json and `mix --json` hold; parts of a drop are its share of a part."""
+        parts = []
+        for p in self.parts:
+            entry: dict = {"paint": p.paint, "parts": p.parts}
+            parts.append(entry | ({"drops": p.drops} if p.drops else {}))
+        return {
+            "parts": parts,
+            "delta_e": round(self.delta_e, 2),
+            "Lab": [round(v, 2) for v in self.Lab],
+            "out_of_reach": self.out_of_reach,
+            "missing": self.missing or None,
+            "second_light": {"delta_e": round(self.inconstancy, 2), "words": self.holds},
+            "order": self.order,
+            "cautions": list(self.cautions),
+        }
+
+
+def parts_of(units: Array, palette: tuple[Paint, ...]) -> tuple[Part, ...]:
+    """Parts from units (paints,) of the recipe table, most first; drops only beside a paint measured in parts."""
+    used = [i for i in np.flatnonzero(units)]
+    all_strong = all(palette[i].is_strong for i in used)
+    divisor = gcd(*(int(units[i]) for i in used))
+    found = []
+    for i in used:
+        one, count = palette[i], int(units[i]) // divisor
+        drops = count if one.is_strong and not all_strong else None
+        parts = round(count * DROP, 4) if drops else float(count)
+        found.append(Part(one.id, int(parts) if not drops else parts, drops, one.label))
+    return tuple(sorted(found, key=lambda p: -p.parts))
+
+
+def volumes(recipe: Recipe, palette: tuple[Paint, ...]) -> Array:
+    """Parts (paints,) by volume of a recipe, in the order of the palette."""
+    by_id = {p.paint: p.parts for p in recipe.parts}
+    return np.array([float(by_id.get(p.id, 0.0)) for p in palette])

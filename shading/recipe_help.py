@@ -1,0 +1,59 @@
+"""Which paint of the library would help a palette to a colour that it can't reach."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sitterlight.shading.colour_spaces import delta_E00
+from sitterlight.shading.mixing import ViewingLight, many_mix_Lab
+from sitterlight.shading.paints import Paint, library
+from sitterlight.shading.recipe import OUT_OF_REACH
+
+Array = NDArray[np.floating]
+
+_NEW_TO_OLD = (1 / 24, 1 / 10, 1 / 4, 1 / 2, 1.0, 2.0, 5.0)
+_OLD_TO_OLD = (1 / 8, 1 / 3, 1.0, 3.0, 8.0)
+
+
+def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ...], light: ViewingLight) -> str:
+    """One phrase: the paint that would bring a palette nearest to `target`, from `delta_e` away."""
+    added, Lab = _with_one_more(palette, light)
+    nearest = delta_E00(np.asarray(target, float), Lab).min(axis=1)
+    best = int(np.argmin(nearest))
+    if nearest[best] > delta_e - 1.0:
+        return "no paint of the library would bring it nearer."
+    does = "would reach it" if nearest[best] <= OUT_OF_REACH else f"would come nearer (ΔE {nearest[best]:.0f})"
+    return f"{added[best].label} {does}."
+
+
+@lru_cache(maxsize=8)
+def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array]:
+    """Every paint not in the palette, and Lab (paints, mixes, 3) of it with up to two of the palette's."""
+    here = {p.id for p in palette}
+    added = tuple(p for p in library() if p.id not in here)
+    parts = _parts(len(palette))
+    return added, np.stack([many_mix_Lab(parts, (*palette, one), light) for one in added])
+
+
+def _parts(width: int) -> Array:
+    """Parts (mixes, width + 1) of the last paint with none, one or two of the others."""
+    rows = [np.eye(width + 1)[-1]]
+    for i in range(width):
+        for share in _NEW_TO_OLD:
+            rows.append(_row(width, {i: 1.0}, share))
+    for i, j in combinations(range(width), 2):
+        for share in _NEW_TO_OLD:
+            for ratio in _OLD_TO_OLD:
+                rows.append(_row(width, {i: 1 / (1 + ratio), j: ratio / (1 + ratio)}, share))
+    return np.array(rows)
+
+
+def _row(width: int, old: dict[int, float], share: float) -> Array:
+    row = np.zeros(width + 1)
+    row[list(old)] = list(old.values())
+    row[-1] = share
+    return row

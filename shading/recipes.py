@@ -1,0 +1,230 @@
+"""Recipes: the mixes of a palette that come nearest to given colours.
+
+All mixes a painter would measure out are looked up (`recipe_table`), the nearest few are computed exactly and the
+best is bettered part by part. Nothing is ever negative, and amounts are small whole numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sitterlight.shading.cautions import cautions
+from sitterlight.shading.colour_spaces import delta_E00
+from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
+from sitterlight.shading.paints import Paint, PaintError
+from sitterlight.shading.recipe import OUT_OF_REACH, Recipe, parts_of
+from sitterlight.shading.recipe_help import what_would_reach
+from sitterlight.shading.recipe_table import WHITE_PARTS, mixes_of, unit_sizes
+from sitterlight.shading.recipe_words import holding, lack, mixing_order
+
+Array = NDArray[np.floating]
+
+_CANDIDATES = 48
+_MOST_COLOUR_UNITS = 12
+_GOOD_ENOUGH = 0.7
+_PAINT_WORTH = 0.35
+_FEW_PAINT_WORTH = 1.0
+_DARK_BELOW = 45.0
+_ALLOWANCE = 2.0
+
+
+@dataclass(frozen=True)
+class Preferences:
+    """What the painter would rather have, at the cost of up to 2 ΔE00.
+
+    few_paints: a further paint must be worth 1.0 ΔE00, not 0.35. base: a paint that every mix should hold.
+    transparent_darks: below L* 45 no white and no opaque paint. no_black: leave black tubes closed.
+    """
+
+    few_paints: bool = False
+    base: str | None = None
+    transparent_darks: bool = False
+    no_black: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """The best mix for each target: units (targets, paints), Lab (targets, 3), ΔE00 (targets,)."""
+
+    units: NDArray[np.int64]
+    Lab: Array
+    delta_e: Array
+
+
+def recipes_for(
+    targets_Lab: ArrayLike,
+    palette: tuple[Paint, ...],
+    easel_light: str = "D50",
+    second_light: str = "A",
+    max_paints: int = 4,
+    preferences: Preferences = Preferences(),
+    folder: object = None,
+) -> list[Recipe]:
+    """One recipe for each target Lab (N, 3), in D65 notation.
+
+    The paint is judged under `easel_light` with sight used to it: its colour there is taken to D65 by full CAT16
+    and compared by ΔE00. Each recipe brings along the best mixes of fewer and
+    more paints, up to `max_paints`, as long as a further paint brings it nearer.
+    Raises ValueError for a light, base or number of paints that can't be had.
+    """
+    targets = np.asarray(targets_Lab, float).reshape(-1, 3)
+    if not 1 <= max_paints <= 4:
+        raise PaintError(f"max_paints: {max_paints} is not possible; a recipe has 1 to 4 paints.")
+    if not len(targets):
+        return []
+    light = viewing_light(easel_light, folder)
+    palette = _allowed(palette, preferences)
+    chosen, by_count = _choose(targets, palette, light, max_paints, preferences)
+    second = viewing_light(second_light, folder)
+    write = _Writer(targets, palette, light, second, second_light, preferences)
+    recipes = []
+    for t in range(len(targets)):
+        others, least = [], np.inf
+        for found in by_count:
+            if found.delta_e[t] < least:
+                least = found.delta_e[t]
+                others.append(write(found, t))
+        recipes.append(replace(write(chosen, t, help_out=True), alternatives=tuple(others)))
+    return recipes
+
+
+def _allowed(palette: tuple[Paint, ...], preferences: Preferences) -> tuple[Paint, ...]:
+    """The palette without black, if so wished. Raises PaintError where the base is not in it."""
+    left = tuple(p for p in palette if not (preferences.no_black and p.is_black))
+    if not left:
+        raise PaintError("Without black this palette has no paint left; add a tube that is not black.")
+    if preferences.base is not None and preferences.base not in {p.id for p in left}:
+        raise PaintError(f'The base "{preferences.base}" is not in the palette; choose one of its paints.')
+    return left
+
+
+def _choose(
+    targets: Array, palette: tuple[Paint, ...], light: ViewingLight, most: int, preferences: Preferences
+) -> tuple[_Found, list[_Found]]:
+    """The mix to recommend for each target, and the best of each number of paints."""
+    worth = _FEW_PAINT_WORTH if preferences.few_paints else _PAINT_WORTH
+    by_count = _search(targets, palette, light, most)
+    chosen = _cheapest(by_count, worth)
+    if preferences.base is not None:
+        base = [p.id for p in palette].index(preferences.base)
+        held = _cheapest(_search(targets, palette, light, most, base), worth)
+        chosen = _prefer(held, chosen, np.full(len(targets), True))
+    if preferences.transparent_darks:
+        clear = [i for i, p in enumerate(palette) if p.is_transparent]
+        if clear:
+            few = _search(targets, tuple(palette[i] for i in clear), light, most)
+            glazes = _widened(_cheapest(few, worth), clear, len(palette))
+            chosen = _prefer(glazes, chosen, targets[:, 0] < _DARK_BELOW)
+    return chosen, by_count
+
+
+def _search(
+    targets: Array, palette: tuple[Paint, ...], light: ViewingLight, most: int, base: int | None = None
+) -> list[_Found]:
+    """The nearest mix of exactly 1, 2, … paints for each target."""
+    found = []
+    for count in range(1, min(most, len(palette)) + 1):
+        mixes = mixes_of(palette, light, count, base)
+        if mixes is None:
+            continue
+        rows = mixes.near(targets, _CANDIDATES)
+        units = mixes.units[rows].astype(np.int64)
+        best = _nearest(targets, units, palette, light)
+        found.append(_bettered(targets, best, palette, light))
+    return found
+
+
+def _nearest(targets: Array, units: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
+    """Of candidate units (targets, candidates, paints) the nearest to each target, computed exactly."""
+    Lab = mix_Lab(units * unit_sizes(palette), palette, light)
+    delta_e = delta_E00(targets[:, None], Lab)
+    best = np.argmin(delta_e, axis=1)
+    every = np.arange(len(targets))
+    return _Found(units[every, best], Lab[every, best], delta_e[every, best])
+
+
+def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
+    """Climb from each mix to a neighbour with one part more or less, for as long as that brings it nearer."""
+    white = np.array([p.is_white for p in palette])
+    steps = np.concatenate([np.eye(len(palette), dtype=np.int64), -np.eye(len(palette), dtype=np.int64)])
+    for _ in range(6):
+        around = found.units[:, None] + steps
+        used = (found.units > 0)[:, None]
+        allowed = ((around != 0) == used).all(axis=2)
+        allowed &= (around * ~white).sum(axis=2) <= _MOST_COLOUR_UNITS
+        allowed &= (around * white).sum(axis=2) <= WHITE_PARTS[-1]
+        around = np.where(allowed[..., None], around, found.units[:, None])
+        better = _nearest(targets, around, palette, light)
+        gain = better.delta_e < found.delta_e - 0.02
+        if not gain.any():
+            break
+        found = _where(gain, better, found)
+    return found
+
+
+def _cheapest(by_count: list[_Found], worth: float) -> _Found:
+    """For each target the mix whose distance and number of paints together cost least."""
+    best = by_count[0]
+    cost = np.full(len(best.delta_e), np.inf)
+    for found in by_count:
+        paints = (found.units > 0).sum(axis=1)
+        own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + 1e-3 * found.delta_e
+        best, cost = _where(own < cost, found, best), np.minimum(own, cost)
+    return best
+
+
+def _prefer(wished: _Found, free: _Found, where: NDArray[np.bool_]) -> _Found:
+    """The wished mix where it reaches the target or costs no more than the allowance."""
+    near = wished.delta_e <= np.maximum(free.delta_e + _ALLOWANCE, 0.8 * OUT_OF_REACH)
+    return _where(where & near, wished, free)
+
+
+def _where(condition: NDArray[np.bool_], one: _Found, other: _Found) -> _Found:
+    pick = condition[:, None]
+    return _Found(
+        np.where(pick, one.units, other.units),
+        np.where(pick, one.Lab, other.Lab),
+        np.where(condition, one.delta_e, other.delta_e),
+    )
+
+
+def _widened(found: _Found, places: list[int], width: int) -> _Found:
+    units = np.zeros((len(found.units), width), np.int64)
+    units[:, places] = found.units
+    return replace(found, units=units)
+
+
+@dataclass(frozen=True, eq=False)
+class _Writer:
+    """Turns found units into recipes with all their words."""
+
+    targets: Array
+    palette: tuple[Paint, ...]
+    light: ViewingLight
+    second: ViewingLight
+    second_name: str
+    preferences: Preferences
+
+    def __call__(self, found: _Found, t: int, help_out: bool = False) -> Recipe:
+        amounts = found.units[t] * unit_sizes(self.palette)
+        Lab, target = found.Lab[t], self.targets[t]
+        change, holds = holding(Lab, mix_Lab(amounts, self.palette, self.second), self.second_name)
+        delta_e = float(found.delta_e[t])
+        missing = ""
+        if delta_e > OUT_OF_REACH and help_out:
+            advice = what_would_reach(target, delta_e, self.palette, self.light)
+            missing = f"{lack(target, Lab)} for this palette: {advice}"
+        return Recipe(
+            target_Lab=tuple(float(v) for v in target),
+            parts=parts_of(found.units[t], self.palette),
+            Lab=tuple(float(v) for v in Lab),
+            delta_e=delta_e,
+            inconstancy=change,
+            holds=holds,
+            missing=missing,
+            order=mixing_order(amounts, self.palette, self.light, self.preferences.base),
+            cautions=cautions(p for p, amount in zip(self.palette, amounts, strict=True) if amount > 0),
+        )
