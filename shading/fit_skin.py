@@ -2,10 +2,11 @@
 
     python shading/fit_skin.py …/skin_forearm_nist.csv > shading/data/fit_skin.txt
 
-The file holds reflectance factors of the inner forearm, mirror part included, at 10 nm: a column of wavelengths, then
-one per person (C. C. Cooksey, D. W. Allen, B. K. Tsai, Reference Data Set of Human Skin Reflectance, Journal of
-Research of NIST 122:26, 2017). It is not part of the project; the constants found are, in data/skin_constants.json.
-The constants are those of the people in odd places; those in even places are never seen by the fit.
+The file holds reflectance factors of the inner forearm, mirror part included, at 10 nm: a column of
+wavelengths, then one per person (C. C. Cooksey, D. W. Allen, B. K. Tsai, Reference Data Set of Human Skin
+Reflectance, Journal of Research of NIST 122:26, 2017). It is not part of the project; the constants found
+are, in data/skin_constants.json. The constants are those of the people in odd places; those in even places
+are never seen by the fit.
 """
 
 from __future__ import annotations
@@ -18,22 +19,23 @@ import numpy as np
 
 from sitterlight.illuminants.grid import on_grid
 from sitterlight.shading.colour_spaces import delta_E00
-from sitterlight.shading.skin import DATA, SkinConstants, albedos
+from sitterlight.shading.skin import AMOUNTS, DATA, SkinConstants, albedos
 from sitterlight.shading.skin_amounts import FREE, Trend, constants_as_array, jacobian, solve, to_amounts
-from sitterlight.shading.skin_spectra import BAND, Lab_through, _resampling, spectral_residual
+from sitterlight.shading.skin_spectra import BAND, Lab_through, between_samples, spectral_residual
 from sitterlight.shading.surface import body_albedo, directional_albedo
 
-START = SkinConstants(3.4, 0.1, 0.7, 0.34, 0.04, 6.0, 8.0)
+START = SkinConstants(3.4, 0.7, 0.34, 0.04, 6.0, 8.0)
 # How far each constant may be expected from where it starts: literature knows them no better than this.
-CONSTANT_SPREAD = np.array([0.3, 0.1, 0.1, 0.05, 0.02, 2.0, 4.0])
-CONSTANT_LIMITS = np.array(
-    [[1.5, 6], [0.002, 0.5], [0.2, 2], [0.01, 0.9], [0.002, 0.3], [1, 15], [-10, 30]]
-).T
+CONSTANT_SPREAD = np.array([0.3, 0.1, 0.05, 0.02, 2.0, 4.0])
+CONSTANT_LIMITS = np.array([[1.5, 6], [0.2, 2], [0.01, 0.9], [0.002, 0.3], [1, 15], [-10, 30]]).T
 
-# Before anything is known: melanin, blood, oxygenation, carotene, scattering as logarithms and logit.
-WIDE = Trend(
-    [-4.0, 0.5], [[-4.0, -0.9, 0.5, -2.5, 1.335], [0.5, -0.9, 0.5, -2.5, 1.335]], [2.0, 0.6, 0.5, 0.8, 0.2]
-)
+# Before anything is known: melanin, blood, oxygenation, carotene, scattering, veil as logarithms and logit.
+USUAL = [-0.9, 0.5, -2.5, 1.335, -1.4]
+WIDE = Trend([-4.0, 0.5], [[-4.0, *USUAL], [0.5, *USUAL]], [2.0, 0.6, 0.5, 0.8, 0.2, 0.3])
+
+# L* of the body below which a person counts as deep, and above which as fair, for the main trend.
+DEEP, FAIR = 56.0, 68.0
+HELD = [FREE.index(name) for name in ("scattering", "veil")]
 
 
 def read(path: str) -> np.ndarray:
@@ -43,14 +45,15 @@ def read(path: str) -> np.ndarray:
     return np.stack([body_albedo(on_grid(rows[:, 0], column), mirror) for column in rows[:, 1:].T])
 
 
-def fit_amounts(target: np.ndarray, sought: Trend, of: SkinConstants) -> np.ndarray:
-    """Unknowns (people, 5) of body albedos measured at 10 nm."""
+def fit_amounts(target: np.ndarray, sought: Trend, of: SkinConstants, colour_weight: float = 1.0) -> np.ndarray:
+    """Unknowns (people, 6) of body albedos measured at 10 nm."""
     start = np.repeat(sought.mean(np.array([-2.0])), len(target), axis=0)
-    return solve(spectral_residual(target, sought, of, 2), start)
+    return solve(spectral_residual(target, sought, of, 2, colour_weight), start)
 
 
 def fit_constants(target: np.ndarray, sought: Trend, of: SkinConstants, rounds: int = 30) -> SkinConstants:
-    """Constants that, with the amounts of everyone free, leave least; by turns of one step each, jointly solved."""
+    """Constants that, with the amounts of everyone free, leave least; by turns of one step each, jointly
+    solved."""
     unknowns, damping = fit_amounts(target, sought, of), 1e-2
     constants = constants_as_array(of)
     cost = total(target, sought, constants, unknowns)
@@ -78,7 +81,7 @@ def total(target: np.ndarray, sought: Trend, constants: np.ndarray, unknowns: np
 def joint_step(
     target: np.ndarray, sought: Trend, constants: np.ndarray, unknowns: np.ndarray, damping: float
 ) -> tuple[np.ndarray, np.ndarray]:
-    """A damped Gauss-Newton step of constants (7,) and of everyone's unknowns (people, 5) together.
+    """A damped Gauss-Newton step of constants (6,) and of everyone's unknowns (people, 6) together.
 
     The people don't touch one another, so their part of the normal equations is taken out block by block.
     """
@@ -104,15 +107,26 @@ def joint_step(
     return step, np.clip(own_step, -1.5, 1.5)
 
 
-def find_trend(unknowns: np.ndarray, lightness: np.ndarray) -> Trend:
-    """Straight lines of all unknowns (people, 5) against L*, as a path from L* 50 to 74, and the spreads about it.
+def find_trend(unknowns: np.ndarray, lightness: np.ndarray, of: SkinConstants) -> Trend:
+    """The straight path of the unknowns (people, 6) from the mean of the deep to the mean of the fair, and
+    the
+    spreads of everyone about it.
 
-    One person of fifty is deeper than its start and none fairer than its end. Beyond its ends the others are held.
+    It is kept from L* 50 to 74, a little beyond the fairest; past its ends all but melanin are held. A
+    regression on L* is not used: among the fair the ruddy are the darker, and it would make the path ruddy in
+    its middle.
     """
-    design = np.stack([np.ones_like(lightness), lightness], axis=1)
-    lines, *_ = np.linalg.lstsq(design, unknowns, rcond=None)
-    ends = np.array([[1.0, 74.0], [1.0, 50.0]]) @ lines
-    spread = np.clip((unknowns - design @ lines).std(axis=0), WIDE.spread / 2, WIDE.spread)
+    groups = [lightness < DEEP, lightness > FAIR]
+    deep, fair = (unknowns[group].mean(axis=0) for group in groups)
+    slope = (fair - deep) / (lightness[groups[1]].mean() - lightness[groups[0]].mean())
+    slope[HELD], deep[HELD] = 0.0, unknowns[:, HELD].mean(axis=0)
+    along = np.linspace(-10, 40, 501)[:, None]
+    path = deep + along * slope
+    reached = Lab_through(albedos(to_amounts(path), of), np.eye(81))[:, 0]
+    ends = np.stack([np.interp([74.0, 50.0], reached, column) for column in path.T], axis=1)
+    found = Trend(ends[:, 0].tolist(), ends.tolist(), [1.0] * 6)
+    spread = np.sqrt((found.residual(unknowns) ** 2).mean(axis=0))
+    spread = np.clip(spread, WIDE.spread / 2, WIDE.spread)
     return Trend(ends[:, 0].tolist(), ends.tolist(), [2.0, *spread[1:].tolist()])
 
 
@@ -121,14 +135,17 @@ def fit(target: np.ndarray, turns: int = 3) -> tuple[SkinConstants, Trend]:
     of, sought = START, WIDE
     for _ in range(turns):
         of = fit_constants(target, sought, of)
-        sought = find_trend(fit_amounts(target, sought, of), Lab_through(target, _resampling(2))[:, 0])
+        lightness = Lab_through(target, between_samples(2))[:, 0]
+        sought = find_trend(fit_amounts(target, sought, of), lightness, of)
     return of, sought
 
 
-def judge(target: np.ndarray, sought: Trend, of: SkinConstants) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def judge(
+    target: np.ndarray, sought: Trend, of: SkinConstants, colour_weight: float = 1.0
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """RMSE from 400 to 720 nm, ΔE00 (D65, 2°), and amounts of each person."""
-    seen = _resampling(2)
-    amounts = to_amounts(fit_amounts(target, sought, of))
+    seen = between_samples(2)
+    amounts = to_amounts(fit_amounts(target, sought, of, colour_weight))
     model = albedos(amounts, of)
     band = BAND[::2]
     error = np.sqrt(((model - target)[:, ::2][:, band] ** 2).mean(axis=1))
@@ -138,7 +155,7 @@ def judge(target: np.ndarray, sought: Trend, of: SkinConstants) -> tuple[np.ndar
 def line(what: str, error: np.ndarray, difference: np.ndarray) -> str:
     """The figures of some people on one line."""
     return (
-        f"{what:<28} people {len(error):2d}   RMSE mean {error.mean():.4f} worst {error.max():.4f}   "
+        f"{what:<32} people {len(error):2d}   RMSE mean {error.mean():.4f} worst {error.max():.4f}   "
         f"ΔE00 median {np.median(difference):.2f} worst {difference.max():.2f}"
     )
 
@@ -165,7 +182,8 @@ def main(path: str) -> None:
     print("RMSE from 400 to 720 nm, ΔE00 under D65 for 2°, both of the body (mirror part taken off).")
     print(line("in the fit", *judge(seen, sought, of)[:2]))
     print(line("not in the fit", *judge(unseen, sought, of)[:2]))
-    print("constants", asdict(of))
+    print(line("not in the fit, by spectrum only", *judge(unseen, sought, of, colour_weight=0.0)[:2]))
+    print("constants", {name: round(value, 4) for name, value in asdict(of).items()})
     print(
         "trend",
         json.dumps({"knots": sought.knots.round(3).tolist(), "means": sought.means.round(3).tolist()}),
@@ -175,8 +193,9 @@ def main(path: str) -> None:
     error, difference, amounts = judge(target, sought, of)
     print(line("all, constants as kept", error, difference))
     print(f"\n{'L*':>5} {'a*':>5} {'b*':>5}  " + " ".join(f"{name:>11}" for name in FREE))
-    for Lab, row in sorted(zip(Lab_through(target, _resampling(2)).tolist(), amounts.tolist(), strict=True)):
-        print("{:5.1f} {:5.1f} {:5.1f}  ".format(*Lab) + " ".join(f"{value:11.3f}" for value in row[:5]))
+    for Lab, row in sorted(zip(Lab_through(target, between_samples(2)).tolist(), amounts.tolist(), strict=True)):
+        print("{:5.1f} {:5.1f} {:5.1f}  ".format(*Lab) + " ".join(f"{value:11.3f}" for value in row[:6]))
+    middle = to_amounts(fit_amounts(target, sought, of).mean(axis=0))
     found = {
         "source": "fit_skin.py on 25 forearms of Cooksey, Allen & Tsai 2017, doi 10.6028/jres.122.026",
         "constants": {name: round(value, 5) for name, value in asdict(of).items()},
@@ -185,6 +204,7 @@ def main(path: str) -> None:
             "means": sought.means.round(4).tolist(),
             "spread": sought.spread.round(4).tolist(),
         },
+        "middle of all 50": dict(zip(AMOUNTS, middle.round(5).tolist(), strict=True)),
     }
     (DATA / "skin_constants.json").write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +16,8 @@ from sitterlight.shading.skin_spectra import BAND, lightness_and_chroma_scale, s
 REACHED = 0.3
 """ΔE00 up to which a colour counts as met."""
 
-_COLOUR_ERROR = 0.03
+# The colour is asked for loosely first and then ever more strictly: at once, the search would creep.
+_COLOUR_ERRORS = (2.0, 0.5, 0.12, 0.03)
 _STARTS = np.log(np.geomspace(0.015, 1.2, 6))
 
 
@@ -34,32 +36,34 @@ class AmountsForReflectance(NamedTuple):
 
 
 def amounts_from_Lab(Lab: np.ndarray, light: str = "D65") -> AmountsForColour:
-    """The likeliest amounts whose body has the colour `Lab` (3,) under `light`, 2°; or those that come nearest.
+    """The likeliest amounts whose body has the colour `Lab` (3,) under `light`, 2°; or those that come
+    nearest.
 
     Many amounts give one colour; of these the ones nearest the main trend of the people measured are taken.
     """
     Lab = np.asarray(Lab, dtype=float)
     if Lab.shape != (3,) or not np.isfinite(Lab).all() or not 0 <= Lab[0] <= 100:
-        raise ValueError(
-            f"skin colour: Lab must be three finite numbers with L* from 0 to 100, not {Lab.tolist()}"
-        )
+        raise ValueError(f"skin colour: Lab must be three finite numbers with L* from 0 to 100, not {Lab.tolist()}")
     weights, white = colour_weights(light)
-    scale = _COLOUR_ERROR * lightness_and_chroma_scale(Lab[None])
+    scale = lightness_and_chroma_scale(Lab[None])
     likely = trend()
 
-    def residual(unknowns: np.ndarray) -> np.ndarray:
+    def residual(unknowns: np.ndarray, error: float) -> np.ndarray:
         model = albedos(to_amounts(_within(unknowns)))
-        colour = (Lab_from_XYZ(model @ weights, white) - Lab) / scale
+        colour = (Lab_from_XYZ(model @ weights, white) - Lab) / (error * scale)
         return np.concatenate([colour, likely.residual(unknowns)], axis=1)
 
-    found = solve(residual, likely.mean(_STARTS))
-    best = found[np.argmin((residual(found) ** 2).sum(axis=1))]
+    found = likely.mean(_STARTS)
+    for error in _COLOUR_ERRORS:
+        found = solve(partial(residual, error=error), found, rounds=15)
+    best = found[np.argmin((residual(found, _COLOUR_ERRORS[-1]) ** 2).sum(axis=1))]
     amounts = _as_amounts(best)
     return AmountsForColour(amounts, float(delta_E00(Lab_of(albedos(amounts.as_array()), light), Lab)))
 
 
 def amounts_from_reflectance(albedo: np.ndarray) -> AmountsForReflectance:
-    """The likeliest amounts whose body albedo is nearest `albedo` (81,), by wavelength and by colour together."""
+    """The likeliest amounts whose body albedo is nearest `albedo` (81,), by wavelength and by colour
+    together."""
     target = np.asarray(albedo, dtype=float)[None]
     residual = spectral_residual(np.repeat(target, len(_STARTS), axis=0), trend(), constants())
     found = solve(residual, trend().mean(_STARTS))

@@ -1,6 +1,7 @@
 """The ladder: nine skins from the deepest (1) to the fairest (9), evenly spaced to the eye.
 
-Made by make_skin_ladder.py on the main trend of the people measured; see there for what the deep end leans on.
+Made by make_skin_ladder.py on the main trend of the people measured; see there for what the deep end leans
+on.
 """
 
 from __future__ import annotations

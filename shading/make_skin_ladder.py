@@ -2,9 +2,10 @@
 
 Run from the project's top folder:  python shading/make_skin_ladder.py
 
-The trend is that of the people measured (fit_skin.py): the other amounts follow melanin as they do there. Deeper than
-L* 50, where only one of fifty people is, melanin alone goes on and the others are held. Ends are at L* 22 and 74 of
-the body under D65; between them the steps are equal in CAM16-UCS, measured along the trend.
+The trend is that of the people measured (fit_skin.py): the other amounts follow melanin as they do there.
+Deeper than L* 50, where only one of fifty people is, melanin alone goes on and the others are held. Ends are
+at L* 22 and 74 of the body under D65; between them the steps are equal in CAM16-UCS, measured along the
+trend.
 """
 
 from __future__ import annotations

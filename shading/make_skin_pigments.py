@@ -1,14 +1,15 @@
 """Makes data/skin_pigments.csv: the absorption of haemoglobin and of carotene, 350 to 820 nm in 2 nm steps.
 
-Run from the project's top folder with the path of the tabulation of haemoglobin, a MATLAB file of three columns
-(wavelength in nm, oxygenated, deoxygenated, both cm⁻¹ per mol/l) that the package mne carries
+Run from the project's top folder with the path of the tabulation of haemoglobin, a MATLAB file of three
+columns (wavelength in nm, oxygenated, deoxygenated, both cm⁻¹ per mol/l) that the package mne carries
 (`mne/data/extinction_coef.mat`, BSD-3-Clause):
 
     python shading/make_skin_pigments.py …/mne/data/extinction_coef.mat
 
-Haemoglobin: S. Prahl, Tabulated Molar Extinction Coefficient for Hemoglobin in Water (1998), after W. B. Gratzer
-and N. Kollias. Carotene: β-carotene in hexane as measured by R.-C. A. Fuh in 1995 for PhotochemCAD (Du et al. 1998,
-Photochemistry and Photobiology 68, 141), read off at 10 nm and set to one at its peak near 450 nm.
+Haemoglobin: S. Prahl, Tabulated Molar Extinction Coefficient for Hemoglobin in Water (1998), after W. B.
+Gratzer and N. Kollias. Carotene: β-carotene in hexane as measured by R.-C. A. Fuh in 1995 for PhotochemCAD
+(Du et al. 1998, Photochemistry and Photobiology 68, 141), read off at 10 nm and set to one at its peak near
+450 nm.
 """
 
 from __future__ import annotations

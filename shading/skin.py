@@ -1,11 +1,12 @@
 """The body of the skin as a spectral albedo, from the amounts of what absorbs and scatters in it.
 
-Two layers. Light crosses the epidermis, where melanin absorbs and a little is scattered; the dermis below, thick
-enough to be without end, scatters it back through blood and carotene; it crosses the epidermis again. Each layer is
-taken as Kubelka and Munk did (1931; Kubelka 1948, Journal of the Optical Society of America 38, 448), with absorption
-K = 2 μa and scattering S = ¾ μs′ of diffuse light (Star, Marijnissen & van Gemert 1988, Physics in Medicine & Biology
-33, 437), and what comes up from inside is partly turned back at the surface (Saunderson 1942, Journal of the Optical
-Society of America 32, 727). The mirror reflection of the surface is no part of the albedo: that is the sheen.
+Two layers. Light crosses the epidermis, where melanin absorbs and a little is scattered; the dermis below,
+thick enough to be without end, scatters it back through blood and carotene; it crosses the epidermis again.
+Each layer is taken as Kubelka and Munk did (1931; Kubelka 1948, Journal of the Optical Society of America 38,
+448), with absorption K = 2 μa and scattering S = ¾ μs′ of diffuse light (Star, Marijnissen & van Gemert 1988,
+Physics in Medicine & Biology 33, 437), and what comes up from inside is partly turned back at the surface
+(Saunderson 1942, Journal of the Optical Society of America 32, 727). The mirror reflection of the surface is
+no part of the albedo: that is the sheen.
 
 The constants of the model are in data/skin_constants.json, fitted to measured forearms by fit_skin.py.
 """
@@ -20,12 +21,9 @@ from pathlib import Path
 import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
+from sitterlight.shading.surface import REFRACTIVE_INDEX, fresnel
 
 DATA = Path(__file__).parent / "data"
-
-INTERNAL_REFLECTANCE = 0.527
-"""Share of diffuse light from inside that a boundary of index 1.4 turns back: 1 − (1 − 0.072) / 1.4², with 0.072 the
-diffuse reflectance of its outer side (Egan & Hilgeman 1979, Optical Properties of Inhomogeneous Materials)."""
 
 UPPER_DERMIS = 0.35
 """mm of dermis above the hair roots of a beard; from memory of histology, 0.2 to 0.5."""
@@ -48,8 +46,13 @@ class SkinAmounts:
     """Absorption of carotene at 450 nm, mm⁻¹: 0 to 0.6."""
     scattering: float
     """Reduced scattering of the dermis at 550 nm, mm⁻¹: 3 to 5."""
+    veil: float = 0.25
+    """Reduced scattering of the whole epidermis at 550 nm, as a depth: a pale veil over what is below, 0.18
+    to
+    0.35."""
     deep_melanin: float = 0.0
-    """Absorption by hair roots under the upper dermis, mm⁻¹, alike at all wavelengths: 0, or 0.1 to 1 in a beard."""
+    """Absorption by hair roots under the upper dermis, mm⁻¹, alike at all wavelengths: 0, or to 0.1 in a
+    beard."""
 
     def __post_init__(self) -> None:
         for name, (low, high) in LIMITS.items():
@@ -58,7 +61,7 @@ class SkinAmounts:
                 raise ValueError(f"skin amounts: {name} is {value:g}, but must be from {low:g} to {high:g}")
 
     def as_array(self) -> np.ndarray:
-        """The amounts in the order of AMOUNTS, shape (6,)."""
+        """The amounts in the order of AMOUNTS, shape (7,)."""
         return np.array(astuple(self), dtype=float)
 
     def as_dict(self) -> dict[str, float]:
@@ -72,6 +75,7 @@ LIMITS: dict[str, tuple[float, float]] = {
     "oxygenation": (0.0, 1.0),
     "carotene": (0.0, 5.0),
     "scattering": (0.5, 20.0),
+    "veil": (0.01, 2.0),
     "deep_melanin": (0.0, 10.0),
 }
 AMOUNTS: tuple[str, ...] = tuple(field.name for field in fields(SkinAmounts))
@@ -83,8 +87,6 @@ class SkinConstants:
 
     melanin_power: float
     """Melanin absorbs as (λ / 550 nm) to minus this."""
-    epidermis_scattering: float
-    """Reduced scattering of the whole epidermis at 550 nm, as a depth."""
     fibre_power: float
     """Scattering of coarse fibres falls as λ to minus this."""
     fine_share: float
@@ -103,10 +105,10 @@ def albedo(amounts: SkinAmounts) -> np.ndarray:
 
 
 def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
-    """Spectral albedos (..., 81) of amounts (..., 6) in the order of AMOUNTS."""
+    """Spectral albedos (..., 81) of amounts (..., 7) in the order of AMOUNTS."""
     of = of or constants()
     columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    melanin, blood, oxygenation, carotene, scattering, deep_melanin = columns
+    melanin, blood, oxygenation, carotene, scattering, veil, deep_melanin = columns
     oxygenated, deoxygenated, carotene_shape = pigments(of.bandwidth, of.carotene_shift)
     haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
     absorption = _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
@@ -115,9 +117,19 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
     deep = _thick(upper_K + 2 * deep_melanin, S)
     dermis = np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
     depth = 2 * melanin * melanin_shape(of)
-    reflected, transmitted = _layer(depth, 0.75 * of.epidermis_scattering * shape)
+    reflected, transmitted = _layer(depth, 0.75 * veil * shape)
     inside = reflected + transmitted**2 * dermis / (1 - reflected * dermis)
-    return (1 - INTERNAL_REFLECTANCE) * inside / (1 - INTERNAL_REFLECTANCE * inside)
+    turned_back = internal_reflectance()
+    return (1 - turned_back) * inside / (1 - turned_back * inside)
+
+
+@cache
+def internal_reflectance() -> float:
+    """Share of diffuse light from inside that the surface turns back: 1 − (1 − outside) / n², by
+    reciprocity."""
+    cosine = (np.arange(4000) + 0.5) / 4000
+    outside = float((fresnel(cosine) * 2 * cosine).mean())
+    return 1 - (1 - outside) / REFRACTIVE_INDEX**2
 
 
 def melanin_shape(of: SkinConstants) -> np.ndarray:
@@ -126,15 +138,17 @@ def melanin_shape(of: SkinConstants) -> np.ndarray:
 
 
 def scattering_shape(of: SkinConstants) -> np.ndarray:
-    """Scattering relative to 550 nm, shape (81,): coarse fibres and fine ones (Jacques 2013, Physics in Medicine &
-    Biology 58, R37)."""
+    """Scattering relative to 550 nm, shape (81,): coarse fibres and fine ones (Jacques 2013, Physics in
+    Medicine
+    & Biology 58, R37)."""
     relative = WAVELENGTHS / 550
     return (1 - of.fine_share) * relative**-of.fibre_power + of.fine_share * relative**-4
 
 
 @cache
 def pigment_table() -> tuple[np.ndarray, np.ndarray]:
-    """Wavelengths (n,) nm and the columns oxygenated, deoxygenated (cm⁻¹ per mol/l), carotene (relative), (n, 3)."""
+    """Wavelengths (n,) nm, and (n, 3): oxygenated and deoxygenated blood (cm⁻¹ per mol/l), carotene
+    (relative)."""
     rows = np.loadtxt(DATA / "skin_pigments.csv", delimiter=",", skiprows=1)
     return rows[:, 0], rows[:, 1:]
 

@@ -1,8 +1,8 @@
 """Which amounts make a given spectrum or colour: least squares with what is known of skin as its prior.
 
 A spectrum or a colour alone does not settle all amounts (more scattering looks like less of everything that
-absorbs). So the amounts also have to be likely ones: the others follow melanin as they did in the people measured,
-each within its own spread. That makes the answer unique and keeps it near the main trend.
+absorbs). So the amounts also have to be likely ones: the others follow melanin as they did in the people
+measured, each within its own spread. That makes the answer unique and keeps it near the main trend.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ import numpy as np
 
 from sitterlight.shading.skin import AMOUNTS, SkinConstants, fitted
 
-FREE = AMOUNTS[:5]
+FREE = AMOUNTS[:6]
 """The amounts that are sought; deep melanin belongs to the beard alone and is never guessed."""
 
 _LOGIT = FREE.index("oxygenation")
 
 
 def to_unknowns(amounts: np.ndarray) -> np.ndarray:
-    """Unbounded numbers (..., 5): logarithms, and for oxygenation the logit, of amounts (..., 5 or 6)."""
+    """Unbounded numbers (..., 6): logarithms, and for oxygenation the logit, of amounts (..., 6 or 7)."""
     amounts = np.clip(np.asarray(amounts, dtype=float)[..., : len(FREE)], 1e-6, None)
     unknowns = np.log(amounts)
     share = np.clip(amounts[..., _LOGIT], 1e-6, 1 - 1e-6)
@@ -30,7 +30,7 @@ def to_unknowns(amounts: np.ndarray) -> np.ndarray:
 
 
 def to_amounts(unknowns: np.ndarray) -> np.ndarray:
-    """Amounts (..., 6) of unknowns (..., 5), without deep melanin."""
+    """Amounts (..., 7) of unknowns (..., 6), without deep melanin."""
     amounts = np.exp(np.clip(unknowns, -30, 30))
     amounts[..., _LOGIT] = 1 / (1 + np.exp(-np.clip(unknowns[..., _LOGIT], -30, 30)))
     return np.concatenate([amounts, np.zeros((*amounts.shape[:-1], 1))], axis=-1)
@@ -40,16 +40,18 @@ class Trend:
     """What amounts go together: a mean that follows melanin, and spreads about it."""
 
     def __init__(self, knots: list[float], means: list[list[float]], spread: list[float]) -> None:
-        """`knots` of log melanin, rising; `means` of the unknowns at each; `spread`, standard deviations (5,)."""
+        """`knots` of log melanin, rising; `means` of the unknowns at each; `spread`, standard deviations
+        (5,)."""
         self.knots, self.means, self.spread = np.array(knots), np.array(means), np.array(spread)
 
     def mean(self, log_melanin: np.ndarray) -> np.ndarray:
-        """Unknowns (..., 5) that go with a melanin; held beyond the knots."""
+        """Unknowns (..., 6) that go with a melanin; held beyond the knots."""
         columns = [np.interp(log_melanin, self.knots, column) for column in self.means.T[1:]]
         return np.stack([np.asarray(log_melanin, dtype=float), *columns], axis=-1)
 
     def residual(self, unknowns: np.ndarray) -> np.ndarray:
-        """How many spreads the unknowns are from the trend, (..., 5); melanin from the middle of its knots."""
+        """How many spreads the unknowns are from the trend, (..., 6); melanin from the middle of its
+        knots."""
         away = unknowns - self.mean(unknowns[..., 0])
         away[..., 0] = unknowns[..., 0] - self.knots.mean()
         return away / self.spread
@@ -75,12 +77,9 @@ def solve(residual: Residual, start: np.ndarray, rounds: int = 60) -> np.ndarray
     for _ in range(rounds):
         slope = jacobian(residual, here, value)
         square = np.einsum("nmk,nml->nkl", slope, slope)
-        damped = (
-            square
-            + np.eye(here.shape[1]) * (damping[:, None] * np.einsum("nkk->nk", square) + 1e-12)[:, None]
-        )
+        damped = square + np.eye(here.shape[1]) * (damping[:, None] * np.einsum("nkk->nk", square) + 1e-12)[:, None]
         step = -np.linalg.solve(damped, np.einsum("nmk,nm->nk", slope, value)[..., None])[..., 0]
-        step = np.clip(step, -1.5, 1.5)
+        step *= np.minimum(1.0, 1.5 / np.maximum(np.abs(step).max(axis=1, keepdims=True), 1e-12))
         tried = residual(here + step)
         tried_cost = (tried**2).sum(-1)
         better = tried_cost < cost

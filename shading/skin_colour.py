@@ -12,8 +12,10 @@ from sitterlight.illuminants.observer import tristimulus
 from sitterlight.shading.colour_spaces import Lab_from_XYZ
 
 ITA_LIMITS = (55.0, 41.0, 28.0, 10.0, -30.0)
-"""Degrees between the classes I to VI of ITA, falling (Chardon, Cretois & Hourseau 1991, International Journal of
-Cosmetic Science 13, 191; the sixth class, Del Bino & Bernerd 2013, British Journal of Dermatology 169 s3, 33)."""
+"""Degrees between the classes I to VI of ITA, falling (Chardon, Cretois & Hourseau 1991, International
+Journal of
+Cosmetic Science 13, 191; the sixth class, Del Bino & Bernerd 2013, British Journal of Dermatology 169 s3,
+33)."""
 
 _CLASSES = ("I", "II", "III", "IV", "V", "VI")
 
@@ -41,7 +43,8 @@ def Lab_of(albedo: np.ndarray, light: str = "D65", observer: int = 2) -> np.ndar
 
 
 def ITA(Lab: np.ndarray) -> np.ndarray:
-    """Individual typology angle in degrees of L*a*b* (..., 3): arctan((L* − 50) / b*) (Chardon et al. 1991)."""
+    """Individual typology angle in degrees of L*a*b* (..., 3): arctan((L* − 50) / b*) (Chardon et al.
+    1991)."""
     Lab = np.asarray(Lab, dtype=float)
     return np.degrees(np.arctan2(Lab[..., 0] - 50, Lab[..., 2]))
 

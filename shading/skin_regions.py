@@ -1,10 +1,10 @@
 """How the skin differs over the head: amounts and sheen by region, and the eyes.
 
-A region never tints a colour: it changes what is in the skin. How much is from memory of clinical colour measurement
-(more blood than on the arm all over the face and most in nose, ears and lips; more melanin round the eyes and above
-the lip) and, for the beard, of histology: dark hair roots under a third of a millimetre of dermis, which scatters
-short waves back before they reach the roots and lets long ones through to be lost. Common practice among painters
-divides the face likewise: golden forehead, ruddy middle, cool jaw (no source).
+A region never tints a colour: it changes what is in the skin. How much is from memory of clinical colour
+measurement (more blood than on the arm all over the face and most in nose, ears and lips; more melanin round
+the eyes and above the lip) and, for the beard, of histology: dark hair roots under a third of a millimetre of
+dermis, which scatters short waves back before they reach the roots and lets long ones through to be lost.
+Common practice among painters divides the face likewise: golden forehead, ruddy middle, cool jaw (no source).
 """
 
 from __future__ import annotations
@@ -32,6 +32,8 @@ class RegionChange:
     """Factor."""
     scattering: float = 1.0
     """Factor."""
+    veil: float = 1.0
+    """Factor."""
     deep_melanin: float = 0.0
     """Added, mm⁻¹."""
     roughness: float = 1.0
@@ -42,22 +44,25 @@ class RegionChange:
 
 CHANGES: dict[str, RegionChange] = {
     "skin": RegionChange(),
-    "forehead": RegionChange(melanin=1.04, blood=1.15, carotene=1.25, roughness=0.85, oil=1.15),
-    "eyelid": RegionChange(melanin=1.15, blood=1.35, oxygenation=-0.15, scattering=0.9),
-    "nose": RegionChange(blood=1.9, roughness=0.75, oil=1.25),
-    "cheek": RegionChange(blood=1.7, oxygenation=0.05, roughness=1.1, oil=0.95),
-    "ear": RegionChange(melanin=0.95, blood=2.1, oxygenation=0.05, oil=0.9),
-    "muzzle": RegionChange(melanin=1.12, blood=1.25),
-    "lips": RegionChange(melanin=0.6, blood=5.0, oxygenation=0.1, carotene=0.7, roughness=0.75, oil=1.2),
-    "jaw": RegionChange(blood=1.1, oxygenation=-0.1, carotene=0.8, deep_melanin=0.12, roughness=1.1, oil=0.9),
-    "neck": RegionChange(melanin=0.96, blood=0.95, roughness=1.15, oil=0.85),
-    "scalp": RegionChange(blood=0.95, deep_melanin=0.04, roughness=0.9, oil=1.1),
+    "forehead": RegionChange(melanin=1.08, blood=1.5, carotene=1.6, roughness=0.85, oil=1.15),
+    "eyelid": RegionChange(melanin=1.15, blood=1.5, oxygenation=-0.12, scattering=0.9, veil=0.9),
+    "nose": RegionChange(melanin=0.97, blood=2.2, oxygenation=0.05, roughness=0.75, oil=1.25),
+    "cheek": RegionChange(melanin=0.94, blood=1.9, oxygenation=0.06, roughness=1.1, oil=0.95),
+    "ear": RegionChange(melanin=0.95, blood=2.6, oxygenation=0.08, veil=0.9, oil=0.9),
+    "muzzle": RegionChange(melanin=1.14, blood=1.45),
+    "lips": RegionChange(melanin=0.68, blood=7.0, oxygenation=0.18, veil=0.65, roughness=0.75, oil=1.2),
+    "jaw": RegionChange(blood=1.5, oxygenation=-0.1, carotene=0.7, deep_melanin=0.025, roughness=1.1, oil=0.9),
+    "neck": RegionChange(melanin=1.02, blood=1.15, carotene=1.2, roughness=1.15, oil=0.85),
+    "scalp": RegionChange(melanin=1.03, blood=1.2, deep_melanin=0.008, roughness=0.9, oil=1.1),
 }
 """Regions of skin; the others of REGIONS are eyes and clothes."""
 
-EYE_WHITE = SkinAmounts(melanin=0.006, blood=0.35, oxygenation=0.75, carotene=0.05, scattering=4.5)
-"""The white of the eye as a dermis with little in it but fine vessels; from memory."""
-IRIS = SkinAmounts(melanin=0.75, blood=0.3, oxygenation=0.7, carotene=0.0, scattering=3.5)
+EYE_WHITE = SkinAmounts(
+    melanin=0.012, blood=0.25, oxygenation=0.85, carotene=0.03, scattering=4.0, veil=0.02, deep_melanin=0.03
+)
+"""The white of the eye as a dermis with fine vessels, and the dark lining of the eye faintly through it; from
+memory: it is no white, but a light warm grey."""
+IRIS = SkinAmounts(melanin=0.8, blood=0.3, oxygenation=0.7, carotene=0.0, scattering=3.5, veil=0.25)
 """A brown iris: much melanin before a pale stroma; from memory."""
 PUPIL = 0.006
 """What comes back out of a pupil in the room's light, at every wavelength; from memory."""
@@ -79,18 +84,17 @@ def region_amounts(amounts: SkinAmounts, region: str) -> SkinAmounts:
         "oxygenation": amounts.oxygenation + change.oxygenation,
         "carotene": amounts.carotene * change.carotene,
         "scattering": amounts.scattering * change.scattering,
+        "veil": amounts.veil * change.veil,
         "deep_melanin": amounts.deep_melanin + change.deep_melanin,
     }
     return SkinAmounts(**{name: float(np.clip(value, *LIMITS[name])) for name, value in changed.items()})
 
 
-def region_albedos(
-    amounts: SkinAmounts, regions: bool = True, base_albedo: np.ndarray | None = None
-) -> np.ndarray:
+def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.ndarray | None = None) -> np.ndarray:
     """Body albedos (15, 81), a row for each of REGIONS.
 
-    Without `regions` every row of skin is the plain one. With a user's own `base_albedo` (81,), rows of skin are that
-    times what the model of `amounts` says the region does to it, kept between 0 and 1.
+    Without `regions` every row of skin is the plain one. With a user's own `base_albedo` (81,), rows of skin
+    are that times what the model of `amounts` says the region does to it, kept between 0 and 1.
     """
     rows = {"pupil": None, "clothes": None, "eye white": EYE_WHITE, "iris": IRIS}
     for name in CHANGES:

@@ -13,17 +13,20 @@ from sitterlight.shading.skin_colour import colour_weights
 BAND = (WAVELENGTHS >= 400) & (WAVELENGTHS <= 720)
 """Where fits are judged."""
 
+# What the fit strives for: this much albedo at each 5 nm (little is asked outside the band) and this much ΔE00.
 _ALBEDO_ERROR = np.where(BAND, 0.006, 0.03)
-_COLOUR_ERROR = 0.35
+_COLOUR_ERROR = 0.12
 
 
-def spectral_residual(target: np.ndarray, sought: Trend, of: SkinConstants, sampled: int = 1) -> Residual:
-    """The residual of unknowns (n, 5) against body albedos `target` (n, 81): spectrum, colour, and the trend.
+def spectral_residual(
+    target: np.ndarray, sought: Trend, of: SkinConstants, sampled: int = 1, colour_weight: float = 1.0
+) -> Residual:
+    """The residual of unknowns (n, 6) against body albedos `target` (n, 81): spectrum, colour, and the trend.
 
-    `sampled` 2 compares at every second wavelength of the grid, for measurements at 10 nm, and takes both colours
-    as linear between them.
+    `sampled` 2 compares at every second wavelength of the grid, for measurements at 10 nm, and takes both
+    colours as linear between them.
     """
-    seen = _resampling(sampled)
+    seen = between_samples(sampled)
     Lab = Lab_through(target, seen)
     scale = _ALBEDO_ERROR[::sampled] * np.sqrt(2 / sampled)
     tolerance = _COLOUR_ERROR * lightness_and_chroma_scale(Lab)
@@ -31,7 +34,7 @@ def spectral_residual(target: np.ndarray, sought: Trend, of: SkinConstants, samp
     def residual(unknowns: np.ndarray) -> np.ndarray:
         model = albedos(to_amounts(unknowns), of)
         spectral = (model - target)[:, ::sampled] / scale
-        colour = 3 * (Lab_through(model, seen) - Lab) / tolerance
+        colour = colour_weight * (Lab_through(model, seen) - Lab) / tolerance
         return np.concatenate([spectral, colour, sought.residual(unknowns)], axis=1)
 
     return residual
@@ -44,17 +47,17 @@ def Lab_through(albedo: np.ndarray, seen: np.ndarray) -> np.ndarray:
 
 
 def lightness_and_chroma_scale(Lab: np.ndarray) -> np.ndarray:
-    """What one unit of ΔE00 is in L*, a*, b* near Lab, roughly (CIE 142:2001: SL, and 0.9 SC for both), (n, 3)."""
+    """What one unit of ΔE00 is in L*, a*, b* near Lab, roughly (CIE 142:2001: SL, and 0.9 SC for both), (n,
+    3)."""
     L, chroma = Lab[:, 0], np.hypot(Lab[:, 1], Lab[:, 2])
     SL = 1 + 0.015 * (L - 50) ** 2 / np.sqrt(20 + (L - 50) ** 2)
     SC = 0.9 * (1 + 0.045 * chroma)
     return np.stack([SL, SC, SC], axis=-1)
 
 
-def _resampling(sampled: int) -> np.ndarray:
-    """Matrix (81, 81) that keeps every `sampled`-th value and draws straight lines between, for rows @ matrix."""
+def between_samples(sampled: int) -> np.ndarray:
+    """Matrix (81, 81) that keeps every `sampled`-th value and draws straight lines between, for rows @
+    matrix."""
     index = np.arange(len(WAVELENGTHS))
     kept = index[::sampled]
-    return np.stack(
-        [np.interp(index, kept, kept == place) if place in kept else 0.0 * index for place in index]
-    )
+    return np.stack([np.interp(index, kept, kept == place) if place in kept else 0.0 * index for place in index])
