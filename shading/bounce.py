@@ -86,7 +86,7 @@ def bounced(
     between: Exchange,
     entered: np.ndarray,
     mirrored_radiance: np.ndarray,
-    bounces: int = BOUNCES,
+    bounces: int,
 ) -> Bounced:
     """Bounces of one source, from direct light `entered (V,K)` and what each hit mirrors (B,K)."""
     vertices, basis = entered.shape

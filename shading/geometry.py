@@ -53,8 +53,9 @@ class Stage:
         rotation: np.ndarray,
         occlusion: bool = True,
         progress: Callable[[float], None] | None = None,
+        bounces: int = bounce.BOUNCES,
     ):
-        self.head, self.rotation, self.occlusion = head, rotation, occlusion
+        self.head, self.rotation, self.occlusion, self.bounces = head, rotation, occlusion, bounces
         self.transfer = _transfer_of(head, occlusion, progress)
         surface = (head.key, occlusion, roughness.tobytes(), oil.tobytes())
         self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil))
@@ -64,7 +65,7 @@ class Stage:
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
         placed = self._placed(source)
-        return _fields.of((*self._key, _place_key(placed)), lambda: self._light_field(placed))
+        return _fields.of((*self._key, self.bounces, _place_key(placed)), lambda: self._light_field(placed))
 
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
@@ -93,7 +94,7 @@ class Stage:
         else:
             arriving = from_dome(self.head, self.transfer, self.gloss, placed)
             mirrored = bounce.mirrored_light(self.transfer, self.exchange, placed)
-        bounced = bounce.bounced(self.head, self.transfer, self.exchange, arriving.entered, mirrored)
+        bounced = bounce.bounced(self.head, self.transfer, self.exchange, arriving.entered, mirrored, self.bounces)
         return LightField(arriving, bounced, mirrored)
 
     def _sheen(self, placed: np.ndarray | Patch, eye: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:

@@ -19,7 +19,6 @@ from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.bounce import BOUNCES
 from sitterlight.shading.frame import direction, head_rotation
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.resolve_lights import UP, own_lights, resolve_lights, returned_light
@@ -93,11 +92,16 @@ class Scene:
         return self.part_XYZ_2deg.sum(axis=0)
 
 
-def light_scene(sitting: Sitting, occlusion: bool = True, progress: Callable[[float], None] | None = None) -> Scene:
+def light_scene(
+    sitting: Sitting,
+    occlusion: bool = True,
+    progress: Callable[[float], None] | None = None,
+    bounces: int = BOUNCES,
+) -> Scene:
     """Light the head of a sitting. Raises ValueError, in one sentence, for what the sitting names and isn't there.
 
     `occlusion` False leaves out everything that blocks light, for a picture at once on a new mesh.
-    `progress` is told the share of ray casting done, where there is any to do.
+    `progress` is told the share of ray casting done, where there is any to do. `bounces` from skin to skin.
     """
     sources = resolve_lights(sitting)
     if not own_lights(sources):
@@ -108,7 +112,7 @@ def light_scene(sitting: Sitting, occlusion: bool = True, progress: Callable[[fl
     albedos = _albedos(sitting, skin)
     rotation = head_rotation(setting)
     roughness, oil = _surface(sitting)
-    stage = Stage(head, roughness, oil, rotation, occlusion, progress)
+    stage = Stage(head, roughness, oil, rotation, occlusion, progress, bounces)
     eye = direction(sitting.eye.azimuth, sitting.eye.elevation) * sitting.eye.distance @ rotation
     fields = [stage.light_field(source) for source in sources]
 
@@ -268,18 +272,15 @@ class _View:
     def _bounced(self, source: Source, field: LightField, observer: int) -> np.ndarray:
         result = self._body(source, field.bounced.mirrored, observer)
         pairs = source.basis[None, :, None] * self.albedos[:, None, None] * self.albedos[None, None]
-        for order in range(BOUNCES):
+        for order in range(len(field.bounced.by_region)):
             colours = _tristimulus(pairs * self.albedos[:, None, None] ** order, observer)
             arrived = field.bounced.by_region[order].reshape(len(self.weights), -1)
             result = result + _blend(self.weights, arrived @ colours.reshape(arrived.shape[1], -1))
         return result
 
     def _mirrored_skin(self, body: np.ndarray, glints: np.ndarray) -> np.ndarray:
-        transfer, between = self.stage.transfer, self.stage.exchange
-        seen = np.where(transfer.hit[:, None] >= 0, body[transfer.hit] * between.send[:, None], 0)
-        again = np.where(between.mirrored[:, None] >= 0, body[between.mirrored] * between.mirror[:, None], 0)
-        share = self.stage.blocked_share(self.eye)
-        return mirrored_skin(self.stage.head, transfer, share, (seen + again + glints).astype(np.float32))
+        stage = self.stage
+        return mirrored_skin(stage.head, stage.transfer, stage.exchange, stage.blocked_share(self.eye), body, glints)
 
 
 def _white(source: Source, observer: int) -> np.ndarray:

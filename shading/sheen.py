@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.meshes.head import Head
+from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.sources import Patch
@@ -47,10 +48,25 @@ def mirrored_dome(
     return radiance, share
 
 
-def mirrored_skin(head: Head, transfer: Transfer, share: np.ndarray, radiance: np.ndarray) -> np.ndarray:
-    """Sheen (V,C) of the skin that each vertex mirrors, whose `radiance (B,C)` comes from each hit."""
-    result = np.zeros((len(head.vertices), radiance.shape[1]), np.float32)
-    over_vertices(_gather_share, len(head.vertices), transfer.start, share, radiance, result)
+def mirrored_skin(
+    head: Head, transfer: Transfer, between: Exchange, share: np.ndarray, body: np.ndarray, glints: np.ndarray
+) -> np.ndarray:
+    """Sheen (V,C) of the skin that each vertex mirrors, each blocked direction counted by `share (B,)`: the hit's
+    body, of radiance `body (V,C)` before the angle it is seen at, and what the hit itself mirrors, `glints (B,C)`."""
+    result = np.zeros_like(body, dtype=np.float32)
+    over_vertices(
+        _gather_skin,
+        len(head.vertices),
+        transfer.start,
+        transfer.hit,
+        between.send,
+        between.mirror,
+        between.mirrored,
+        share,
+        np.ascontiguousarray(body, np.float32),
+        np.ascontiguousarray(glints, np.float32),
+        result,
+    )
     return result
 
 
@@ -190,12 +206,17 @@ def _mirror_dome(
 
 
 @kernel
-def _gather_share(first, last, start, share, radiance, result):
+def _gather_skin(first, last, start, hit, send, mirror, mirrored, share, body, glints, result):
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):
-            if share[j] > 0:
-                for c in range(radiance.shape[1]):
-                    result[v, c] += share[j] * radiance[j, c]
+            u, t = hit[j], mirrored[j]
+            if share[j] <= 0 or u < 0:
+                continue
+            for c in range(body.shape[1]):
+                light = send[j] * body[u, c] + glints[j, c]
+                if t >= 0:
+                    light += mirror[j] * body[t, c]
+                result[v, c] += share[j] * light
 
 
 @kernel

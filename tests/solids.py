@@ -24,7 +24,7 @@ def write_cube(folder: Path, side: float = 100.0) -> str:
     return write_mesh(folder, "cube", box.vertices, box.faces)
 
 
-def write_plates(folder: Path, tilts: list[float], side: float = 20.0, apart: float = 4000.0) -> str:
+def write_plates(folder: Path, tilts: list[float], side: float = 20.0, apart: float = 2500.0) -> str:
     """Thin slabs whose broad faces are tilted by `tilts` degrees from looking up toward +z, far from each other."""
     slabs = []
     for index, tilt in enumerate(np.radians(tilts)):

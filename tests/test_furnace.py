@@ -7,7 +7,6 @@ import pytest
 import trimesh
 from solids import sitting_of, write_mesh
 
-from sitterlight.shading import geometry
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import SkinSetting, SkyLight, SurroundSetting
 
@@ -24,12 +23,10 @@ def _knot(folder) -> str:
 
 def _luminance(folder, monkeypatch, bounces: int, oil: float) -> np.ndarray:
     monkeypatch.setattr("sitterlight.shading.scene._albedos", lambda sitting, skin: np.ones((15, 81)))
-    monkeypatch.setattr("sitterlight.shading.scene.BOUNCES", bounces)
-    monkeypatch.setattr(geometry.bounce.bounced, "__defaults__", (bounces,))
-    monkeypatch.setattr(geometry, "_fields", geometry.Memory(4))
     surround = SurroundSetting(ground=1.0)
     skin = SkinSetting(oil=oil)
-    scene = light_scene(sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround))
+    sitting = sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround)
+    scene = light_scene(sitting, bounces=bounces)
     return scene.XYZ[scene.eye_sees, 1]
 
 
