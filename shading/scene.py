@@ -19,6 +19,7 @@ from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.bounce import BOUNCES
 from sitterlight.shading.frame import direction, head_rotation
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.resolve_lights import UP, own_lights, resolve_lights, returned_light
