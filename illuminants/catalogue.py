@@ -146,18 +146,14 @@ def _from_file(name: str, folder: str | Path | None) -> NamedSpectrum | None:
     if not (re.search(r"[/\\]|\.(csv|txt|tsv)$", name, re.IGNORECASE) or path.is_file()):
         return None
     nm, values = read_spectrum_csv(path, "power")
-    return _named(
-        name, f"measured, {nm[0]:g} to {nm[-1]:g} nm", on_grid(nm, values / values.max(), str(path))
-    )
+    return _named(name, f"measured, {nm[0]:g} to {nm[-1]:g} nm", on_grid(nm, values / values.max(), str(path)))
 
 
 def _named(name: str, description: str, power: np.ndarray) -> NamedSpectrum:
     """Scale to 1 lux and freeze."""
     lux = float(luminous(power))
     if lux <= 0:
-        raise ValueError(
-            f"{name}: has no visible power between {WAVELENGTHS[0]:g} and {WAVELENGTHS[-1]:g} nm"
-        )
+        raise ValueError(f"{name}: has no visible power between {WAVELENGTHS[0]:g} and {WAVELENGTHS[-1]:g} nm")
     power = power / lux
     power.setflags(write=False)
     return NamedSpectrum(name, description, power)

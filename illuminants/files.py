@@ -86,9 +86,7 @@ def _separator(lines: list[str]) -> str:
         if numbers and all(sign in line for line in numbers):
             return sign
     # "380 0,5": the comma is a decimal sign there, not a separator.
-    if numbers and all(
-        re.fullmatch(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?", line) for line in numbers
-    ):
+    if numbers and all(re.fullmatch(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?", line) for line in numbers):
         return " "
     return "," if any("," in line for line in numbers) else " "
 
@@ -135,9 +133,7 @@ def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
     if (steps == 0).any():
         raise ValueError(f"{path}: the wavelength {nm[1:][steps == 0][0]:g} nm is given twice")
     if (steps < 0).any():
-        raise ValueError(
-            f"{path}: wavelengths must run in one order, but {nm[1:][steps < 0][0]:g} nm is out of it"
-        )
+        raise ValueError(f"{path}: wavelengths must run in one order, but {nm[1:][steps < 0][0]:g} nm is out of it")
     if nm[-1] < 100:
         raise ValueError(f"{path}: wavelengths end at {nm[-1]:g}; they must be in nm, so 400 to 700 and more")
     if (values < 0).any():
@@ -149,7 +145,5 @@ def _as_fraction(values: np.ndarray, heading: str, path: Path) -> np.ndarray:
     if "%" in heading or values.max() > 1.5:
         values = values / 100
     if values.max() > 1:
-        raise ValueError(
-            f"{path}: reflectance reaches {values.max():g}; it must be 0 to 1, or 0 to 100 in per cent"
-        )
+        raise ValueError(f"{path}: reflectance reaches {values.max():g}; it must be 0 to 1, or 0 to 100 in per cent")
     return values

@@ -49,13 +49,9 @@ def _check(nm: np.ndarray, value: np.ndarray, what: str) -> None:
     if (steps == 0).any():
         raise ValueError(f"{what}: the wavelength {nm[1:][steps == 0][0]:g} nm is given twice")
     if (steps < 0).any():
-        raise ValueError(
-            f"{what}: wavelengths must rise, but {nm[1:][steps < 0][0]:g} nm follows a longer one"
-        )
+        raise ValueError(f"{what}: wavelengths must rise, but {nm[1:][steps < 0][0]:g} nm follows a longer one")
     if (value < 0).any():
         raise ValueError(f"{what}: the value at {nm[value < 0][0]:g} nm is negative; it must be 0 or more")
     low, high = _MUST_COVER
     if nm[0] > low or nm[-1] < high:
-        raise ValueError(
-            f"{what}: covers {nm[0]:g} to {nm[-1]:g} nm, but must cover at least {low:g} to {high:g} nm"
-        )
+        raise ValueError(f"{what}: covers {nm[0]:g} to {nm[-1]:g} nm, but must cover at least {low:g} to {high:g} nm")

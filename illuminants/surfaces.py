@@ -68,9 +68,7 @@ def reflectance(surface: str | float, folder: str | Path | None = None, what: st
         return on_grid(nm, values, str(path))
     near = [known[each] for each in get_close_matches(_plain(surface), known, n=4, cutoff=0.5)]
     hint = f"near it: {', '.join(near)}" if near else f"there are {', '.join(surfaces())}"
-    raise ValueError(
-        f"{what}: {surface!r} is not a listed surface; {hint}; or a number from 0 to 1, or a CSV file"
-    )
+    raise ValueError(f"{what}: {surface!r} is not a listed surface; {hint}; or a number from 0 to 1, or a CSV file")
 
 
 def _plain(name: str) -> str:
