@@ -60,7 +60,7 @@ def note_scale(notes: np.ndarray | float = 0.0) -> Scale:
 
 def greying_scale() -> Scale:
     """The scale of greying from −0.5 (more colour than the skin's own) over 1 (neutral) to 1.5 (past neutral)."""
-    marks = ((-0.5, "more colour"), (0.0, "own colour"), (0.5, "half"), (1.0, "neutral"), (1.5, "past neutral"))
+    marks = ((-0.5, "more"), (0.0, "own colour"), (0.5, "half"), (1.0, "neutral"), (1.5, "past"))
     codes = ("#ffd67f", "#e2b06a", "#a88f72", "#666568", "#1f3d84")
     return Scale((-0.5, 1.5), codes, marks)
 

@@ -9,17 +9,19 @@ from typing import Any
 
 import numpy as np
 
-from sitterlight.shading.legends import Legend, mark_places, number, scale_bar
+from sitterlight.shading.legends import Legend, mark_places, scale_bar
 from sitterlight.shading.lettering import BOLD, clean
 from sitterlight.shading.page import INK, RULE, SOFT_INK, Mark, Page, Picture, Rule, Words, fitted, wrapped
-from sitterlight.shading.sheet_chips import chip_marks
+from sitterlight.shading.sheet_chips import chip_marks, chip_size
 from sitterlight.shading.sheet_facts import fact_lines
-from sitterlight.shading.sheet_strokes import sheet_strokes
+from sitterlight.shading.sheet_strokes import SheetStroke, sheet_strokes
 
 A4 = (210.0, 297.0)
 MARGIN = 12.0
-TOP_OF_PICTURES, PICTURE_HEIGHT = 24.0, 70.0
-TOP_OF_CHIPS, FOOT = 108.0, 281.5
+TOP_OF_PICTURES, BELOW_PICTURES, FOOT = 22.0, 17.5, 283.5
+PICTURE_HEIGHTS = (72.0, 64.0, 54.0)
+LARGE_ENOUGH = 9.0
+"""Height of a chip in mm for whose sake the pictures are made smaller."""
 
 _CAUTIONS = (
     "A generic bust and a skin model drawn from forearm spectra stand in for the sitter: a sheet is where to "
@@ -41,78 +43,81 @@ class SheetPictures:
 def plane_sheet(table: Mapping[str, Any], pictures: SheetPictures, adaptation: float) -> Page:
     """The sheet of a table made by `results.targets_table`; `adaptation` is the eye's degree of it."""
     title = clean(table["sitting"]["title"])
-    marks = [*_heading(title), *_pictures(pictures), *_facts(table, pictures, adaptation)]
-    marks += chip_marks(sheet_strokes(table), (MARGIN, TOP_OF_CHIPS), A4[0] - 2 * MARGIN, FOOT - TOP_OF_CHIPS)
-    marks += _foot()
-    return Page(*A4, title, tuple(marks))
+    strokes = sheet_strokes(table)
+    tall = _picture_height(strokes)
+    width = tall * pictures.head.shape[1] / pictures.head.shape[0]
+    marks = [*_heading(title), *_pictures(pictures, width, tall), *_facts(table, width, tall, adaptation)]
+    corner = (MARGIN, TOP_OF_PICTURES + tall + BELOW_PICTURES)
+    marks += chip_marks(strokes, corner, A4[0] - 2 * MARGIN, FOOT - corner[1])
+    return Page(*A4, title, (*marks, *_foot()))
+
+
+def _picture_height(strokes: list[SheetStroke]) -> float:
+    """The largest height of the pictures, in mm, that leaves room for large enough chips."""
+    for tall in PICTURE_HEIGHTS:
+        room = FOOT - TOP_OF_PICTURES - tall - BELOW_PICTURES
+        if chip_size(strokes, room) >= LARGE_ENOUGH:
+            return tall
+    return PICTURE_HEIGHTS[-1]
 
 
 def _heading(title: str) -> list[Mark]:
     right = A4[0] - MARGIN
     return [
-        fitted(Words(MARGIN, 17.0, title, 15.0, INK, BOLD), right - MARGIN - 30),
-        Words(right, 17.0, "plane sheet", 7.0, SOFT_INK, anchor="end"),
-        Rule(MARGIN, 20.5, right, 20.5),
+        fitted(Words(MARGIN, 15.5, title, 15.0, INK, BOLD), right - MARGIN - 30),
+        Words(right, 15.5, "plane sheet", 7.0, SOFT_INK, anchor="end"),
+        Rule(MARGIN, 18.7, right, 18.7),
     ]
 
 
-def _width(pictures: SheetPictures) -> float:
-    height, width = pictures.head.shape[:2]
-    return PICTURE_HEIGHT * width / height
-
-
-def _pictures(pictures: SheetPictures) -> list[Mark]:
-    width, top, legend = _width(pictures), TOP_OF_PICTURES, pictures.legend
-    second = MARGIN + width + 4
-    below = top + PICTURE_HEIGHT
+def _pictures(pictures: SheetPictures, width: float, tall: float) -> list[Mark]:
+    top, legend = TOP_OF_PICTURES, pictures.legend
+    second = MARGIN + width + 5
+    below = top + tall
     return [
-        Picture(MARGIN, top, width, PICTURE_HEIGHT, pictures.head, "the head as seen"),
-        Picture(second, top, width, PICTURE_HEIGHT, pictures.map, legend.title.lower()),
-        Words(MARGIN, below + 3.6, "As seen", 6.2, INK, BOLD),
-        Words(second, below + 3.6, legend.title, 6.2, INK, BOLD),
-        *_legend(legend, second, below, width),
+        Picture(MARGIN, top, width, tall, pictures.head, "the head as seen"),
+        Picture(second, top, width, tall, pictures.map, legend.title.lower()),
+        Words(MARGIN, below + 3.4, "As seen", 6.2, INK, BOLD),
+        Words(second, below + 3.4, legend.title, 6.2, INK, BOLD),
+        *_legend(legend, second, below + 4.6, width),
     ]
 
 
-def _legend(legend: Legend, left: float, below: float, width: float) -> list[Mark]:
+def _legend(legend: Legend, left: float, top: float, width: float) -> list[Mark]:
     if legend.scale is None:
         return []
-    start = left + 0.42 * width
-    room = left + width - start
     bar = scale_bar(legend.scale, 256, 2)
-    marks: list[Mark] = [Picture(start, below + 1.7, room, 2.2, bar, "the colours of the map")]
+    marks: list[Mark] = [Picture(left, top, width, 1.8, bar, "the colours of the map")]
     for place, value, words in mark_places(legend.scale):
-        if not words:
-            continue
         anchor = "start" if place < 0.02 else "end" if place > 0.98 else "middle"
-        marks.append(Words(start + place * room, below + 6.0, value, 4.6, INK, anchor=anchor))
-        if place in (0.0, 1.0) or number(0) == value:
-            marks.append(Words(start + place * room, below + 8.1, words, 4.6, SOFT_INK, anchor=anchor))
-    return marks
+        x = left + place * width
+        marks.append(Words(x, top + 3.9, value, 4.6, INK, anchor=anchor))
+        marks.append(Words(x, top + 5.9, words, 4.6, SOFT_INK, anchor=anchor))
+    return [mark for mark in marks if not isinstance(mark, Words) or mark.text]
 
 
-def _facts(table: Mapping[str, Any], pictures: SheetPictures, adaptation: float) -> list[Mark]:
-    left = MARGIN + 2 * (_width(pictures) + 4) + 2
+def _facts(table: Mapping[str, Any], width: float, tall: float, adaptation: float) -> list[Mark]:
+    left = MARGIN + 2 * (width + 5) + 2
     room = A4[0] - MARGIN - left
     marks: list[Mark] = []
-    base = TOP_OF_PICTURES + 2.4
-    bottom = TOP_OF_PICTURES + PICTURE_HEIGHT + 6
+    base, bottom = TOP_OF_PICTURES + 2.0, TOP_OF_PICTURES + tall + 11
     for heading, lines in fact_lines(table, adaptation):
-        marks.append(Words(left, base, heading, 6.2, INK, BOLD))
+        if base + 3.3 < bottom:
+            marks.append(Words(left, base, heading, 6.2, INK, BOLD))
         base += 3.3
         for line in lines:
             for text in wrapped(line, room, 5.8):
                 if base < bottom:
                     marks.append(fitted(Words(left, base, text, 5.8, INK), room))
-                base += 2.75
-            base += 0.5
-        base += 2.2
+                base += 2.7
+            base += 0.45
+        base += 1.8
     return marks
 
 
 def _foot() -> list[Mark]:
     right = A4[0] - MARGIN
-    marks: list[Mark] = [Rule(MARGIN, FOOT + 2.0, right, FOOT + 2.0, RULE)]
+    marks: list[Mark] = [Rule(MARGIN, FOOT + 1.6, right, FOOT + 1.6, RULE)]
     for k, line in enumerate(wrapped(_CAUTIONS, right - MARGIN, 5.4)):
-        marks.append(Words(MARGIN, FOOT + 5.0 + 2.5 * k, line, 5.4, SOFT_INK))
+        marks.append(Words(MARGIN, FOOT + 4.7 + 2.4 * k, line, 5.4, SOFT_INK))
     return marks

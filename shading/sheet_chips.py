@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from sitterlight.shading.legends import number
 from sitterlight.shading.lettering import BOLD
 from sitterlight.shading.maps import Scale, greying_scale, note_scale
-from sitterlight.shading.page import INK, NEUTRAL, RULE, SOFT_INK, Box, Mark, Rule, Words, fitted, text_width
+from sitterlight.shading.page import INK, NEUTRAL, POINT, RULE, SOFT_INK, Box, Mark, Rule, Words, fitted, text_width
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sheet_strokes import GROUPS, SheetStroke
 
 COLUMNS, GUTTER = 4, 4.5
-HEADING = 5.6
-LARGEST, SMALLEST = 12.0, 6.0
+HEADING = 5.4
+LARGEST, SMALLEST = 12.0, 7.8
 SMALL_SHARE = 0.62  # height of a chip that the eye does not see, in heights of one it does
 
 _TITLES = {
@@ -46,13 +46,18 @@ def chip_marks(found: list[SheetStroke], corner: tuple[float, float], width: flo
         marks += _column(items, left + number_of_column * (column + GUTTER), top, column, size)
     if len(kept) < len(found):
         said = f"{len(found) - len(kept)} smaller strokes are in the tables only"
-        marks.append(Words(left + width, top - 3.4, said, 5.4, SOFT_INK, anchor="end"))
+        marks.append(Words(left + width, top - 2.6, said, 5.4, SOFT_INK, anchor="end"))
     return marks
+
+
+def chip_size(found: list[SheetStroke], height: float) -> float:
+    """The height in mm that chips would have within columns of `height` mm."""
+    return _fit(found, height)[1]
 
 
 def _key(corner: tuple[float, float], width: float) -> list[Mark]:
     left, top = corner
-    base = top - 3.4
+    base = top - 2.6
     marks: list[Mark] = [Words(left, base, "Strokes, light to dark", 8.0, INK, BOLD)]
     x = left + 42
     for colour, words in (
@@ -67,16 +72,28 @@ def _key(corner: tuple[float, float], width: float) -> list[Mark]:
 
 def _fit(found: list[SheetStroke], height: float) -> tuple[list[SheetStroke], float]:
     """The strokes that fit, and the height of a chip in mm: as large as can be."""
-    kept = list(found)
+    kept, leaving = list(found), _least_first(found)
     while True:
         size = LARGEST
         while size >= SMALLEST:
             if len(_flow(kept, size, height)) <= COLUMNS:
                 return kept, size
             size -= 0.1
-        surplus = max(1, len(kept) // 40)
-        smallest = sorted(kept, key=lambda stroke: stroke.area)[:surplus]
-        kept = [stroke for stroke in kept if stroke not in smallest]
+        left_out = {id(leaving.pop(0)) for _ in range(max(1, len(kept) // 80))}
+        kept = [stroke for stroke in kept if id(stroke) not in left_out]
+
+
+def _least_first(found: list[SheetStroke]) -> list[SheetStroke]:
+    """In the order in which strokes are left out: second parts of unseen planes, second parts by area, planes."""
+    largest: dict[tuple[str, str], SheetStroke] = {}
+    for stroke in sorted(found, key=lambda stroke: stroke.area):
+        largest[stroke.plane, stroke.side] = stroke
+
+    def weight(stroke: SheetStroke) -> tuple[int, float]:
+        first = largest[stroke.plane, stroke.side] is stroke
+        return (2 if first else 0 if stroke.group == "not seen" else 1, stroke.area)
+
+    return sorted(found, key=weight)
 
 
 def _flow(found: list[SheetStroke], size: float, height: float) -> list[list[_Item]]:
@@ -116,8 +133,8 @@ def _seen(stroke: SheetStroke, left: float, top: float, width: float, height: fl
     mat = min(13.0, 1.35 * height)
     marks = _chip(stroke, left, top, mat, height)
     x, room = left + mat + 1.6, width - mat - 1.6
-    line = height / 4.15
-    size = min(6.2, 2.5 * line)
+    line = height / 4.1
+    size = min(6.4, 2.65 * line)
     right = left + width
     marks.append(fitted(Words(x, top + 0.80 * line, stroke.name, size, INK, BOLD), room, 0.75))
     marks.append(Words(x, top + 1.78 * line, stroke.notation, size * 0.96, INK))
@@ -136,7 +153,7 @@ def _unseen(stroke: SheetStroke, left: float, top: float, width: float, height: 
     mat = min(13.0, 1.35 * size)
     marks = _chip(stroke, left, top, mat, height)
     x, room = left + mat + 1.6, width - mat - 1.6
-    letters = min(5.6, 0.95 * height)
+    letters = min(5.4, 1.02 * height)
     marks.append(fitted(Words(x, top + 0.42 * height, stroke.name, letters, SOFT_INK), room, 0.75))
     marks.append(Words(x, top + 0.83 * height, stroke.notation, letters, SOFT_INK))
     marks.append(Words(left + width, top + 0.83 * height, f"L* {stroke.Lab[0]:.0f}", letters, SOFT_INK, anchor="end"))
@@ -154,7 +171,7 @@ def _chip(stroke: SheetStroke, left: float, top: float, mat: float, height: floa
 def _notes(stroke: SheetStroke, right: float, base: float, size: float) -> list[Mark]:
     """The marks for greying and, from 1 unit on, for the note, set from the right."""
     marks: list[Mark] = []
-    told = []
+    told, dot = [], 0.75 * size * POINT
     if stroke.greying is not None:
         told.append((f"{stroke.greying:.2f}".replace("-", "−"), _code(greying_scale(), stroke.greying)))
     if stroke.skylight_note is not None and abs(stroke.skylight_note) >= 1:
@@ -163,9 +180,9 @@ def _notes(stroke: SheetStroke, right: float, base: float, size: float) -> list[
     x = right
     for words, colour in told:
         marks.append(Words(x, base, words, size, INK, anchor="end"))
-        x -= text_width(words, size) + _DOT + 0.5
-        marks.append(Box(x, base - _DOT, _DOT, _DOT, colour))
-        x -= 1.5
+        x -= text_width(words, size) + 1.25 * dot
+        marks.append(Box(x, base - dot, dot, dot, colour))
+        x -= 0.9 * dot
     return marks
 
 

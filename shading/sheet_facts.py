@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sitterlight.shading.sheet_strokes import SheetStroke, sheet_strokes
+
+LEAST_NOTE = 1.0
+"""CAM16-UCS units; a note below it hardly shows."""
+
 
 def fact_lines(table: Mapping[str, Any], adaptation: float) -> list[tuple[str, list[str]]]:
     """Headings, each with its lines, from a table made by `results.targets_table`."""
@@ -12,6 +17,7 @@ def fact_lines(table: Mapping[str, Any], adaptation: float) -> list[tuple[str, l
         ("Light", light_lines(table)),
         ("Skin", [skin_line(table["skin"])]),
         ("Eye", [eye_line(table["sitting"]["eye"], adaptation), key_line(table["sitting"]["eye"])]),
+        ("In short", short_lines(sheet_strokes(table))),
     ]
 
 
@@ -35,6 +41,40 @@ def skin_line(skin: Mapping[str, Any]) -> str:
     words += [skin["munsell"]] if skin["munsell"] else []
     words.append(f"ITA {skin['ITA']:.0f}°".replace("-", "−"))
     return f"{_join(*words)} (body, under D65)"
+
+
+def short_lines(strokes: list[SheetStroke]) -> list[str]:
+    """The ends of what the eye sees: light and dark, greying, notes, and what lies above white."""
+    seen = [stroke for stroke in strokes if stroke.group != "not seen"]
+    if not seen:
+        return ["The eye sees no plane from here"]
+    light, dark = max(seen, key=lambda s: s.Lab[0]), min(seen, key=lambda s: s.Lab[0])
+    lines = [f"L* {light.Lab[0]:.0f} ({_inside(light)}) to {dark.Lab[0]:.0f} ({_inside(dark)})"]
+    greyed = [stroke for stroke in seen if stroke.greying is not None]
+    if greyed:
+        most, least = max(greyed, key=lambda s: s.greying), min(greyed, key=lambda s: s.greying)
+        ends = f"{most.greying:.2f} ({_inside(most)}) to {least.greying:.2f} ({_inside(least)})"
+        lines.append(f"Greying {ends}".replace("-", "−"))
+    lines += _note_lines([stroke for stroke in seen if stroke.skylight_note is not None])
+    above = sum(stroke.above_white for stroke in seen)
+    return [*lines, f"{above} of {len(seen)} strokes lie above white; paint cannot follow"] if above else lines
+
+
+def _note_lines(told: list[SheetStroke]) -> list[str]:
+    if not told:
+        return []
+    blue, warm = max(told, key=lambda s: s.skylight_note), min(told, key=lambda s: s.skylight_note)
+    lines = []
+    if blue.skylight_note >= LEAST_NOTE:
+        lines.append(f"Bluest note {blue.skylight_note:+.1f} ({_inside(blue)})")
+    if warm.skylight_note <= -LEAST_NOTE:
+        lines.append(f"Warmest note −{-warm.skylight_note:.1f} ({_inside(warm)})")
+    return lines or ["No note of sky blue or warmth as strong as 1"]
+
+
+def _inside(stroke: SheetStroke) -> str:
+    """The name of a stroke within a sentence."""
+    return stroke.name[:1].lower() + stroke.name[1:]
 
 
 def eye_line(eye: Mapping[str, Any], adaptation: float) -> str:

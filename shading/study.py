@@ -25,7 +25,7 @@ from sitterlight.shading.png import png_bytes
 from sitterlight.shading.results import csv_text, json_text, targets_table
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sheet import SheetPictures, plane_sheet
-from sitterlight.shading.sheet_facts import light_lines
+from sitterlight.shading.sheet_facts import LEAST_NOTE, light_lines
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sitting_file import moved_to, to_toml
 from sitterlight.shading.targets import PlaneRow, plane_rows
@@ -35,9 +35,6 @@ SIZE = (1280, 1600)
 """Width and height of `head.png` in pixels; the pictures in `notes.png` are half as large."""
 
 FILES = ("sitting.toml", "head.png", "notes.png", "targets.csv", "targets.json", "sheet.pdf", "sheet.png")
-
-LEAST_NOTE = 1.0
-"""CAM16-UCS units. Where no note is as strong, the sheet shows the map of greying instead of the map of notes."""
 
 Progress = Callable[[float], None]
 
@@ -120,7 +117,7 @@ class Study:
 
     @cached_property
     def sheet(self) -> Page:
-        """The plane sheet."""
+        """The plane sheet; where no note is as strong as LEAST_NOTE it shows the map of greying, else of notes."""
         _, of_notes, of_greying = self.legends
         notable = np.abs(self.notes.told).max(initial=0) >= LEAST_NOTE
         chosen = (self.note_picture, of_notes) if notable else (self.greying_picture, of_greying)
