@@ -25,8 +25,9 @@ from sitterlight.shading.skin_spectra import BAND, Lab_through, between_samples,
 from sitterlight.shading.surface import body_albedo, directional_albedo
 
 START = SkinConstants(3.4, 0.7, 0.34, 0.04, 6.0, 8.0)
-# How far each constant may be expected from where it starts: literature knows them no better than this.
-CONSTANT_SPREAD = np.array([0.3, 0.1, 0.05, 0.02, 2.0, 4.0])
+# How far each constant may be expected from where it starts: literature knows them no better than this
+# (melanin's power: 3.33 to 3.48 by Jacques and coworkers, from memory; the rest as in Jacques 2013).
+CONSTANT_SPREAD = np.array([0.05, 0.1, 0.05, 0.02, 2.0, 4.0])
 CONSTANT_LIMITS = np.array([[1.5, 6], [0.2, 2], [0.01, 0.9], [0.002, 0.3], [1, 15], [-10, 30]]).T
 
 # Before anything is known: melanin, blood, oxygenation, carotene, scattering, veil as logarithms and logit.
@@ -35,7 +36,7 @@ WIDE = Trend([-4.0, 0.5], [[-4.0, *USUAL], [0.5, *USUAL]], [2.0, 0.6, 0.5, 0.8, 
 
 # L* of the body below which a person counts as deep, and above which as fair, for the main trend.
 DEEP, FAIR = 56.0, 68.0
-HELD = [FREE.index(name) for name in ("scattering", "veil")]
+HELD = [FREE.index(name) for name in ("carotene", "scattering", "veil")]
 
 
 def read(path: str) -> np.ndarray:
