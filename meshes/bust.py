@@ -26,9 +26,7 @@ def load_bust() -> Head:
     triangle_faces, quad_of_face = triangles(first.faces)
     planes = tuple(
         Plane(str(name), str(side), REGIONS[region])
-        for name, side, region in zip(
-            cage["plane_names"], cage["plane_sides"], cage["plane_regions"], strict=True
-        )
+        for name, side, region in zip(cage["plane_names"], cage["plane_sides"], cage["plane_regions"], strict=True)
     )
     return make_head(
         "bust",

@@ -28,9 +28,7 @@ def soft_weights(
         labels += [region_of_face[i]] * (len(face) - 2)
     mass, stiffness, start = _heat(vertices, np.array(triangles), np.array(labels))
     steps = 4
-    solve = splu(
-        (mass + BLUR**2 / 2 / steps * stiffness + 1e-9 * sparse.identity(len(vertices))).tocsc()
-    ).solve
+    solve = splu((mass + BLUR**2 / 2 / steps * stiffness + 1e-9 * sparse.identity(len(vertices))).tocsc()).solve
     weights = start
     for _ in range(steps):
         weights = np.maximum(solve(mass @ weights), 0)
@@ -38,9 +36,7 @@ def soft_weights(
     return np.round(255 * np.where(total > 1e-3, weights / np.maximum(total, 1e-12), 0)).astype(np.uint8)
 
 
-def _heat(
-    vertices: NDArray, triangles: NDArray, labels: NDArray
-) -> tuple[sparse.spmatrix, sparse.spmatrix, NDArray]:
+def _heat(vertices: NDArray, triangles: NDArray, labels: NDArray) -> tuple[sparse.spmatrix, sparse.spmatrix, NDArray]:
     """Lumped mass, cotangent stiffness, and the labels as area-weighted fields (N, 15)."""
     count = len(vertices)
     a, b, c = (vertices[triangles[:, k]] for k in range(3))

@@ -1,7 +1,7 @@
 """Making one closed bust from the source body: lips closed, sockets shut, cut below, a garment, eyeballs.
 
 Used only by make_bust.py. A `Cage` is the control mesh under construction; `kind` says of each
-face what it is: "skin", "clothes", "hidden" (never seen from outside), "eye white", "iris", "pupil".
+face what it is: "skin", "clothes", "mouth line", "hidden" (within the eye socket), "eye white", "iris", "pupil".
 """
 
 from __future__ import annotations
@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.polygon_cut import cut
 
+REGION_OF_KIND = {"mouth line": "lips", "hidden": "eyelid"} | {
+    name: name for name in ("clothes", "eye white", "iris", "pupil")
+}
 GARMENT_LIFT = 2.2  # mm off the skin
 EYEBALL_SEGMENTS = 16
 IRIS_RADIUS, PUPIL_RADIUS = 5.2, 2.0  # mm
@@ -27,6 +30,7 @@ class Cage:
     faces: list[list[int]]
     kind: list[str]
     plane: list[int]
+    region: list[str]
     crease_edges: list[tuple[int, int]] = field(default_factory=list)
     crease_sharpness: list[int] = field(default_factory=list)
 
@@ -41,10 +45,11 @@ class Cage:
         self.faces += faces
         self.kind += [kind] * len(faces)
         self.plane += [-1] * len(faces)
+        self.region += [REGION_OF_KIND[kind]] * len(faces)
 
     def keep(self, wanted: list[bool]) -> None:
         """Drops every face that is not wanted."""
-        for name in ("faces", "kind", "plane"):
+        for name in ("faces", "kind", "plane", "region"):
             setattr(self, name, [item for item, yes in zip(getattr(self, name), wanted, strict=True) if yes])
 
 
@@ -107,7 +112,7 @@ def close_mouth(cage: Cage, loop: list[int], behind: int) -> None:
         for k in range(half // 2):
             quad = [side[k], side[k + 1], side[half - k - 1], side[half - k]]
             bridges.append(quad if not left_side else quad[::-1])
-    cage.add_faces(bridges, "skin")
+    cage.add_faces(bridges, "mouth line")
 
 
 def _meet(vertices: NDArray, upper: int, lower: int, seam_gap: float, depth: float) -> None:
@@ -145,8 +150,7 @@ def _winding(faces: list[list[int]], loop: list[int]) -> bool:
 
 def _band(first: list[int], second: list[int], reverse: bool) -> list[list[int]]:
     quads = [
-        [a, b, d, c]
-        for a, b, c, d in zip(first, first[1:] + first[:1], second, second[1:] + second[:1], strict=True)
+        [a, b, d, c] for a, b, c, d in zip(first, first[1:] + first[:1], second, second[1:] + second[:1], strict=True)
     ]
     return [quad[::-1] for quad in quads] if reverse else quads
 
@@ -175,6 +179,7 @@ def cut_bust(cage: Cage) -> None:
         cage.vertices, cage.faces, parents, above = cut(cage.vertices, cage.faces, line)
         cage.kind = [cage.kind[i] for i in parents]
         cage.plane = [cage.plane[i] for i in parents]
+        cage.region = [cage.region[i] for i in parents]
         if line is bust_line:
             cage.keep(above.tolist())
         else:
@@ -191,9 +196,7 @@ def boundary_loop(faces: list[list[int]]) -> list[int]:
     while following[loop[-1]] != start:
         loop.append(following[loop[-1]])
     if len(loop) != len(following):
-        raise ValueError(
-            f"one open border was expected, {len(following)} open edges found, {len(loop)} in a row."
-        )
+        raise ValueError(f"one open border was expected, {len(following)} open edges found, {len(loop)} in a row.")
     return loop
 
 
@@ -215,7 +218,7 @@ def _dress(cage: Cage, skin: NDArray[np.bool_]) -> None:
     for number, above in enumerate(skin):
         if not above:
             cage.faces[number] = [copies.get(i, i) for i in cage.faces[number]]
-            cage.kind[number], cage.plane[number] = "clothes", -1
+            cage.kind[number], cage.plane[number], cage.region[number] = "clothes", -1, "clothes"
     for i in below:
         cage.vertices[copies.get(i, i)] = cage.vertices[i] + normals[i] * GARMENT_LIFT
     edge = [copies[i] for i in hem]
@@ -235,9 +238,7 @@ def _close_bottom(cage: Cage) -> None:
         rings.append(cage.add(points + share * (middle - points)))
     for outer, inner in zip(rings, rings[1:], strict=False):
         cage.add_faces(_band(outer, inner, True), "clothes")
-    cage.add_faces(
-        [[a, middle_number, b] for a, b, middle_number in _spokes(cage, rings[-1], middle)], "clothes"
-    )
+    cage.add_faces([[a, middle_number, b] for a, b, middle_number in _spokes(cage, rings[-1], middle)], "clothes")
     pairs = list(zip(rim, rim[1:] + rim[:1], strict=True))
     cage.crease_edges += pairs
     cage.crease_sharpness += [1] * len(pairs)
@@ -259,7 +260,7 @@ def eyeball(centre: NDArray, radius: float) -> tuple[NDArray, list[list[int]], l
         points += [[np.sin(angle) * np.cos(a), np.sin(angle) * np.sin(a), np.cos(angle)] for a in around]
     points.append([0.0, 0.0, -1.0])
     numbers = [list(range(1 + k * len(around), 1 + (k + 1) * len(around))) for k in range(len(rings))]
-    faces = _fan(numbers[0], 0, False)
+    faces = [[0, a, b] for a, b in zip(numbers[0], numbers[0][1:] + numbers[0][:1], strict=True)]
     kind = ["pupil"] * len(faces)
     for inner, outer, name in zip(numbers, numbers[1:], kinds, strict=False):
         band = _band(inner, outer, True)

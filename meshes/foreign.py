@@ -57,9 +57,7 @@ def head_from_triangles(name: str, vertices: NDArray[np.float64], faces: NDArray
     planes = plane_names(vertices, faces, plane_of_face)
     weights = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32)
     weights[:, 0] = 1.0
-    return make_head(
-        name, vertices, faces, weights, planes, plane_of_face, normals=normals, notes=tuple(notes)
-    )
+    return make_head(name, vertices, faces, weights, planes, plane_of_face, normals=normals, notes=tuple(notes))
 
 
 def _read_triangles(path: Path) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
@@ -71,9 +69,7 @@ def _read_triangles(path: Path) -> tuple[NDArray[np.float64], NDArray[np.int32]]
     if size == 0:
         raise ValueError(f"{path}: the file is empty; a mesh with faces was expected.")
     if size > LARGEST_FILE:
-        raise ValueError(
-            f"{path}: the file has {size / 1e6:.0f} MB; at most {LARGEST_FILE / 1e6:.0f} MB are read."
-        )
+        raise ValueError(f"{path}: the file has {size / 1e6:.0f} MB; at most {LARGEST_FILE / 1e6:.0f} MB are read.")
     kind = path.suffix.lower().lstrip(".")
     extra = {"skip_materials": True} if kind == "obj" else {}
     try:

@@ -44,8 +44,7 @@ def load_head(
     path = Path(folder or ".", mesh).expanduser()
     if path.suffix.lower() not in EXTENSIONS:
         raise ValueError(
-            f'"{mesh}" is neither a built-in head ({", ".join(_BUILT_IN)}) nor a mesh file'
-            f" ({', '.join(EXTENSIONS)})."
+            f'"{mesh}" is neither a built-in head ({", ".join(_BUILT_IN)}) nor a mesh file ({", ".join(EXTENSIONS)}).'
         )
     _check(unit, up, front)
     try:
@@ -62,9 +61,7 @@ def _check(unit: str, up: str, front: str) -> None:
         if axis not in AXES:
             raise ValueError(f'{name} = "{axis}" is not an axis; allowed are {", ".join(AXES)}.')
     if up[1] == front[1]:
-        raise ValueError(
-            f'up = "{up}" and front = "{front}" lie along the same axis; they must be at right angles.'
-        )
+        raise ValueError(f'up = "{up}" and front = "{front}" lie along the same axis; they must be at right angles.')
 
 
 @lru_cache(maxsize=4)

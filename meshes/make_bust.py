@@ -25,8 +25,6 @@ UPPER_LIP_MIDDLE, UPPER_LIP_NEXT, INSIDE_MOUTH = 537, 7282, 656
 LID_RIM, LID_RIM_NEXT, BEHIND_LIDS = 7747, 7749, 7773
 LOWEST_KEPT = -320.0  # mm; the bust ends above
 
-KIND_REGION = {"clothes": "clothes", "hidden": "eyelid"} | {n: n for n in ("eye white", "iris", "pupil")}
-
 
 def make(folder: Path) -> dict[str, NDArray]:
     """Everything that bust.npz holds."""
@@ -34,11 +32,9 @@ def make(folder: Path) -> dict[str, NDArray]:
     pairs = mirror_pairs(folder, len(vertices))
     vertices = to_millimetres(symmetric(average_adult(folder, vertices), pairs))
     body = [face for face in groups["body"] if vertices[face, 1].mean() > LOWEST_KEPT]
-    plane, table = bust_planes.label(vertices, body)
-    cage = Cage(vertices, body, ["skin"] * len(body), plane)
-    bust_shape.close_mouth(
-        cage, bust_shape.straight_loop(body, UPPER_LIP_MIDDLE, UPPER_LIP_NEXT), INSIDE_MOUTH
-    )
+    plane, region, table = bust_planes.label(vertices, body, pairs)
+    cage = Cage(vertices, body, ["skin"] * len(body), plane, region)
+    bust_shape.close_mouth(cage, bust_shape.straight_loop(body, UPPER_LIP_MIDDLE, UPPER_LIP_NEXT), INSIDE_MOUTH)
     centre, radius = sphere_through(vertices[np.unique(np.array(groups["helper-l-eye"]))])
     rim = bust_shape.straight_loop(body, LID_RIM, LID_RIM_NEXT)
     for mirrored in (False, True):
@@ -73,12 +69,7 @@ def packed(cage: Cage, table: list[tuple[str, str, str]]) -> dict[str, NDArray]:
     present = np.unique(plane[plane >= 0])
     position = np.full(len(table) + 1, -1)
     position[present] = np.arange(len(present))
-    region = np.array(
-        [
-            region_number(table[number][2] if number >= 0 else KIND_REGION.get(kind, "lips"))
-            for number, kind in zip(plane, cage.kind, strict=True)
-        ]
-    )
+    region = np.array([region_number(name) for name in cage.region])
     return {
         "vertices": vertices.astype(np.float32),
         "corners": polygons.corners.astype(np.uint16),
@@ -98,9 +89,7 @@ def exactly_symmetric(vertices: NDArray[np.float64]) -> NDArray[np.float64]:
     """Takes out rounding: every vertex becomes the mean of itself and its mirrored partner."""
     distance, partner = cKDTree(vertices).query(vertices * [-1, 1, 1])
     if distance.max() > 1e-6 or not np.array_equal(partner[partner], np.arange(len(vertices))):
-        raise ValueError(
-            f"the bust is not symmetric: a vertex lies {distance.max():.2g} mm from its mirror image."
-        )
+        raise ValueError(f"the bust is not symmetric: a vertex lies {distance.max():.2g} mm from its mirror image.")
     return symmetric(vertices, partner)
 
 

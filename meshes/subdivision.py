@@ -63,9 +63,7 @@ class Refined:
     crease_sharpness: NDArray[np.int64]
 
 
-def _sparse(
-    rows: NDArray, columns: NDArray, values: NDArray | float, shape: tuple[int, int]
-) -> sparse.csr_matrix:
+def _sparse(rows: NDArray, columns: NDArray, values: NDArray | float, shape: tuple[int, int]) -> sparse.csr_matrix:
     values = np.broadcast_to(np.asarray(values, dtype=float), np.shape(rows))
     return sparse.csr_matrix((values, (rows, columns)), shape=shape)
 
@@ -159,14 +157,10 @@ def _vertex_points(
     average_edge = sparse.diags(inverse) @ to_edges @ edge_mean
     smooth = sparse.diags(inverse) @ (average_face + 2 * average_edge) + sparse.diags((valence - 3) * inverse)
     creases = np.bincount(edges[sharp > 0].ravel(), minlength=vertex_count)
-    along = 0.25 * to_edges @ sparse.diags((sharp > 0) * 1.0) @ edge_mean + 0.5 * sparse.identity(
-        vertex_count
-    )
+    along = 0.25 * to_edges @ sparse.diags((sharp > 0) * 1.0) @ edge_mean + 0.5 * sparse.identity(vertex_count)
     still = sparse.identity(vertex_count, format="csr")
     pick = [creases < 2, creases == 2, creases > 2]
-    return sum(
-        sparse.diags(rule * 1.0) @ points for rule, points in zip(pick, [smooth, along, still], strict=True)
-    )
+    return sum(sparse.diags(rule * 1.0) @ points for rule, points in zip(pick, [smooth, along, still], strict=True))
 
 
 def triangles(quads: Polygons) -> tuple[NDArray[np.int32], NDArray[np.int64]]:

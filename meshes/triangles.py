@@ -44,9 +44,7 @@ def _used(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Mesh:
     return vertices[used], renumbered.reshape(faces.shape).astype(np.int32)
 
 
-def decimated(
-    vertices: NDArray[np.float64], faces: NDArray[np.int32], largest: int, notes: list[str]
-) -> Mesh:
+def decimated(vertices: NDArray[np.float64], faces: NDArray[np.int32], largest: int, notes: list[str]) -> Mesh:
     """The mesh with at most about `largest` faces, by quadric error."""
     if len(faces) <= largest:
         return vertices, faces
@@ -81,9 +79,7 @@ def oriented(vertices: NDArray[np.float64], faces: NDArray[np.int32], notes: lis
     graph = sparse.coo_matrix((np.ones(len(pairs)), (pairs[:, 0] // 3, pairs[:, 1] // 3)), (len(faces),) * 2)
     count, part = connected_components(graph, directed=False)
     volume = np.bincount(part, np.einsum("ij,ij->i", *_corner_and_vector(vertices, result)), count)
-    closed = np.bincount(part[pairs[:, 0] // 3], minlength=count) * 2 == 3 * np.bincount(
-        part, minlength=count
-    )
+    closed = np.bincount(part[pairs[:, 0] // 3], minlength=count) * 2 == 3 * np.bincount(part, minlength=count)
     turned = (closed & (volume < 0))[part]
     if turned.any():
         notes.append("a part that was inside out was turned")
