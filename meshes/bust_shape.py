@@ -18,6 +18,7 @@ REGION_OF_KIND = {"mouth line": "lips", "hidden": "eyelid"} | {
     name: name for name in ("clothes", "eye white", "iris", "pupil")
 }
 GARMENT_LIFT = 2.2  # mm off the skin
+NECK_MIDDLE = -11.0  # mm, the z of the middle of the neckline
 EYEBALL_SEGMENTS = 16
 IRIS_RADIUS, PUPIL_RADIUS = 5.2, 2.0  # mm
 
@@ -168,9 +169,12 @@ def bust_line(points: NDArray) -> NDArray:
 
 
 def neckline(points: NDArray) -> NDArray:
-    """Positive above the edge of the garment: low in front, higher at the shoulders and behind."""
+    """Positive within the edge of the garment: an oval around the neck, lower in front, higher behind."""
     x, y, z = points.T
-    return y - (-240.0 + (62.0 - z) * 0.60 + 0.0030 * x**2)
+    behind = NECK_MIDDLE - z
+    ramp = np.clip(behind / 60.0, 0, 1) ** 2 * (3 - 2 * np.clip(behind / 60.0, 0, 1))
+    depth = np.abs(behind) - 0.6 * (y + 150.0) * ramp
+    return np.where(y > -115.0, 1.0, 1 - np.hypot(x / 100.0, depth / 74.0))
 
 
 def cut_bust(cage: Cage) -> None:
