@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -199,9 +200,9 @@ def _neighbours(vertices: NDArray, faces: list[list[int]]) -> dict[int, dict[int
 def _walls(near: dict[int, dict[int, float]], cuts: tuple[tuple[int, ...], ...]) -> set[tuple[int, int]]:
     walls = set()
     for cut in cuts:
-        for start, end in zip(cut, cut[1:], strict=False):
+        for start, end in pairwise(cut):
             way = shortest_way(near, start, end)
-            walls |= {(min(a, b), max(a, b)) for a, b in zip(way, way[1:], strict=False)}
+            walls |= {(min(a, b), max(a, b)) for a, b in pairwise(way)}
     return walls
 
 

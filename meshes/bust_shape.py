@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,7 +120,7 @@ def close_mouth(cage: Cage, loop: list[int], behind: int) -> None:
 def _meet(vertices: NDArray, upper: int, lower: int, seam_gap: float, depth: float) -> None:
     middle = (vertices[upper] + vertices[lower]) / 2
     for vertex, sign in ((upper, 1), (lower, -1)):
-        vertices[vertex] = middle + [0, sign * seam_gap / 2, -depth]
+        vertices[vertex] = middle + np.array([0, sign * seam_gap / 2, -depth])
 
 
 def shut_socket(cage: Cage, loop: list[int], behind: int, centre: NDArray, radius: float) -> None:
@@ -240,7 +241,7 @@ def _close_bottom(cage: Cage) -> None:
     rings = [rim]
     for share in (0.04, 0.3, 0.65):
         rings.append(cage.add(points + share * (middle - points)))
-    for outer, inner in zip(rings, rings[1:], strict=False):
+    for outer, inner in pairwise(rings):
         cage.add_faces(_band(outer, inner, True), "clothes")
     cage.add_faces([[a, middle_number, b] for a, b, middle_number in _spokes(cage, rings[-1], middle)], "clothes")
     pairs = list(zip(rim, rim[1:] + rim[:1], strict=True))
@@ -269,5 +270,6 @@ def eyeball(centre: NDArray, radius: float) -> tuple[NDArray, list[list[int]], l
     for inner, outer, name in zip(numbers, numbers[1:], kinds, strict=False):
         band = _band(inner, outer, True)
         faces, kind = faces + band, kind + [name] * len(band)
-    last = _fan(numbers[-1], len(points) - 1, True)
+    end = len(points) - 1
+    last = [[end, b, a] for a, b in zip(numbers[-1], numbers[-1][1:] + numbers[-1][:1], strict=True)]
     return centre + radius * np.array(points), faces + last, kind + ["eye white"] * len(last)

@@ -42,7 +42,7 @@ def _octahedron(steps: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
             place = tuple(int(n) for n in signs * [i, j, steps - i - j])
             return number.setdefault(place, len(number))
 
-        for i, j in ((i, j) for i in range(steps) for j in range(steps - i)):
+        for i, j in [(row, place) for row in range(steps) for place in range(steps - row)]:
             cells = [[vertex(i + 1, j), vertex(i, j + 1), vertex(i, j)]]
             if i + j < steps - 1:
                 cells.append([vertex(i + 1, j), vertex(i + 1, j + 1), vertex(i, j + 1)])
