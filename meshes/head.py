@@ -35,7 +35,8 @@ class Head:
 
     vertices (V, 3) mm; faces (F, 3), counter-clockwise seen from outside; normals (V, 3) unit;
     vertex_area (V,) mm²; region_weights (V, 15), rows sum to 1, columns as in regions.REGIONS;
-    planes and plane_of_face (F,), −1 where a face has no plane (eyes, clothes);
+    planes and plane_of_face (F,), −1 where a face has no plane (eyes, clothes,
+    and the edges of holes: within the nostrils, the rims of the lids, where the lips meet);
     plane_weights (planes, V) mm²: each face's area shared by its corners, so a row sums to the
     area of its plane; display and to_display (D, V), whose rows sum to 1. `key` changes whenever
     geometry or labels change.
