@@ -32,9 +32,12 @@ def caution(paint: Paint) -> str:
 
 
 def cautions(paints: Iterable[Paint]) -> tuple[str, ...]:
-    """The cautions of several paints, each once, and the general words where any of them is toxic."""
+    """The cautions of several paints, each once."""
+    return tuple(dict.fromkeys(filter(None, map(caution, paints))))
+
+
+def cautions_and_general(paints: Iterable[Paint]) -> tuple[str, ...]:
+    """The cautions of several paints, and the general words where any of them is toxic."""
     paints = tuple(paints)
-    found = list(dict.fromkeys(filter(None, map(caution, paints))))
-    if any(p.caution and p.caution != "fades" for p in paints):
-        found.append(GENERAL)
-    return tuple(found)
+    toxic = any(p.caution and p.caution != "fades" for p in paints)
+    return cautions(paints) + ((GENERAL,) if toxic else ())

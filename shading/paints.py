@@ -33,7 +33,7 @@ DEFAULT_PALETTE: tuple[str, ...] = (
 )
 """A palette for flesh: a white, an ochre, two red oxides, two umbers, a cool red, a blue and a green."""
 
-_STRONG = 4.0
+_STRONG = 3.5
 _TRANSPARENT_BELOW = 0.06
 
 
@@ -75,9 +75,9 @@ class Paint:
 
     @property
     def tinting_strength(self) -> float:
-        """Absorption where it is strongest within 400 to 700 nm, against ultramarine blue's 0.54."""
+        """Absorption where it is strongest within 400 to 700 nm, against ultramarine blue's 0.66."""
         seen = (WAVELENGTHS >= 400) & (WAVELENGTHS <= 700)
-        return float(np.convolve(self.K[seen], np.ones(3) / 3, "valid").max() / 0.54)
+        return float(np.convolve(self.K[seen], np.ones(3) / 3, "valid").max() / 0.66)
 
     @property
     def is_strong(self) -> bool:
@@ -109,7 +109,7 @@ def paint(name: str, folder: str | Path | None = None) -> Paint:
     Raises PaintError where nothing fits (with near names) or several paints do (with the choices).
     """
     if name.strip().lower().endswith(".toml"):
-        from sitterlight.shading.own_paint import read_paint_file
+        from sitterlight.shading.paint_file import read_paint_file
 
         return read_paint_file(Path(folder or ".") / name).paint
     wanted = _plain(name)

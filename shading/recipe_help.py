@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import cKDTree
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import ViewingLight, many_mix_Lab
@@ -15,28 +16,32 @@ from sitterlight.shading.recipe import OUT_OF_REACH
 
 Array = NDArray[np.floating]
 
+_CANDIDATES = 300
 _NEW_TO_OLD = (1 / 24, 1 / 10, 1 / 4, 1 / 2, 1.0, 2.0, 5.0)
 _OLD_TO_OLD = (1 / 8, 1 / 3, 1.0, 3.0, 8.0)
 
 
 def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ...], light: ViewingLight) -> str:
     """One phrase: the paint that would bring a palette nearest to `target`, from `delta_e` away."""
-    added, Lab = _with_one_more(palette, light)
-    nearest = delta_E00(np.asarray(target, float), Lab).min(axis=1)
-    best = int(np.argmin(nearest))
-    if nearest[best] > delta_e - 1.0:
+    added, Lab, tree = _with_one_more(palette, light)
+    target = np.asarray(target, float)
+    near = tree.query(target, k=min(_CANDIDATES, tree.n))[1]
+    distance = delta_E00(target, Lab[near])
+    best = int(np.argmin(distance))
+    if distance[best] > delta_e - 1.0:
         return "no paint of the library would bring it nearer."
-    does = "would reach it" if nearest[best] <= OUT_OF_REACH else f"would come nearer (ΔE {nearest[best]:.0f})"
-    return f"{added[best].label} {does}."
+    does = "would reach it" if distance[best] <= OUT_OF_REACH else f"would come nearer (ΔE {distance[best]:.0f})"
+    return f"{added[near[best] * len(added) // len(Lab)].label} {does}."
 
 
 @lru_cache(maxsize=8)
-def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array]:
-    """Every paint not in the palette, and Lab (paints, mixes, 3) of it with up to two of the palette's."""
+def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array, cKDTree]:
+    """Every paint not in the palette, and Lab (mixes, 3) of it with up to two of the palette's, paint after paint."""
     here = {p.id for p in palette}
     added = tuple(p for p in library() if p.id not in here)
     parts = _parts(len(palette))
-    return added, np.stack([many_mix_Lab(parts, (*palette, one), light) for one in added])
+    Lab = np.concatenate([many_mix_Lab(parts, (*palette, one), light) for one in added])
+    return added, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False)
 
 
 def _parts(width: int) -> Array:

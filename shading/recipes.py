@@ -7,6 +7,7 @@ best is bettered part by part. Nothing is ever negative, and amounts are small w
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -60,8 +61,8 @@ def recipes_for(
     easel_light: str = "D50",
     second_light: str = "A",
     max_paints: int = 4,
-    preferences: Preferences = Preferences(),
-    folder: object = None,
+    preferences: Preferences | None = None,
+    folder: str | Path | None = None,
 ) -> list[Recipe]:
     """One recipe for each target Lab (N, 3), in D65 notation.
 
@@ -75,6 +76,7 @@ def recipes_for(
         raise PaintError(f"max_paints: {max_paints} is not possible; a recipe has 1 to 4 paints.")
     if not len(targets):
         return []
+    preferences = preferences or Preferences()
     light = viewing_light(easel_light, folder)
     palette = _allowed(palette, preferences)
     chosen, by_count = _choose(targets, palette, light, max_paints, preferences)

@@ -1,0 +1,122 @@
+"""One colour, one palette, one recipe: what `sitterlight mix` answers."""
+
+from __future__ import annotations
+
+import json as json_text
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.shading.cautions import cautions_and_general
+from sitterlight.shading.colour_spaces import Lab_from_XYZ, XYZ_from_hex, XYZ_from_Lab, hex_from_XYZ
+from sitterlight.shading.munsell import XYZ_from_munsell, munsell_under_D65
+from sitterlight.shading.paints import paints
+from sitterlight.shading.recipe import Recipe
+from sitterlight.shading.recipes import Preferences, recipes_for
+
+EASEL_LIGHT = "D50"
+SECOND_LIGHT = "A"
+
+
+def mix_colour(
+    colour: str,
+    palette: Sequence[str],
+    easel_light: str = EASEL_LIGHT,
+    second_light: str = SECOND_LIGHT,
+    max_paints: int = 4,
+    preferences: Preferences | None = None,
+    folder: str | Path | None = None,
+) -> Recipe:
+    """The recipe for a colour: Munsell ("5YR 4/4"), "Lab 42 12 20" (D65, 2°) or "#8a5a3c".
+
+    Raises ValueError with one sentence for a colour, paint or light that is not understood.
+    """
+    tubes = paints(tuple(palette), folder)
+    return recipes_for(Lab_of(colour)[None], tubes, easel_light, second_light, max_paints, preferences, folder)[0]
+
+
+def Lab_of(colour: str) -> NDArray[np.floating]:
+    """Lab (3,), D65 2°, of a colour in any of the three notations. Raises ValueError for anything else."""
+    text = colour.strip()
+    numbers = re.fullmatch(r"(?i)lab[\s:(]*([^)]*)\)?", text)
+    if numbers:
+        return _checked([_number(part, colour) for part in re.split(r"[\s,;]+", numbers[1].strip())], colour)
+    if text.startswith("#"):
+        return Lab_from_XYZ(XYZ_from_hex(text))
+    try:
+        return Lab_from_XYZ(XYZ_from_munsell(text))
+    except ValueError as error:
+        if re.match(r"(?i)n|[\d.]+ *[rygbp]", text):
+            raise
+        raise ValueError(f'"{colour}" is not a colour; write "5YR 4/4", "Lab 42 12 20" or "#8a5a3c".') from error
+
+
+def _number(text: str, colour: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f'"{colour}" is not a Lab colour; write three numbers, as in "Lab 42 12 20".') from None
+
+
+def _checked(Lab: list[float], colour: str) -> NDArray[np.floating]:
+    if len(Lab) != 3 or not np.isfinite(Lab).all():
+        raise ValueError(f'"{colour}" is not a Lab colour; write three numbers, as in "Lab 42 12 20".')
+    if not 0 <= Lab[0] <= 100 or max(abs(Lab[1]), abs(Lab[2])) > 150:
+        raise ValueError(f'"{colour}" is beyond any surface; L goes from 0 to 100, a and b from -150 to 150.')
+    return np.array(Lab)
+
+
+def as_dict(recipe: Recipe, colour: str, palette: Sequence[str]) -> dict:
+    """The answer as `--json` gives it: the recipe, what was wanted, and the best mixes of fewer or more paints."""
+    target = np.array(recipe.target_Lab)
+    return {
+        "format": "sitterlight-mix/1",
+        **recipe.as_dict(),
+        "colour": colour,
+        "target": {
+            "Lab": [round(v, 2) for v in recipe.target_Lab],
+            "munsell": munsell_under_D65(target),
+            "srgb": hex_from_XYZ(XYZ_from_Lab(target)),
+        },
+        "palette": list(palette),
+        "easel_light": EASEL_LIGHT,
+        "alternatives": [other.as_dict() for other in recipe.alternatives],
+    }
+
+
+def as_json(colour: str, palette: Sequence[str]) -> str:
+    """The answer as one JSON object."""
+    return json_text.dumps(as_dict(mix_colour(colour, palette), colour, palette), ensure_ascii=False, indent=2)
+
+
+def as_text(colour: str, palette: Sequence[str]) -> str:
+    """The answer as lines to read at the easel."""
+    recipe = mix_colour(colour, palette)
+    lines = [
+        f"{_notation(recipe.target_Lab)} wanted",
+        f"{_notation(recipe.Lab)} mixed, ΔE {recipe.delta_e:.1f}; it {recipe.holds}",
+        "",
+        *(f"  {part.amount:>10}  {part.name}" for part in recipe.parts),
+        "",
+        recipe.order,
+    ]
+    if recipe.out_of_reach:
+        lines.append(f"Out of reach: {recipe.missing}")
+    others = [other for other in recipe.alternatives if other.parts != recipe.parts]
+    if others:
+        lines += ["", "Or:"] + [f"  ΔE {other.delta_e:4.1f}  {other.text}" for other in others]
+    tubes = [tube for tube in paints(tuple(palette)) if tube.id in {part.paint for part in recipe.parts}]
+    return "\n".join([*lines, "", *cautions_and_general(tubes)]).rstrip()
+
+
+def _notation(Lab: tuple[float, float, float]) -> str:
+    munsell = munsell_under_D65(np.array(Lab))
+    return "Lab {:.0f} {:.0f} {:.0f}".format(*Lab) + (f" ({munsell})" if munsell else "")
+
+
+def run(colour: str, palette: Sequence[str], json: bool = False) -> str:
+    """The answer as text or, with `json`, as one JSON object."""
+    return as_json(colour, palette) if json else as_text(colour, palette)

@@ -1,0 +1,143 @@
+"""A plan for mixing a whole head: which piles to make, how much of each by painted area, and in what order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.shading.cautions import cautions_and_general
+from sitterlight.shading.colour_spaces import delta_E00
+from sitterlight.shading.families import FAMILIES
+from sitterlight.shading.paints import Paint, paints
+from sitterlight.shading.recipe import Recipe, volumes
+from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.targets import PlaneRow
+
+Array = NDArray[np.floating]
+
+SAME_PILE = 3.5
+"""ΔE00 within which strokes are painted from one pile."""
+
+SMALL_PILE = 0.02
+"""Share of the painted area below which a pile is not worth its place: a near one is turned a little instead."""
+
+_NEAR_PILE = 9.0
+
+
+@dataclass(frozen=True)
+class Pile:
+    """One mix to lay out: its recipe, its share of the painted area, and the strokes painted with it."""
+
+    recipe: Recipe
+    family: str
+    share_of_area: float
+    strokes: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        share = f"{self.share_of_area:.0%}" if self.share_of_area >= 0.01 else "less than 1%"
+        return f"{self.recipe.text}, for {share} of the area"
+
+
+@dataclass(frozen=True)
+class MixingPlan:
+    """Piles in the order of mixing, and each paint's share of the paint needed, most first."""
+
+    base: str | None
+    piles: tuple[Pile, ...]
+    paints: tuple[tuple[str, float], ...]
+    words: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def mixing_plan(rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Sitting) -> MixingPlan:
+    """The plan for rows and their recipes, one for each target in order (`plane_recipes.recipes_of`).
+
+    Strokes within ΔE00 3.5 of a pile share it; larger areas found piles first, and piles under 2 % of the area
+    join a near one. Only what the eye sees is counted.
+    """
+    palette = paints(sitting.palette.paints, sitting.folder)
+    strokes = [(row, target) for row in rows for target in row.targets]
+    areas = np.array([r.area_mm2 * max(r.visible, 0.0) * t.share_of_area for r, t in strokes])
+    if not strokes or areas.sum() <= 0.0:
+        return MixingPlan(None, (), (), (), ())
+    areas = areas / areas.sum()
+    Lab = np.array([r.Lab for r in recipes])
+    groups = _without_small(_groups(Lab, areas), Lab, areas)
+    piles = [_pile(group, strokes, recipes, areas) for group in groups]
+    piles.sort(key=lambda pile: (FAMILIES.index(pile.family), -pile.share_of_area))
+    need = _need(piles, palette)
+    base = _base(piles, palette)
+    used = [p for p in palette if need[p.id] > 0.0]
+    shares = tuple((p.id, need[p.id]) for p in sorted(used, key=lambda p: -need[p.id]))
+    return MixingPlan(
+        base.id if base else None, tuple(piles), shares, _words(piles, base, shares), cautions_and_general(used)
+    )
+
+
+def _groups(Lab: Array, areas: Array) -> list[list[int]]:
+    """Strokes that share a pile; the first of each group is the pile's own mix."""
+    left = [int(i) for i in np.argsort(-areas, kind="stable") if areas[i] > 0.0]
+    groups = []
+    while left:
+        near = [i for i in left if delta_E00(Lab[i], Lab[left[0]]) <= SAME_PILE]
+        groups.append(near)
+        left = [i for i in left if i not in near]
+    return groups
+
+
+def _without_small(groups: list[list[int]], Lab: Array, areas: Array) -> list[list[int]]:
+    """Groups of little area joined to the nearest large one, where there is one near."""
+    large = [list(g) for g in groups if areas[g].sum() >= SMALL_PILE]
+    left = []
+    for group in (g for g in groups if areas[g].sum() < SMALL_PILE):
+        away = [float(delta_E00(Lab[group[0]], Lab[g[0]])) for g in large]
+        if away and min(away) <= _NEAR_PILE:
+            large[int(np.argmin(away))] += group
+        else:
+            left.append(group)
+    return large + left
+
+
+def _pile(group: list[int], strokes: list, recipes: Sequence[Recipe], areas: Array) -> Pile:
+    names = []
+    for i in group:
+        row, target = strokes[i]
+        side = "" if row.side == "centre" else f" {row.side}"
+        part = "" if target.part == "whole" else f" ({target.part})"
+        names.append(f"{row.name}{side}{part}")
+    return Pile(recipes[group[0]], strokes[group[0]][1].family, float(areas[group].sum()), tuple(names))
+
+
+def _need(piles: Sequence[Pile], palette: tuple[Paint, ...]) -> dict[str, float]:
+    """Share (by volume) of each paint in all the paint needed; every area takes a film of the same thickness."""
+    total = np.zeros(len(palette))
+    for pile in piles:
+        parts = volumes(pile.recipe, palette)
+        total += pile.share_of_area * parts / parts.sum()
+    return {p.id: float(v) for p, v in zip(palette, total / total.sum(), strict=True)}
+
+
+def _base(piles: Sequence[Pile], palette: tuple[Paint, ...]) -> Paint | None:
+    """The colour that takes part in the most area."""
+    by_id = {p.id: p for p in palette}
+    part_in: dict[str, float] = {}
+    for pile in piles:
+        for part in pile.recipe.parts:
+            if not by_id[part.paint].is_white:
+                part_in[part.paint] = part_in.get(part.paint, 0.0) + pile.share_of_area
+    return by_id[max(part_in, key=part_in.get)] if part_in else None
+
+
+def _words(piles: Sequence[Pile], base: Paint | None, shares: tuple[tuple[str, float], ...]) -> tuple[str, ...]:
+    lines = []
+    if base:
+        lines.append(f"Lay out {base.name} first: it takes part in most of the head.")
+    lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {max(s, 0.01):.0%}" for id, s in shares) + ".")
+    for family in FAMILIES:
+        here = [pile for pile in piles if pile.family == family]
+        lines += [f"{family.capitalize()}: {pile.words}: {', '.join(pile.strokes)}." for pile in here]
+    return tuple(lines)

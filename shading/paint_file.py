@@ -1,0 +1,144 @@
+"""Files of the painter's own tubes: TOML, with one sample for each swatch. For instance
+
+    format = "sitterlight-paint/1"
+    name = "my red earth"
+    pigment = "PR102"              # optional
+    white = "PW6"                  # what the tints were made with; a paint of the library
+    caution = ""                   # optional: lead, cadmium, cobalt, … or words of one's own
+
+    [[sample]]
+    paint = 1                      # parts by volume
+    white = 0
+    reflectance = "masstone.csv"   # or: colour = {Lab = [36, 26, 24], light = "D65"}
+    sheen_included = true          # of a measured spectrum
+
+where colour may also be {munsell = "10R 4/6"} or {srgb = "#8a5a3c"}.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.illuminants.files import read_spectrum_csv
+from sitterlight.illuminants.grid import on_grid
+from sitterlight.shading.colour_spaces import XYZ_from_hex, XYZ_from_Lab
+from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
+from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
+from sitterlight.shading.paints import PaintError, paint
+from sitterlight.shading.smooth_reflectance import smooth_reflectance
+
+FORMAT = "sitterlight-paint/1"
+
+_LARGEST = 256 * 1024
+_COLOUR_ERROR = 0.02
+_KEYS = {"format", "name", "pigment", "white", "caution", "sample"}
+_SAMPLE_KEYS = {"paint", "white", "reflectance", "sheen_included", "colour"}
+
+
+def read_paint_file(path: str | Path) -> OwnPaint:
+    """The paint that a file describes. Raises PaintError with one sentence that begins with the file's name."""
+    path = Path(path)
+    try:
+        given = _parsed(path)
+        _only(given, _KEYS, "the file")
+        if given.get("format") != FORMAT:
+            raise PaintError(f'format is {given.get("format")!r}; it must be "{FORMAT}".')
+        name = _text(given, "name")
+        pigment = str(given.get("pigment", "")).strip()
+        entries = given.get("sample")
+        if not isinstance(entries, list) or not 1 <= len(entries) <= 20:
+            raise PaintError("sample must stand 1 to 20 times, as [[sample]].")
+        samples = [_sample(entry, number, path.parent) for number, entry in enumerate(entries, 1)]
+        id = f"{pigment} {name}" if pigment else name
+        return paint_from_samples(
+            samples, paint(str(given.get("white", "PW6"))), name, id, str(given.get("caution", ""))
+        )
+    except ValueError as error:
+        text = str(error)
+        raise PaintError(text if text.startswith(str(path)) else f"{path}: {text}") from None
+
+
+def describe_paint_file(path: str | Path) -> str:
+    """One line about a paint file: whose paint, from what, how sure. Raises PaintError for a bad one."""
+    own = read_paint_file(path)
+    return (
+        f'a paint, "{own.paint.id}", from {own.paint.origin.removeprefix("own measurements ").strip("()")}. {own.why}'
+    )
+
+
+def _parsed(path: Path) -> dict:
+    try:
+        with path.open("rb") as file:
+            content = file.read(_LARGEST + 1)
+    except OSError as error:
+        raise PaintError(f"can't be read ({error.strerror}).") from None
+    if len(content) > _LARGEST:
+        raise PaintError("is larger than 256 kB; a paint file is a few lines.")
+    try:
+        return tomllib.loads(content.decode("utf-8-sig"))
+    except (ValueError, RecursionError) as error:
+        raise PaintError(f"is not TOML: {error}") from None
+
+
+def _only(given: dict, known: set[str], where: str) -> None:
+    for key in given:
+        if key not in known:
+            raise PaintError(f'"{key}" is not a key of {where}; allowed are {", ".join(sorted(known))}.')
+
+
+def _text(given: dict, key: str) -> str:
+    value = given.get(key)
+    if not isinstance(value, str) or not value.strip() or len(value) > 100:
+        raise PaintError(f"{key} is {value!r}; it must be a text of 1 to 100 letters.")
+    return value.strip()
+
+
+def _amount(given: dict, key: str, where: str) -> float:
+    value = given.get(key, 0)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1e4:
+        raise PaintError(f"{key} in {where} is {value!r}; it must be a number of parts from 0 to 10000.")
+    return float(value)
+
+
+def _sample(given: object, number: int, folder: Path) -> Sample:
+    where = f"sample {number}"
+    if not isinstance(given, dict):
+        raise PaintError(f"{where} must be a table.")
+    _only(given, _SAMPLE_KEYS, where)
+    amounts = {key: _amount(given, key, where) for key in ("paint", "white")}
+    if not amounts["paint"]:
+        raise PaintError(f"{where} has no paint in it; give parts of paint above 0.")
+    if ("reflectance" in given) == ("colour" in given):
+        raise PaintError(f"{where} must have either reflectance, a CSV file, or colour.")
+    if "colour" in given:
+        return Sample(**amounts, reflectance=_of_colour(given["colour"], where), error=_COLOUR_ERROR)
+    sheen = given.get("sheen_included", True)
+    if not isinstance(sheen, bool):
+        raise PaintError(f"sheen_included in {where} is {sheen!r}; it must be true or false.")
+    nm, values = read_spectrum_csv(folder / _text(given, "reflectance"), "reflectance")
+    seen = on_grid(nm, values, where)
+    return Sample(**amounts, reflectance=np.maximum(seen - SURFACE_OUTSIDE * sheen, 0.0))
+
+
+def _of_colour(given: object, where: str) -> NDArray[np.floating]:
+    """The smoothest reflectance of a colour: Lab with its light, Munsell, or sRGB."""
+    if not isinstance(given, dict) or len({"Lab", "munsell", "srgb"} & set(given)) != 1:
+        raise PaintError(
+            f'colour in {where} must be {{Lab = […], light = "D65"}}, {{munsell = "…"}} or {{srgb = "#…"}}.'
+        )
+    _only(given, {"Lab", "light", "munsell", "srgb"}, f"colour in {where}")
+    if "srgb" in given:
+        return smooth_reflectance(XYZ_from_hex(str(given["srgb"])))
+    if "munsell" in given:
+        from sitterlight.shading.munsell import XYZ_from_munsell
+
+        return smooth_reflectance(XYZ_from_munsell(str(given["munsell"])))
+    Lab = given["Lab"]
+    numbers = isinstance(Lab, list) and all(isinstance(v, int | float) and abs(v) <= 200 for v in Lab)
+    if not numbers or len(Lab) != 3:
+        raise PaintError(f"Lab in {where} is {Lab!r}; it must be three numbers.")
+    return smooth_reflectance(XYZ_from_Lab(np.array(Lab, float)), str(given.get("light", "D65")))
