@@ -102,8 +102,9 @@ def map_picture(film: Film, shown: SkinField, scale: Scale) -> np.ndarray:
     """
     missing = ~np.isfinite(shown.values) & (shown.skin > 0.5)
     colours = scale.linear(np.nan_to_num(shown.values))
+    colours[~np.isfinite(shown.values)] = HATCHED
     skin = np.clip(2 * shown.skin - 0.5, 0, 1)[:, None]
-    colours = np.where(missing[:, None], HATCHED, skin * colours + (1 - skin) * NOT_SKIN)
+    colours = skin * colours + (1 - skin) * NOT_SKIN
     picture = develop(film, colours * form(shown.facing)[:, None])
     if missing.any():
         _hatch(picture, field(film, missing.astype(np.float32)))

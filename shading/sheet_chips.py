@@ -3,6 +3,7 @@ their words."""
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from sitterlight.shading.legends import number
@@ -14,7 +15,7 @@ from sitterlight.shading.sheet_strokes import GROUPS, SheetStroke
 
 COLUMNS, GUTTER = 4, 4.5
 HEADING = 5.4
-LARGEST, SMALLEST = 12.0, 7.8
+LARGEST, SMALLEST, TINY = 12.0, 7.8, 5.5
 SMALL_SHARE = 0.62  # height of a chip that the eye does not see, in heights of one it does
 
 _TITLES = {
@@ -71,16 +72,26 @@ def _key(corner: tuple[float, float], width: float) -> list[Mark]:
 
 
 def _fit(found: list[SheetStroke], height: float) -> tuple[list[SheetStroke], float]:
-    """The strokes that fit, and the height of a chip in mm: as large as can be."""
-    kept, leaving = list(found), _least_first(found)
-    while True:
-        size = LARGEST
-        while size >= SMALLEST:
-            if len(_flow(kept, size, height)) <= COLUMNS:
-                return kept, size
-            size -= 0.1
-        left_out = {id(leaving.pop(0)) for _ in range(max(1, len(kept) // 80))}
-        kept = [stroke for stroke in kept if id(stroke) not in left_out]
+    """The strokes that fit, and the height of a chip in mm: as large as can be.
+
+    Second parts of planes are left out before chips become smaller than SMALLEST, planes only before TINY.
+    """
+    leaving = _least_first(found)
+    seconds = len(found) - len({(stroke.plane, stroke.side) for stroke in found})
+
+    def kept(left_out: int) -> list[SheetStroke]:
+        gone = {id(stroke) for stroke in leaving[:left_out]}
+        return [stroke for stroke in found if id(stroke) not in gone]
+
+    def fits(left_out: int, size: float) -> bool:
+        return len(_flow(kept(left_out), size, height)) <= COLUMNS
+
+    left_out = bisect_left(range(seconds), True, key=lambda n: fits(n, SMALLEST))
+    if not fits(left_out, TINY):
+        left_out = bisect_left(range(len(found)), True, lo=seconds, key=lambda n: fits(n, TINY))
+    tenths = range(round(10 * TINY), round(10 * LARGEST) + 1)
+    too_large = bisect_left(tenths, True, lo=1, key=lambda tenth: not fits(left_out, tenth / 10))
+    return kept(left_out), tenths[too_large - 1] / 10
 
 
 def _least_first(found: list[SheetStroke]) -> list[SheetStroke]:

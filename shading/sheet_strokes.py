@@ -52,12 +52,19 @@ def sheet_strokes(table: Mapping[str, Any]) -> list[SheetStroke]:
 
 
 def recipe_words(recipe: Mapping[str, Any] | None) -> str | None:
-    """A recipe such as "3 PW6 + 1 PR101", with the distance that is left where it shows."""
+    """A recipe such as "3 PW6 + 2 drops PB29", with the distance that is left where it shows."""
     if not recipe:
         return None
-    parts = " + ".join(f"{part['parts']:g} {part['paint']}" for part in recipe["parts"])
-    missed = recipe.get("delta_e")
-    return parts if missed is None or missed < 2 else f"{parts} (ΔE {missed:.0f})"
+    words = " + ".join(_amount(part) for part in recipe["parts"])
+    missed = recipe["delta_e"]
+    return words if missed is None or missed < 2 else f"{words} (ΔE {missed:.0f})"
+
+
+def _amount(part: Mapping[str, Any]) -> str:
+    drops = part.get("drops")
+    if not drops:
+        return f"{part['parts']:g} {part['paint']}"
+    return f"{drops} {'drop' if drops == 1 else 'drops'} {part['paint']}"
 
 
 def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any]) -> SheetStroke:
