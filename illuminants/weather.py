@@ -50,9 +50,7 @@ WEATHERS = {
     "clear": Weather("cloudless, clean air", "clear", 12),
     "hazy": Weather("cloudless, hazy air", "hazy", 13),
     "dusty": Weather("cloudless, dust in the air", "dusty", 14),
-    "thin cloud": Weather(
-        "an even veil of high cloud, the sun shining through", "clear", 11, veil=0.5, circumsolar=0.4
-    ),
+    "thin cloud": Weather("an even veil of high cloud, sun shining through", "clear", 11, veil=0.5, circumsolar=0.4),
     "broken cloud": Weather("half the sky under cloud, sun as the mean of in and out", "clear", 10, cover=0.5),
     "overcast": Weather("covered, no sun", "clear", 1, cover=1.0),
 }
