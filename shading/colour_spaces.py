@@ -100,9 +100,7 @@ def encode_sRGB(linear: ArrayLike) -> Array:
 def decode_sRGB(encoded: ArrayLike) -> Array:
     """Linear sRGB of encoded sRGB 0 to 1."""
     encoded = floats(encoded)
-    return np.where(
-        encoded <= 0.04045, encoded / 12.92, (np.maximum(encoded, 0.0) + 0.055) ** 2.4 / 1.055**2.4
-    )
+    return np.where(encoded <= 0.04045, encoded / 12.92, (np.maximum(encoded, 0.0) + 0.055) ** 2.4 / 1.055**2.4)
 
 
 def in_sRGB(XYZ: ArrayLike, tolerance: float = 5e-4) -> NDArray[np.bool_]:
