@@ -87,11 +87,13 @@ def skin_field(head, values: np.ndarray, eye: np.ndarray) -> SkinField:
     """
     others = [REGIONS.index(name) for name in ("eye white", "iris", "pupil", "clothes")]
     skin = 1 - np.asarray(head.region_weights)[:, others].sum(axis=1)
-    told = np.where(np.isfinite(values), np.maximum(skin, 1e-3), 0)
-    share = head.to_display @ told
+    whole, told = skin > 0.9, np.isfinite(values)
+    weight = np.where(told, np.where(whole, 1.0, 1e-4 + 1e-3 * skin), 0)
+    share = head.to_display @ weight
     with np.errstate(invalid="ignore", divide="ignore"):
-        mean = (head.to_display @ (np.nan_to_num(values) * told)) / share
-    mean[(head.to_display @ np.isfinite(values).astype(float)) < 0.5] = np.nan
+        mean = (head.to_display @ (np.nan_to_num(values) * weight)) / share
+    untold = head.to_display @ (whole & ~told).astype(float)
+    mean[untold > 0.5 * (head.to_display @ whole.astype(float))] = np.nan
     return SkinField(mean, head.to_display @ skin, facing_of(head.display, eye))
 
 
@@ -100,7 +102,7 @@ def map_picture(film: Film, shown: SkinField, scale: Scale) -> np.ndarray:
 
     Skin without a value is hatched; eyes and clothes are grey.
     """
-    missing = ~np.isfinite(shown.values) & (shown.skin > 0.5)
+    missing = ~np.isfinite(shown.values) & (shown.skin > 0.75)
     colours = scale.linear(np.nan_to_num(shown.values))
     colours[~np.isfinite(shown.values)] = HATCHED
     skin = np.clip(2 * shown.skin - 0.5, 0, 1)[:, None]

@@ -11,7 +11,7 @@ import numpy as np
 
 from sitterlight.shading.legends import Legend, mark_places, scale_bar
 from sitterlight.shading.lettering import BOLD, clean
-from sitterlight.shading.page import INK, RULE, SOFT_INK, Mark, Page, Picture, Rule, Words, fitted, wrapped
+from sitterlight.shading.page import INK, POINT, RULE, SOFT_INK, Mark, Page, Picture, Rule, Words, fitted, wrapped
 from sitterlight.shading.sheet_chips import chip_marks, chip_size
 from sitterlight.shading.sheet_facts import fact_lines
 from sitterlight.shading.sheet_strokes import SheetStroke, sheet_strokes
@@ -20,6 +20,7 @@ A4 = (210.0, 297.0)
 MARGIN = 12.0
 TOP_OF_PICTURES, BELOW_PICTURES, FOOT = 22.0, 17.5, 283.5
 PICTURE_HEIGHTS = (72.0, 64.0, 54.0)
+FACT_SIZES = (5.9, 5.5, 5.1, 4.7)
 LARGE_ENOUGH = 9.0
 """Height of a chip in mm for whose sake the pictures are made smaller."""
 
@@ -97,21 +98,30 @@ def _legend(legend: Legend, left: float, top: float, width: float) -> list[Mark]
 
 
 def _facts(table: Mapping[str, Any], width: float, tall: float, adaptation: float) -> list[Mark]:
+    """The facts beside the pictures, set as large as the room allows; what no size fits is cut."""
     left = MARGIN + 2 * (width + 5) + 2
-    room = A4[0] - MARGIN - left
-    marks: list[Mark] = []
-    base, bottom = TOP_OF_PICTURES + 2.0, TOP_OF_PICTURES + tall + 11
-    for heading, lines in fact_lines(table, adaptation):
-        if base + 3.3 < bottom:
-            marks.append(Words(left, base, heading, 6.2, INK, BOLD))
-        base += 3.3
+    room, top, bottom = A4[0] - MARGIN - left, TOP_OF_PICTURES, TOP_OF_PICTURES + tall + 13
+    facts = fact_lines(table, adaptation)
+    for size in FACT_SIZES:
+        marks = _facts_of_size(facts, size, left, top, room)
+        if marks[-1].base <= bottom:
+            return marks
+    return [mark for mark in marks if mark.base <= bottom]
+
+
+def _facts_of_size(facts, size: float, left: float, top: float, room: float) -> list[Words]:
+    marks: list[Words] = []
+    lead = 1.32 * size * POINT
+    base = top + 0.9 * size * POINT
+    for heading, lines in facts:
+        marks.append(Words(left, base, heading, 1.07 * size, INK, BOLD))
+        base += 1.2 * lead
         for line in lines:
-            for text in wrapped(line, room, 5.8):
-                if base < bottom:
-                    marks.append(fitted(Words(left, base, text, 5.8, INK), room))
-                base += 2.7
-            base += 0.45
-        base += 1.8
+            for text in wrapped(line, room, size):
+                marks.append(fitted(Words(left, base, text, size, INK), room))
+                base += lead
+            base += 0.15 * lead
+        base += 0.55 * lead
     return marks
 
 

@@ -144,19 +144,19 @@ def _seen(stroke: SheetStroke, left: float, top: float, width: float, height: fl
     mat = min(13.0, 1.35 * height)
     marks = _chip(stroke, left, top, mat, height)
     x, room = left + mat + 1.6, width - mat - 1.6
-    line = height / 4.1
-    size = min(6.4, 2.65 * line)
+    line = height / 4.25
+    size = min(6.4, 2.72 * line)
     right = left + width
-    marks.append(fitted(Words(x, top + 0.80 * line, stroke.name, size, INK, BOLD), room, 0.75))
-    marks.append(Words(x, top + 1.78 * line, stroke.notation, size * 0.96, INK))
-    marks.append(Words(right, top + 1.78 * line, f"L* {stroke.Lab[0]:.0f}", size * 0.96, INK, anchor="end"))
+    marks.append(fitted(Words(x, top + 0.86 * line, stroke.name, size, INK, BOLD), room, 0.75))
+    marks.append(Words(x, top + 1.83 * line, stroke.notation, size * 0.96, INK))
+    marks.append(Words(right, top + 1.83 * line, f"L* {stroke.Lab[0]:.0f}", size * 0.96, INK, anchor="end"))
     code = stroke.srgb if stroke.in_srgb else f"≈ {stroke.srgb}"
-    marks.append(Words(x, top + 2.74 * line, code, size * 0.9, SOFT_INK))
-    marks += _notes(stroke, right, top + 2.74 * line, size * 0.9)
+    marks.append(Words(x, top + 2.78 * line, code, size * 0.9, SOFT_INK))
+    marks += _notes(stroke, right, top + 2.78 * line, size * 0.9)
     if stroke.recipe:
-        marks.append(fitted(Words(x, top + 3.68 * line, stroke.recipe, size * 0.9, INK), room, 0.7))
+        marks.append(fitted(Words(x, top + 3.72 * line, stroke.recipe, size * 0.9, INK), room, 0.6))
     else:
-        marks.append(Rule(x, top + 3.76 * line, right, top + 3.76 * line, RULE, 0.1))
+        marks.append(Rule(x, top + 3.85 * line, right, top + 3.85 * line, RULE, 0.1))
     return marks
 
 

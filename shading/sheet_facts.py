@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sitterlight.shading.sheet_paints import palette_words, used_paints
 from sitterlight.shading.sheet_strokes import SheetStroke, sheet_strokes
 
 LEAST_NOTE = 1.0
@@ -18,7 +19,14 @@ def fact_lines(table: Mapping[str, Any], adaptation: float) -> list[tuple[str, l
         ("Skin", [skin_line(table["skin"])]),
         ("Eye", [eye_line(table["sitting"]["eye"], adaptation), key_line(table["sitting"]["eye"])]),
         ("In short", short_lines(sheet_strokes(table))),
+        *_palette(table),
     ]
+
+
+def _palette(table: Mapping[str, Any]) -> list[tuple[str, list[str]]]:
+    used = used_paints(table)
+    beyond = "≈ before a recipe: the nearest that this palette reaches"
+    return [("Palette, in parts by volume", [palette_words(used), beyond])] if used else []
 
 
 def light_lines(table: Mapping[str, Any]) -> list[str]:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from sitterlight.shading.sheet_paints import recipe_words, short_names, used_paints
+
 GROUPS = ("light", "halftone", "shadow", "not seen")
 
 
@@ -47,27 +49,12 @@ class SheetStroke:
 
 def sheet_strokes(table: Mapping[str, Any]) -> list[SheetStroke]:
     """All strokes of a table made by `results.targets_table`, by group, each from light to dark."""
-    found = [_stroke(plane, target) for plane in table["planes"] for target in plane["targets"]]
+    short = short_names(used_paints(table))
+    found = [_stroke(plane, target, short) for plane in table["planes"] for target in plane["targets"]]
     return sorted(found, key=lambda stroke: (GROUPS.index(stroke.group), -stroke.Lab[0]))
 
 
-def recipe_words(recipe: Mapping[str, Any] | None) -> str | None:
-    """A recipe such as "3 PW6 + 2 drops PB29", with the distance that is left where it shows."""
-    if not recipe:
-        return None
-    words = " + ".join(_amount(part) for part in recipe["parts"])
-    missed = recipe["delta_e"]
-    return words if missed is None or missed < 2 else f"{words} (ΔE {missed:.0f})"
-
-
-def _amount(part: Mapping[str, Any]) -> str:
-    drops = part.get("drops")
-    if not drops:
-        return f"{part['parts']:g} {part['paint']}"
-    return f"{drops} {'drop' if drops == 1 else 'drops'} {part['paint']}"
-
-
-def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any]) -> SheetStroke:
+def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any], short: Mapping[str, str]) -> SheetStroke:
     return SheetStroke(
         plane=plane["name"],
         side=plane["side"],
@@ -80,6 +67,6 @@ def _stroke(plane: Mapping[str, Any], target: Mapping[str, Any]) -> SheetStroke:
         above_white=target["above_white"],
         skylight_note=target["skylight_note"],
         greying=target["greying"],
-        recipe=recipe_words(target["recipe"]),
+        recipe=recipe_words(target["recipe"], short),
         area=plane["area_mm2"] * target["share_of_area"],
     )

@@ -21,6 +21,7 @@ from sitterlight.shading.notes import notes_of
 from sitterlight.shading.page import Page
 from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.picture import Film
+from sitterlight.shading.plane_recipes import add_recipes
 from sitterlight.shading.png import png_bytes
 from sitterlight.shading.results import csv_text, json_text, targets_table
 from sitterlight.shading.scene import Scene, light_scene
@@ -48,8 +49,8 @@ class Study:
 
     @cached_property
     def rows(self) -> list[PlaneRow]:
-        """A row for every plane."""
-        return plane_rows(self.scene, self.eye)
+        """A row for every plane, its targets with recipes from the sitting's palette."""
+        return add_recipes(plane_rows(self.scene, self.eye), self.scene.sitting)
 
     @cached_property
     def table(self) -> dict:

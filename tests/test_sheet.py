@@ -16,7 +16,8 @@ from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.page_svg import svg_text
 from sitterlight.shading.sheet import A4, SheetPictures, plane_sheet
 from sitterlight.shading.sheet_facts import direction_words, fact_lines, lux
-from sitterlight.shading.sheet_strokes import recipe_words, sheet_strokes
+from sitterlight.shading.sheet_paints import palette_words, recipe_words, short_names
+from sitterlight.shading.sheet_strokes import sheet_strokes
 
 GREY = np.full((50, 40, 3), 121, np.uint8)
 SVG = "{http://www.w3.org/2000/svg}"
@@ -185,7 +186,16 @@ def test_recipes_in_words():
     assert recipe_words(None) is None
     recipe = {"parts": [{"paint": "PW6", "parts": 3}, {"paint": "PB29", "parts": 0.1, "drops": 2}], "delta_e": 0.4}
     assert recipe_words(recipe) == "3 PW6 + 2 drops PB29"
-    assert recipe_words({**recipe, "delta_e": 5.4}).endswith("(ΔE 5)")
+    assert recipe_words({**recipe, "delta_e": 5.4}) == "≈ 3 PW6 + 2 drops PB29"
+
+
+def test_short_names_of_paints():
+    umbers = ["PBr7 burnt umber", "PBr7 raw umber", "PW6"]
+    assert list(short_names(umbers).values()) == ["PBr7bu", "PBr7ru", "PW6"]
+    assert palette_words(umbers) == "PBr7bu burnt umber, PBr7ru raw umber, PW6 titanium white"
+    alike = ["PR101 red", "PR101 rust"]
+    assert list(short_names(alike).values()) == alike
+    assert palette_words(["my own red"]) == "myor my own red"
 
 
 def test_small_things_are_said_in_words():
@@ -196,7 +206,7 @@ def test_small_things_are_said_in_words():
     assert direction_words(-180, -10) == "from behind, 10° down"
     assert direction_words(20, 90) == "from straight above"
     headings = [heading for heading, _ in fact_lines(made_up_table(), 1.0)]
-    assert headings == ["Light", "Skin", "Eye", "In short"]
+    assert headings == ["Light", "Skin", "Eye", "In short", "Palette, in parts by volume"]
 
 
 def test_words_are_cut_to_their_room():
