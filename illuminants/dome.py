@@ -21,16 +21,18 @@ from sitterlight.illuminants.general_sky import (
     indicatrix,
     relative_luminance,
 )
-from sitterlight.illuminants.grid import WAVELENGTHS
-from sitterlight.illuminants.observer import luminous
+from sitterlight.illuminants.observer import luminous, tristimulus
 from sitterlight.illuminants.sky import Sky
-from sitterlight.illuminants.temperature import SECOND_RADIATION_CONSTANT
+from sitterlight.illuminants.temperature import cct_and_duv, daylight_basis, daylight_weights
 
 MIRED_PER_DECADE = 59.77
 """Chain and others 1999, for clear skies."""
 
-# Beyond these shifts, in mired from the sky's mean, the linear tint would leave too little at one end.
-_COOLEST, _WARMEST = -110.0, 75.0
+# K: where the change of daylight with temperature is taken, inside the range in which CIE defines it.
+_COLDEST, _HOTTEST = 4100.0, 24000.0
+
+_LEAST = 0.1
+"""No tint leaves less than this of the light at any wavelength; brighter or darker parts keep the strongest one."""
 
 _DARKEST_LEFT = 0.25
 """The rest of the sky keeps at least about this share of the total at every wavelength when the glow is taken
@@ -71,15 +73,17 @@ def coloured_sky(
         mean = float(shares @ (luminance * aureole(points))) * level
     rest = (total - mean * glow) / (1 - mean)
 
-    centre = _centre(luminance, shares * luminance * (1 - aureole(points)), contrast)
+    tint = _tint(rest)
+    limits = (_LEAST - 1) / tint.max(), (_LEAST - 1) / tint.min()
+    centre = _centre(luminance, shares * luminance * (1 - aureole(points)), contrast, limits)
 
     def pattern(directions: np.ndarray) -> np.ndarray:
         bright = relative_luminance(sky_type, directions, sun)
         near = aureole(directions)
-        warmer = _mireds(bright, centre, contrast)
+        warmer = _mireds(bright, centre, contrast, limits)
         return level * bright[:, None] * np.stack([1 - near, (1 - near) * warmer, near], axis=-1)
 
-    basis = lux * np.stack([rest, rest * _tint(rest), glow])
+    basis = lux * np.stack([rest, rest * tint, glow])
     basis.setflags(write=False)
     return Sky(name, basis, pattern)
 
@@ -87,24 +91,27 @@ def coloured_sky(
 def _tint(spectrum: np.ndarray) -> np.ndarray:
     """Relative change (81,) of a spectrum per mired, luminance kept.
 
-    Wien's law: a shift by m mired multiplies by exp(−c2 m / λ), the rule of photographers' filters; here to
-    first order, so that it can be spread over the dome by weights.
+    The change that CIE daylight makes at the spectrum's own temperature, to first order, so that it can be spread over
+    the dome by weights; colours of the sky stay by the daylight locus.
     """
-    slope = -SECOND_RADIATION_CONSTANT * 1e-6 / (WAVELENGTHS * 1e-9)
+    temperature = cct_and_duv(tristimulus(spectrum))[0] or _HOTTEST
+    mired = 1e6 / np.clip(temperature, _COLDEST, _HOTTEST)
+    warmer, cooler = daylight_weights(1e6 / np.array([mired + 1, mired - 1])) @ daylight_basis()
+    slope = (warmer - cooler) / (warmer + cooler)
     return slope - luminous(spectrum * slope) / luminous(spectrum)
 
 
-def _mireds(luminance: np.ndarray, centre: float, contrast: float) -> np.ndarray:
-    """Warmth (N,) in mired from the sky's mean."""
+def _mireds(luminance: np.ndarray, centre: float, contrast: float, limits: tuple[float, float]) -> np.ndarray:
+    """Warmth (N,) in mired from the sky's mean, within the limits."""
     decades = np.log10(np.maximum(luminance, 1e-12))
-    return np.clip(contrast * MIRED_PER_DECADE * decades - centre, _COOLEST, _WARMEST)
+    return np.clip(contrast * MIRED_PER_DECADE * decades - centre, *limits)
 
 
-def _centre(luminance: np.ndarray, shares: np.ndarray, contrast: float) -> float:
+def _centre(luminance: np.ndarray, shares: np.ndarray, contrast: float, limits: tuple[float, float]) -> float:
     """The centre for which warmth, weighted by the light that each part gives the ground, sums to zero."""
 
     def surplus(centre: float) -> float:
-        return float(shares @ _mireds(luminance, centre, contrast)) / float(shares.sum())
+        return float(shares @ _mireds(luminance, centre, contrast, limits)) / float(shares.sum())
 
     return brentq(surplus, -1000.0, 1000.0, xtol=1e-12, rtol=1e-14)
 
