@@ -31,10 +31,14 @@ ROOM_ABOVE_WHITE = 0.25
 
 @dataclass(frozen=True)
 class Key:
-    """How luminance relative to the white card, Y, becomes the luminance of paint: factor · Y ** exponent."""
+    """How luminance relative to the white card, Y, becomes the luminance of paint: factor · Y ** exponent.
+
+    parting: the key under which planes are parted into strokes, where that is another (see keying).
+    """
 
     factor: float = 1.0
     exponent: float = 1.0
+    parting: Key | None = None
 
     def laid(self, Y: ArrayLike) -> Array:
         """Luminance before the roll-off, 1 being white paint; same shape as Y."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from sitterlight.shading.eye import AS_LIT, Eye, Key, adaptation_degree, reference_white
@@ -19,9 +21,10 @@ def resolve_eye(scene) -> Eye:
     """The eye of the scene's sitting, laid onto D65.
 
     A key that is a Munsell value sets one factor so that the lightest target the eye sees has that value;
-    which parts are targets depends in turn on the key, so both are found together. "compressed" keeps the
-    relation of white to the card and raises luminance to a power, at most 1, that brings the darkest target up
-    to the darkest paint.
+    which parts are targets depends in turn on the key, so both are found together. Where they chase each other
+    (a highlight that stands out under one key is lost under the key it asks for) the planes stay parted as under
+    the brighter key. "compressed" keeps the relation of white to the card and raises luminance to a power, at
+    most 1, that brings the darkest target up to the darkest paint.
     """
     setting = scene.sitting.eye
     card = tuple(map(float, scene.card_XYZ))
@@ -44,15 +47,16 @@ def easel_eye(scene, eye: Eye) -> Eye:
 
 
 def _found_key(scene, eye: Eye, wanted: float | str) -> Key:
-    light, key = seen_light(scene), AS_LIT
+    light, key, tried = seen_light(scene), AS_LIT, []
     for _ in range(_MOST_TRIES):
         planes = part_planes(scene.head.plane_weights, light, eye.with_key(key))
-        luminances = _target_luminances(scene, eye, planes)
-        new = _key_for(luminances, wanted)
-        if np.isclose(new.factor, key.factor, rtol=1e-9) and new.exponent == key.exponent:
-            break
-        key = new
-    return key
+        found = _key_for(_target_luminances(scene, eye, planes), wanted)
+        if np.allclose((found.factor, found.exponent), (key.factor, key.exponent), rtol=1e-9):
+            return found
+        tried.append((key, found))
+        key = found
+    parting, found = max(tried[-2:], key=lambda pair: pair[0].factor)
+    return replace(found, parting=parting)
 
 
 def _target_luminances(scene, eye: Eye, planes: tuple[PlaneParts, ...]) -> np.ndarray:

@@ -71,6 +71,7 @@ def seen_light(scene) -> SeenLight:
 
 def part_planes(plane_weights: sparse.csr_matrix, light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
     """Every plane as strokes, for an eye with its key. plane_weights (planes, V), mm²."""
+    eye = eye.with_key(eye.key.parting or eye.key)
     rows = sparse.csr_matrix(plane_weights)
     pairs = zip(rows.indptr[:-1], rows.indptr[1:], strict=True)
     return tuple(_part(rows.indices[a:b], rows.data[a:b], light, eye) for a, b in pairs)

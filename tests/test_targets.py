@@ -133,7 +133,8 @@ def test_a_plane_is_the_mean_of_its_light_over_what_is_seen():
     row = plane_rows(scene)[0]
     area = HEAD.plane_weights.toarray()[0] * sees
     assert row.visible == pytest.approx(area.sum() / 6400.0) and 0.2 < row.visible < 0.4 and not row.hidden
-    assert row.XYZ == pytest.approx(area / area.sum() @ scene.XYZ, rel=1e-6)
+    mean = area / area.sum() @ scene.XYZ
+    assert pytest.approx(mean, rel=1e-6) == row.XYZ
     assert row.illuminance["direct"] < 400.0  # over the whole plane, where most gets 300
 
 
@@ -146,7 +147,8 @@ def test_a_hidden_plane_has_no_sheen_and_says_so():
     assert row.hidden and 0.0 < row.visible < 0.02
     assert row.shares["sheen"] == 0.0 and all(share == 0.0 for share in row.sheen_by_light.values())
     body = scene.part_XYZ[[part.path != "sheen" for part in scene.parts]].sum(0)
-    assert row.XYZ == pytest.approx(HEAD.plane_weights.toarray()[1] @ body / 6400.0, rel=1e-6)
+    mean = HEAD.plane_weights.toarray()[1] @ body / 6400.0
+    assert pytest.approx(mean, rel=1e-6) == row.XYZ
     assert not plane_rows(scene)[0].hidden
 
 
@@ -252,6 +254,25 @@ def test_a_key_gives_the_lightest_target_its_value(value, observer):
     values = [parse_munsell(target.munsell)[1] for row in plane_rows(scene) for target in row.targets]
     assert max(values) == pytest.approx(value, abs=0.051)
     assert not any(row.above_white for row in plane_rows(scene))
+
+
+def test_the_lightest_target_is_found_even_where_only_the_key_parts_it_from_the_rest():
+    lux = {("lamp", "body"): np.where(PLANE == 0, halves(9.0, 2.0), 2.0)}
+    assert [len(row.targets) for row in plane_rows(scene_of(lux))] == [1, 1, 1]
+    rows = plane_rows(scene_of(lux, eye=EyeSetting(adaptation=1.0, key=8.0)))
+    assert [target.part for target in rows[0].targets] == ["lit", "shadow"]
+    assert parse_munsell(rows[0].targets[0].munsell)[1] == pytest.approx(8.0, abs=0.051)
+
+
+def test_a_highlight_that_comes_and_goes_with_the_key_still_gets_the_value():
+    spot, parted = np.arange(COUNT) < 2 * SIDE, set()
+    for glint in np.linspace(20.0, 200.0, 19):
+        lux = {("lamp", "body"): 300.0, ("lamp", "sheen"): np.where(spot, glint, 4.0)}
+        scene = scene_of(lux, eye=EyeSetting(adaptation=1.0, key=4.0))
+        values = [parse_munsell(target.munsell)[1] for row in plane_rows(scene) for target in row.targets]
+        assert max(values) == pytest.approx(4.0, abs=0.051)
+        parted.add(resolve_eye(scene).key.parting is not None)
+    assert parted == {False, True}
 
 
 def test_the_key_does_not_touch_the_notes():

@@ -46,7 +46,8 @@ SKY_SHEEN = {"light": {"sky": {"body": 0.39, "sheen": 0.61}}, "note": {"sky": {"
 
 def test_blue_by_sheen_on_dark_skin():
     assert why(row(**SKY_SHEEN, own_Lab=(24.0, 8.0, 9.0)), LIGHTS) == (
-        "Leans blue: 61 % of this plane's light is skylight mirrored by the skin, which itself is too dark to answer it."
+        "Leans blue: 61 % of this plane's light is skylight mirrored by the skin, "
+        "which itself is too dark to answer it."
     )
 
 
@@ -66,7 +67,8 @@ def test_blue_through_the_body():
 def test_warm_by_a_lamp():
     plane = row({"lamp": {"body": 0.7}, "sky": {"body": 0.3}}, {"lamp": {"body": -6.0}, "sky": {"body": 1.0}})
     assert why(plane, LIGHTS) == (
-        'Leans warm: 70 % of this plane\'s light comes from "reading lamp", warmer here than the light on the white card.'
+        'Leans warm: 70 % of this plane\'s light comes from "reading lamp", '
+        "warmer here than the light on the white card."
     )
 
 
