@@ -10,7 +10,7 @@ import difflib
 import re
 import tomllib
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 import numpy as np
@@ -34,7 +34,8 @@ DEFAULT_PALETTE: tuple[str, ...] = (
 """A palette for flesh: a white, an ochre, two red oxides, two umbers, a cool red, a blue and a green."""
 
 _STRONG = 3.5
-_TRANSPARENT_BELOW = 0.06
+_TAKES_DROPS = 2.0
+_TRANSPARENT_BELOW = 0.065
 
 
 class PaintError(ValueError):
@@ -73,10 +74,10 @@ class Paint:
     def is_black(self) -> bool:
         return self.group == "black"
 
-    @property
+    @cached_property
     def tinting_strength(self) -> float:
-        """Absorption where it is strongest within 400 to 700 nm, against ultramarine blue's 0.66."""
-        seen = (WAVELENGTHS >= 400) & (WAVELENGTHS <= 700)
+        """Absorption where it is strongest within 430 to 700 nm, against ultramarine blue's 0.66."""
+        seen = (WAVELENGTHS >= 430) & (WAVELENGTHS <= 700)
         return float(np.convolve(self.K[seen], np.ones(3) / 3, "valid").max() / 0.66)
 
     @property
@@ -85,8 +86,13 @@ class Paint:
         return self.tinting_strength >= _STRONG
 
     @property
+    def takes_drops(self) -> bool:
+        """Whether it may be measured in drops where little of it is needed: twice as strong as ultramarine."""
+        return self.tinting_strength >= _TAKES_DROPS and not self.is_white
+
+    @cached_property
     def is_transparent(self) -> bool:
-        """Whether it hides little: where it absorbs least, less than 6 % of titanium white's scattering."""
+        """Whether it hides little: where it absorbs least, less than 6.5 % of titanium white's scattering."""
         seen = (WAVELENGTHS >= 430) & (WAVELENGTHS <= 680)
         clearest = np.argsort(self.K[seen])[: seen.sum() // 5]
         return not self.is_white and float(self.S[seen][clearest].mean()) < _TRANSPARENT_BELOW

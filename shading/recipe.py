@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sitterlight.shading.paints import Paint
-from sitterlight.shading.recipe_table import DROP
+from sitterlight.shading.recipe_table import DROPS_IN_PART
 
 Array = NDArray[np.floating]
 
@@ -79,18 +79,26 @@ class Recipe:
         }
 
 
-def parts_of(units: Array, palette: tuple[Paint, ...]) -> tuple[Part, ...]:
-    """Parts from units (paints,) of the recipe table, most first; drops only beside a paint measured in parts."""
-    used = [i for i in np.flatnonzero(units)]
-    all_strong = all(palette[i].is_strong for i in used)
-    divisor = gcd(*(int(units[i]) for i in used))
+def parts_of(drops: NDArray[np.integer], palette: tuple[Paint, ...]) -> tuple[Part, ...]:
+    """Parts from drops (paints,) of the recipe table, most first; what is less than whole parts stays in drops."""
+    used = [int(i) for i in np.flatnonzero(drops)]
+    divisor = _common([int(drops[i]) for i in used])
     found = []
     for i in used:
-        one, count = palette[i], int(units[i]) // divisor
-        drops = count if one.is_strong and not all_strong else None
-        parts = round(count * DROP, 4) if drops else float(count)
-        found.append(Part(one.id, int(parts) if not drops else parts, drops, one.label))
+        count = int(drops[i]) // divisor
+        parts, left = divmod(count, DROPS_IN_PART)
+        amount = round(count / DROPS_IN_PART, 4) if left else parts
+        found.append(Part(palette[i].id, amount, count if left else None, palette[i].label))
     return tuple(sorted(found, key=lambda p: -p.parts))
+
+
+def _common(drops: list[int]) -> int:
+    """The number that all amounts may be divided by so that whole parts stay whole parts and whole drops, drops."""
+    divisor = gcd(*drops)
+    if all(d % DROPS_IN_PART == 0 for d in drops):
+        return divisor // DROPS_IN_PART
+    whole = [d // DROPS_IN_PART for d in drops if d % DROPS_IN_PART == 0]
+    return gcd(*whole, *(d for d in drops if d % DROPS_IN_PART))
 
 
 def volumes(recipe: Recipe, palette: tuple[Paint, ...]) -> Array:

@@ -24,6 +24,8 @@ _OLD_TO_OLD = (1 / 8, 1 / 3, 1.0, 3.0, 8.0)
 def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ...], light: ViewingLight) -> str:
     """One phrase: the paint that would bring a palette nearest to `target`, from `delta_e` away."""
     added, Lab, tree = _with_one_more(palette, light)
+    if not added:
+        return "the library has no further paint."
     target = np.asarray(target, float)
     near = tree.query(target, k=min(_CANDIDATES, tree.n))[1]
     distance = delta_E00(target, Lab[near])
@@ -35,11 +37,13 @@ def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ..
 
 
 @lru_cache(maxsize=8)
-def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array, cKDTree]:
+def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array, cKDTree | None]:
     """Every paint not in the palette, and Lab (mixes, 3) of it with up to two of the palette's, paint after paint."""
     here = {p.id for p in palette}
     added = tuple(p for p in library() if p.id not in here)
     parts = _parts(len(palette))
+    if not added:
+        return added, np.zeros((0, 3)), None
     Lab = np.concatenate([many_mix_Lab(parts, (*palette, one), light) for one in added])
     return added, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False)
 

@@ -1,7 +1,8 @@
 """Every mix of a palette that a painter would measure out, and the colour of each: what recipes are looked up in.
 
-A mix has up to four paints, at most one of them white. The others count up to eight parts together, in drops where
-a paint is strong; white counts up to twenty-four parts. A drop is a twentieth of a part.
+A mix has up to four paints, at most one of them white. The others count up to eight together, or up to twelve where
+there are few, in parts, or in drops where a paint is strong; white counts up to twenty-four parts. Amounts are held
+as whole numbers of drops, twenty to a part.
 """
 
 from __future__ import annotations
@@ -20,11 +21,14 @@ from sitterlight.shading.paints import Paint
 
 Array = NDArray[np.floating]
 
-DROP = 0.05
-"""A drop of a strong tinter, in parts."""
+DROPS_IN_PART = 20
+"""Drops of a strong tinter that make one part."""
 
-COLOUR_UNITS = 8
-"""Most parts, or drops, of all that is not white in one mix."""
+COLOUR_UNITS = 12
+"""Most parts and drops, counted together, of all that is not white in one mix."""
+
+COLOUR_UNITS_OF_MANY = 8
+"""The same where there are four colours, or three and white: more would take long and come no nearer."""
 
 WHITE_PARTS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24)
 """Parts of white that a mix may have."""
@@ -32,9 +36,9 @@ WHITE_PARTS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24)
 
 @dataclass(frozen=True, eq=False)
 class Mixes:
-    """Mixes of a palette: `units` (mixes, paints) are parts, or drops of strong paints; `Lab` (mixes, 3)."""
+    """Mixes of a palette: `drops` (mixes, paints) of each paint; `Lab` (mixes, 3)."""
 
-    units: NDArray[np.uint8] = field(repr=False)
+    drops: NDArray[np.uint16] = field(repr=False)
     Lab: Array = field(repr=False)
     tree: cKDTree = field(repr=False)
 
@@ -44,23 +48,18 @@ class Mixes:
         return found.reshape(len(targets), -1)
 
 
-def unit_sizes(palette: tuple[Paint, ...]) -> Array:
-    """Volume (paints,) of one unit of each paint: a part, or a drop of a strong one."""
-    return np.array([DROP if p.is_strong else 1.0 for p in palette])
-
-
 @lru_cache(maxsize=24)
 def mixes_of(palette: tuple[Paint, ...], light: ViewingLight, count: int, with_base: int | None = None) -> Mixes | None:
     """All mixes of exactly `count` paints; only those with paint number `with_base`, if given. None if none."""
-    units = np.concatenate([np.zeros((0, len(palette)), np.uint8), *_sets(palette, count, with_base)])
-    if not len(units):
+    drops = np.concatenate([np.zeros((0, len(palette)), np.uint16), *_sets(palette, count, with_base)])
+    if not len(drops):
         return None
-    Lab = many_mix_Lab(units * unit_sizes(palette).astype(np.float32), palette, light)
-    return Mixes(units, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False))
+    Lab = many_mix_Lab(drops, palette, light)
+    return Mixes(drops, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False))
 
 
-def _sets(palette: tuple[Paint, ...], count: int, with_base: int | None) -> list[NDArray[np.uint8]]:
-    """The units (mixes, paints) of every choice of `count` paints."""
+def _sets(palette: tuple[Paint, ...], count: int, with_base: int | None) -> list[NDArray[np.uint16]]:
+    """The drops (mixes, paints) of every choice of `count` paints."""
     found = []
     for chosen in combinations(range(len(palette)), count):
         whites = [i for i in chosen if palette[i].is_white]
@@ -68,18 +67,34 @@ def _sets(palette: tuple[Paint, ...], count: int, with_base: int | None) -> list
             continue
         colours = [i for i in chosen if i not in whites]
         counts = _counts(len(colours), bool(whites))
-        units = np.zeros((len(counts), len(palette)), np.uint8)
-        units[:, colours + whites] = counts
-        found.append(units)
+        for units in _units([palette[i] for i in colours], bool(whites)):
+            drops = np.zeros((len(counts), len(palette)), np.uint16)
+            drops[:, colours + whites] = counts * np.array([*units, *[DROPS_IN_PART] * len(whites)], np.uint16)
+            found.append(drops)
     return found
 
 
+def _units(colours: list[Paint], white: bool) -> list[tuple[int, ...]]:
+    """The units these paints may be counted in: drops for strong ones, and for one paint that takes drops at a time.
+
+    Something must be left to count in parts; otherwise there is nothing that a drop would be little of.
+    """
+    usual = tuple(1 if p.is_strong else DROPS_IN_PART for p in colours)
+    ways = [usual]
+    for i, one in enumerate(colours):
+        if one.takes_drops and not one.is_strong:
+            ways.append((*usual[:i], 1, *usual[i + 1 :]))
+    with_parts = [way for way in ways if white or DROPS_IN_PART in way]
+    return with_parts or [(DROPS_IN_PART,) * len(colours)]
+
+
 @cache
-def _counts(colours: int, white: bool) -> NDArray[np.uint8]:
-    """Whole numbers (mixes, colours + 1 if white) without common divisor, the colours adding up to 8 or less."""
+def _counts(colours: int, white: bool) -> NDArray[np.uint16]:
+    """Whole numbers (mixes, colours + 1 if white) without common divisor, the colours adding up to few enough."""
     if not colours:
-        return np.ones((1, 1), np.uint8)
-    ways = [c for c in product(range(1, COLOUR_UNITS + 1), repeat=colours) if sum(c) <= COLOUR_UNITS]
+        return np.ones((1, 1), np.uint16)
+    most = COLOUR_UNITS_OF_MANY if colours + white > 3 else COLOUR_UNITS
+    ways = [c for c in product(range(1, most + 1), repeat=colours) if sum(c) <= most]
     if white:
         ways = [(*c, w) for c in ways for w in WHITE_PARTS]
-    return np.array([c for c in ways if gcd(*c) == 1], np.uint8)
+    return np.array([c for c in ways if gcd(*c) == 1], np.uint16)

@@ -76,16 +76,15 @@ def mixing_order(parts: Array, palette: tuple[Paint, ...], light: ViewingLight, 
     rest = [i for i in colours if i != start] + [i for i in used if palette[i].is_white and i != start]
     if not rest:
         return f"{palette[start].name} alone, from the tube."
-    amounts = np.zeros_like(parts)
-    amounts[start] = parts[start]
-    before = mix_Lab(amounts, palette, light)
+    so_far = np.zeros((len(rest) + 1, len(parts)))
+    for step, i in enumerate([start, *rest]):
+        so_far[step:, i] = parts[i]
+    Lab = mix_Lab(so_far, palette, light)
     steps = [f"start with {palette[start].name}"]
-    for i in rest:
-        amounts[i] = parts[i]
-        after = mix_Lab(amounts, palette, light)
+    for i, before, after in zip(rest, Lab[:-1], Lab[1:], strict=True):
         verb = "lift with" if palette[i].is_white else _verb(before, after)
-        steps.append(f"{verb} {'a trace of ' if palette[i].is_strong else ''}{palette[i].name}")
-        before = after
+        trace = "a trace of " if parts[i] < 0.05 * parts.sum() and palette[i].takes_drops else ""
+        steps.append(f"{verb} {trace}{palette[i].name}")
     sentence = ", ".join(steps) + "."
     return sentence[0].upper() + sentence[1:]
 

@@ -18,18 +18,19 @@ from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
 from sitterlight.shading.paints import Paint, PaintError
 from sitterlight.shading.recipe import OUT_OF_REACH, Recipe, parts_of
 from sitterlight.shading.recipe_help import what_would_reach
-from sitterlight.shading.recipe_table import WHITE_PARTS, mixes_of, unit_sizes
+from sitterlight.shading.recipe_table import DROPS_IN_PART, WHITE_PARTS, mixes_of
 from sitterlight.shading.recipe_words import holding, lack, mixing_order
 
 Array = NDArray[np.floating]
 
 _CANDIDATES = 48
-_MOST_COLOUR_UNITS = 12
+_MOST_COLOUR_UNITS = 16
 _GOOD_ENOUGH = 0.7
 _PAINT_WORTH = 0.35
 _FEW_PAINT_WORTH = 1.0
 _DARK_BELOW = 45.0
 _ALLOWANCE = 2.0
+_MOST_TUBES = 14
 
 
 @dataclass(frozen=True)
@@ -48,9 +49,9 @@ class Preferences:
 
 @dataclass(frozen=True, eq=False)
 class _Found:
-    """The best mix for each target: units (targets, paints), Lab (targets, 3), ΔE00 (targets,)."""
+    """The best mix for each target: drops (targets, paints), Lab (targets, 3), ΔE00 (targets,)."""
 
-    units: NDArray[np.int64]
+    drops: NDArray[np.int64]
     Lab: Array
     delta_e: Array
 
@@ -67,8 +68,8 @@ def recipes_for(
     """One recipe for each target Lab (N, 3), in D65 notation.
 
     The paint is judged under `easel_light` with sight used to it: its colour there is taken to D65 by full CAT16
-    and compared by ΔE00. Each recipe brings along the best mixes of fewer and
-    more paints, up to `max_paints`, as long as a further paint brings it nearer.
+    and compared by ΔE00. Of more than fourteen tubes, those that serve these targets best in pairs are used. Each
+    recipe brings along the best mixes of fewer and more paints, up to `max_paints`, while a further one helps.
     Raises ValueError for a light, base or number of paints that can't be had.
     """
     targets = np.asarray(targets_Lab, float).reshape(-1, 3)
@@ -78,7 +79,7 @@ def recipes_for(
         return []
     preferences = preferences or Preferences()
     light = viewing_light(easel_light, folder)
-    palette = _allowed(palette, preferences)
+    palette = _shortlist(targets, _allowed(palette, preferences), light, preferences.base)
     chosen, by_count = _choose(targets, palette, light, max_paints, preferences)
     second = viewing_light(second_light, folder)
     write = _Writer(targets, palette, light, second, second_light, preferences)
@@ -101,6 +102,21 @@ def _allowed(palette: tuple[Paint, ...], preferences: Preferences) -> tuple[Pain
     if preferences.base is not None and preferences.base not in {p.id for p in left}:
         raise PaintError(f'The base "{preferences.base}" is not in the palette; choose one of its paints.')
     return left
+
+
+def _shortlist(targets: Array, palette: tuple[Paint, ...], light: ViewingLight, base: str | None) -> tuple[Paint, ...]:
+    """At most fourteen tubes: the base, the best white, then those most often in the nearest pairs."""
+    if len(palette) <= _MOST_TUBES:
+        return palette
+    pairs = mixes_of(palette, light, 2)
+    used = pairs.drops[pairs.near(targets, 4 * _CANDIDATES)] > 0
+    votes = used.sum(axis=(0, 1)) / len(targets)
+    whites = [i for i, p in enumerate(palette) if p.is_white]
+    if whites:
+        votes[max(whites, key=lambda i: votes[i])] = np.inf
+    votes[[i for i, p in enumerate(palette) if p.id == base]] = np.inf
+    kept = sorted(np.argsort(-votes, kind="stable")[:_MOST_TUBES])
+    return tuple(palette[i] for i in kept)
 
 
 def _choose(
@@ -133,32 +149,34 @@ def _search(
         if mixes is None:
             continue
         rows = mixes.near(targets, _CANDIDATES)
-        units = mixes.units[rows].astype(np.int64)
-        best = _nearest(targets, units, palette, light)
+        drops = mixes.drops[rows].astype(np.int64)
+        best = _nearest(targets, drops, palette, light)
         found.append(_bettered(targets, best, palette, light))
     return found
 
 
-def _nearest(targets: Array, units: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
-    """Of candidate units (targets, candidates, paints) the nearest to each target, computed exactly."""
-    Lab = mix_Lab(units * unit_sizes(palette), palette, light)
+def _nearest(targets: Array, drops: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
+    """Of candidate mixes (targets, candidates, paints) the nearest to each target, computed exactly."""
+    Lab = mix_Lab(drops, palette, light)
     delta_e = delta_E00(targets[:, None], Lab)
     best = np.argmin(delta_e, axis=1)
     every = np.arange(len(targets))
-    return _Found(units[every, best], Lab[every, best], delta_e[every, best])
+    return _Found(drops[every, best], Lab[every, best], delta_e[every, best])
 
 
 def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
-    """Climb from each mix to a neighbour with one part more or less, for as long as that brings it nearer."""
+    """Climb from each mix to a neighbour with one part or drop more or less, for as long as that brings it nearer."""
     white = np.array([p.is_white for p in palette])
-    steps = np.concatenate([np.eye(len(palette), dtype=np.int64), -np.eye(len(palette), dtype=np.int64)])
-    for _ in range(6):
-        around = found.units[:, None] + steps
-        used = (found.units > 0)[:, None]
-        allowed = ((around != 0) == used).all(axis=2)
-        allowed &= (around * ~white).sum(axis=2) <= _MOST_COLOUR_UNITS
-        allowed &= (around * white).sum(axis=2) <= WHITE_PARTS[-1]
-        around = np.where(allowed[..., None], around, found.units[:, None])
+    ways = np.concatenate([np.eye(len(palette), dtype=np.int64), -np.eye(len(palette), dtype=np.int64)])
+    for _ in range(8):
+        unit = np.where(found.drops % DROPS_IN_PART == 0, DROPS_IN_PART, 1)[:, None]
+        around = found.drops[:, None] + ways * unit
+        counts = around // unit
+        allowed = ((around > 0) == (found.drops > 0)[:, None]).all(axis=2) & (around >= 0).all(axis=2)
+        allowed &= ((around % DROPS_IN_PART == 0) == (unit > 1)).all(axis=2)
+        allowed &= (counts * ~white).sum(axis=2) <= _MOST_COLOUR_UNITS
+        allowed &= (counts * white).sum(axis=2) <= WHITE_PARTS[-1]
+        around = np.where(allowed[..., None], around, found.drops[:, None])
         better = _nearest(targets, around, palette, light)
         gain = better.delta_e < found.delta_e - 0.02
         if not gain.any():
@@ -172,7 +190,7 @@ def _cheapest(by_count: list[_Found], worth: float) -> _Found:
     best = by_count[0]
     cost = np.full(len(best.delta_e), np.inf)
     for found in by_count:
-        paints = (found.units > 0).sum(axis=1)
+        paints = (found.drops > 0).sum(axis=1)
         own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + 1e-3 * found.delta_e
         best, cost = _where(own < cost, found, best), np.minimum(own, cost)
     return best
@@ -187,21 +205,21 @@ def _prefer(wished: _Found, free: _Found, where: NDArray[np.bool_]) -> _Found:
 def _where(condition: NDArray[np.bool_], one: _Found, other: _Found) -> _Found:
     pick = condition[:, None]
     return _Found(
-        np.where(pick, one.units, other.units),
+        np.where(pick, one.drops, other.drops),
         np.where(pick, one.Lab, other.Lab),
         np.where(condition, one.delta_e, other.delta_e),
     )
 
 
 def _widened(found: _Found, places: list[int], width: int) -> _Found:
-    units = np.zeros((len(found.units), width), np.int64)
-    units[:, places] = found.units
-    return replace(found, units=units)
+    drops = np.zeros((len(found.drops), width), np.int64)
+    drops[:, places] = found.drops
+    return replace(found, drops=drops)
 
 
 @dataclass(frozen=True, eq=False)
 class _Writer:
-    """Turns found units into recipes with all their words."""
+    """Turns found mixes into recipes with all their words."""
 
     targets: Array
     palette: tuple[Paint, ...]
@@ -211,7 +229,7 @@ class _Writer:
     preferences: Preferences
 
     def __call__(self, found: _Found, t: int, help_out: bool = False) -> Recipe:
-        amounts = found.units[t] * unit_sizes(self.palette)
+        amounts = found.drops[t].astype(float)
         Lab, target = found.Lab[t], self.targets[t]
         change, holds = holding(Lab, mix_Lab(amounts, self.palette, self.second), self.second_name)
         delta_e = float(found.delta_e[t])
@@ -221,7 +239,7 @@ class _Writer:
             missing = f"{lack(target, Lab)} for this palette: {advice}"
         return Recipe(
             target_Lab=tuple(float(v) for v in target),
-            parts=parts_of(found.units[t], self.palette),
+            parts=parts_of(found.drops[t], self.palette),
             Lab=tuple(float(v) for v in Lab),
             delta_e=delta_e,
             inconstancy=change,
