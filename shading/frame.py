@@ -6,6 +6,8 @@ import numpy as np
 
 from sitterlight.shading.sitting import HeadSetting
 
+UP = np.array([0.0, 1.0, 0.0])
+
 
 def direction(azimuth: float, elevation: float) -> np.ndarray:
     """Unit vector (3,) toward `azimuth` and `elevation` in degrees."""
@@ -35,3 +37,20 @@ def perpendicular(axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         level = np.array([1.0, 0.0, 0.0])
     level = level / np.linalg.norm(level)
     return level, np.cross(axis, level)
+
+
+def disc_samples(count: int) -> np.ndarray:
+    """Points (count,2) spread evenly over the unit disc, on the sunflower spiral (Vogel 1979)."""
+    index = np.arange(count)
+    radius, angle = np.sqrt((index + 0.5) / count), index * np.pi * (3 - np.sqrt(5))
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
+
+
+def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
+    """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
+    across, up = perpendicular(axis)
+    spots = disc_samples(count)
+    cosine = 1 - (spots**2).sum(axis=1) * (1 - np.cos(np.radians(size / 2)))
+    sine = np.sqrt(1 - cosine**2)
+    unit = spots / np.maximum(np.linalg.norm(spots, axis=1, keepdims=True), 1e-12)
+    return cosine[:, None] * axis + sine[:, None] * (unit[:, :1] * across + unit[:, 1:] * up)

@@ -13,11 +13,11 @@ import numpy as np
 from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.sky import Sky, make_sky
 from sitterlight.illuminants.surfaces import reflectance
-from sitterlight.shading.frame import direction, perpendicular
+from sitterlight.shading.frame import UP, cap_directions, direction, disc_samples, perpendicular
 from sitterlight.shading.sitting import DaylightLight, LampLight, Light, Sitting, SkyLight, WindowLight
+from sitterlight.shading.sky_pattern import sky_pattern
 from sitterlight.shading.sources import Dome, Patch, Source, above_horizon, spectrum_of
 
-UP = np.array([0.0, 1.0, 0.0])
 _LAMP_SAMPLES, _SUN_SAMPLES, _WINDOW_SAMPLES = 64, 16, 160
 _LANDSCAPE = 0.2
 
@@ -65,17 +65,6 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
     return daylight_sources(light)
 
 
-def sky_pattern(sky: Sky, scale: float = 1.0):
-    """Radiance weights of a sky for any direction, softened over the width of a cell at the horizon."""
-
-    def pattern(directions: np.ndarray) -> np.ndarray:
-        up = above_horizon(directions[:, 1])
-        raised = directions * [1, 0, 1] + np.maximum(directions[:, 1:2], 1e-6) * UP
-        return sky.weights(raised) * (scale * up)[:, None]
-
-    return pattern
-
-
 def _sky_of(light: SkyLight | WindowLight, folder: Path | None) -> Sky:
     colour = None if light.spectrum == "auto" else spectrum(light.spectrum, folder, role="sky")
     return make_sky(light.sky, colour, direction(light.sun_azimuth, light.sun_elevation))
@@ -88,23 +77,6 @@ def _sky_source(light: SkyLight, folder: Path | None) -> Dome:
 
 def _lamp_spectrum(light: LampLight, folder: Path | None) -> np.ndarray:
     return spectrum(light.spectrum, folder, role="lamp").power[None]
-
-
-def disc_samples(count: int) -> np.ndarray:
-    """Points (count,2) spread evenly over the unit disc, on the sunflower spiral (Vogel 1979)."""
-    index = np.arange(count)
-    radius, angle = np.sqrt((index + 0.5) / count), index * np.pi * (3 - np.sqrt(5))
-    return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
-
-
-def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
-    """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
-    across, up = perpendicular(axis)
-    spots = disc_samples(count)
-    cosine = 1 - (spots**2).sum(axis=1) * (1 - np.cos(np.radians(size / 2)))
-    sine = np.sqrt(1 - cosine**2)
-    unit = spots / np.maximum(np.linalg.norm(spots, axis=1, keepdims=True), 1e-12)
-    return cosine[:, None] * axis + sine[:, None] * (unit[:, :1] * across + unit[:, 1:] * up)
 
 
 def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:

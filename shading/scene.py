@@ -20,9 +20,9 @@ from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce import BOUNCES
-from sitterlight.shading.frame import direction, head_rotation
+from sitterlight.shading.frame import UP, direction, head_rotation
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.resolve_lights import UP, own_lights, resolve_lights, returned_light
+from sitterlight.shading.resolve_lights import own_lights, resolve_lights, returned_light
 from sitterlight.shading.resolve_skin import resolve_skin
 from sitterlight.shading.sheen import mirrored_skin
 from sitterlight.shading.sitting import Sitting
