@@ -5,8 +5,8 @@
 The file holds reflectance factors of the inner forearm, mirror part included, at 10 nm: a column of
 wavelengths, then one per person (C. C. Cooksey, D. W. Allen, B. K. Tsai, Reference Data Set of Human Skin
 Reflectance, Journal of Research of NIST 122:26, 2017). It is not part of the project; the constants found
-are, in data/skin_constants.json. The constants are those of the people in odd places; those in even places
-are never seen by the fit.
+are, in data/skin_constants.json. The constants are those of every other person in order of lightness, the
+deepest first; the others are never seen by the fit.
 """
 
 from __future__ import annotations
@@ -44,6 +44,12 @@ def read(path: str) -> np.ndarray:
     rows = np.genfromtxt(path, delimiter=",", skip_header=1)
     mirror = float(directional_albedo(0.35, np.cos(np.radians(8))))
     return np.stack([body_albedo(on_grid(rows[:, 0], column), mirror) for column in rows[:, 1:].T])
+
+
+def halves(target: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Every other person in order of lightness: those whom the fit sees, the deepest among them, and the rest."""
+    ordered = target[np.argsort(Lab_through(target, between_samples(2))[:, 0])]
+    return ordered[0::2], ordered[1::2]
 
 
 def fit_amounts(target: np.ndarray, sought: Trend, of: SkinConstants, colour_weight: float = 1.0) -> np.ndarray:
@@ -178,7 +184,7 @@ def cross_validate(target: np.ndarray, folds: int = 5) -> None:
 def main(path: str) -> None:
     """Fit, print, and write data/skin_constants.json."""
     target = read(path)
-    seen, unseen = target[0::2], target[1::2]
+    seen, unseen = halves(target)
     of, sought = fit(seen)
     print("RMSE from 400 to 720 nm, ΔE00 under D65 for 2°, both of the body (mirror part taken off).")
     print(line("in the fit", *judge(seen, sought, of)[:2]))

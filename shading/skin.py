@@ -37,16 +37,16 @@ class SkinAmounts:
     """What is in a skin, so far as it shows."""
 
     melanin: float
-    """Absorption of the epidermis crossed once straight, at 550 nm: 0.03 very fair to 1.3 very deep."""
+    """Absorption of the epidermis crossed once straight, at 550 nm: about 0.03 very fair to 0.8 very deep."""
     blood: float
-    """Percent of the dermis that is blood: 0.1 to 2."""
+    """Percent of the dermis that is blood: 0.3 to 2, in lips more."""
     oxygenation: float
     """Share of the blood that carries oxygen, 0 to 1: about 0.6."""
     carotene: float
-    """Absorption of carotene at 450 nm, mm⁻¹: 0 to 0.6."""
+    """Absorption of carotene at 450 nm, mm⁻¹: 0.01 to 0.15."""
     scattering: float
-    """Reduced scattering of the dermis at 550 nm, mm⁻¹: 3 to 5."""
-    veil: float = 0.25
+    """Reduced scattering of the dermis at 550 nm, mm⁻¹: 2 to 5."""
+    veil: float = 0.21
     """Reduced scattering of the whole epidermis at 550 nm, as a depth: a pale veil over what is below, 0.18
     to
     0.35."""
@@ -108,12 +108,9 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
     """Spectral albedos (..., 81) of amounts (..., 7) in the order of AMOUNTS."""
     of = of or constants()
     columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    melanin, blood, oxygenation, carotene, scattering, veil, deep_melanin = columns
-    oxygenated, deoxygenated, carotene_shape = pigments(of.bandwidth, of.carotene_shift)
-    haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
-    absorption = _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
+    melanin, _, _, _, scattering, veil, deep_melanin = columns
     shape = scattering_shape(of)
-    upper_K, S = 2 * absorption, 0.75 * scattering * shape
+    upper_K, S = 2 * dermis_absorption(amounts, of), 0.75 * scattering * shape
     deep = _thick(upper_K + 2 * deep_melanin, S)
     dermis = np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
     depth = 2 * melanin * melanin_shape(of)
@@ -124,12 +121,22 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
 
 
 @cache
-def internal_reflectance() -> float:
-    """Share of diffuse light from inside that the surface turns back: 1 − (1 − outside) / n², by
-    reciprocity."""
+def internal_reflectance(index: float = REFRACTIVE_INDEX) -> float:
+    """Share of diffuse light from inside that the surface turns back: 1 − (1 − outside) / n², by reciprocity."""
     cosine = (np.arange(4000) + 0.5) / 4000
-    outside = float((fresnel(cosine) * 2 * cosine).mean())
-    return 1 - (1 - outside) / REFRACTIVE_INDEX**2
+    outside = float((fresnel(cosine, index) * 2 * cosine).mean())
+    return 1 - (1 - outside) / index**2
+
+
+def dermis_absorption(amounts: np.ndarray, of: SkinConstants) -> np.ndarray:
+    """Absorption of the dermis above any hair roots, mm⁻¹ (..., 81), of amounts (..., 7)."""
+    amounts = np.asarray(amounts, dtype=float)
+    blood, oxygenation, carotene = (
+        amounts[..., [AMOUNTS.index(name)]] for name in ("blood", "oxygenation", "carotene")
+    )
+    oxygenated, deoxygenated, carotene_shape = pigments(of.bandwidth, of.carotene_shift)
+    haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
+    return _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
 
 
 def melanin_shape(of: SkinConstants) -> np.ndarray:
