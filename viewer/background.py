@@ -1,0 +1,138 @@
+"""Lighting in the background: the window asks, goes on, and is told. Of several requests only the last counts."""
+
+from __future__ import annotations
+
+import threading
+import time
+from dataclasses import dataclass
+
+from PyQt6.QtCore import QObject, pyqtSignal
+
+from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer import engine
+from sitterlight.viewer.appearance import Appearance, appearance
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.model import Gaze
+
+
+@dataclass(frozen=True)
+class Request:
+    """What to light and how it will be looked at. `place` is the stage that asks, "first" or "second"."""
+
+    place: str
+    sitting: Sitting
+    gaze: Gaze | None
+    view: str
+    value_count: int
+    mark: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """A lit head with its appearance; `seconds` it took."""
+
+    request: Request
+    lit: Lit
+    appearance: Appearance
+    seconds: float
+
+
+class Stopped(Exception):
+    """A newer request has come, or the user has stopped this one."""
+
+
+class Background(QObject):
+    """One thread that lights what was asked for last, first for one stage, then for the other.
+
+    `answered(Answer)` when a head is lit, `counted(Lit)` when its plane rows are ready as well, `progressed(share)`
+    while rays are cast, `failed(place, sentence)` where a sitting cannot be lit, `idle()` when nothing is left to do.
+    """
+
+    answered = pyqtSignal(object)
+    counted = pyqtSignal(object)
+    progressed = pyqtSignal(float)
+    failed = pyqtSignal(str, str)
+    idle = pyqtSignal()
+
+    def __init__(self, parent: QObject | None = None):
+        super().__init__(parent)
+        self._waiting: dict[str, Request] = {}
+        self._wake = threading.Condition()
+        self._ending = self._stop = self._working = False
+        self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
+        self._thread.start()
+
+    def ask(self, request: Request) -> None:
+        """Light this next; an older request of the same stage is dropped."""
+        with self._wake:
+            self._waiting.pop(request.place, None)
+            self._waiting[request.place] = request
+            self._stop = False
+            self._wake.notify()
+
+    def forget(self, place: str) -> None:
+        """Drop what a stage has asked for."""
+        with self._wake:
+            self._waiting.pop(place, None)
+
+    def stop(self) -> None:
+        """Give up what is going on; the next request begins anew."""
+        self._stop = True
+
+    def end(self) -> None:
+        """End the thread; waits for it a little."""
+        with self._wake:
+            self._ending = self._stop = True
+            self._waiting.clear()
+            self._wake.notify()
+        self._thread.join(3.0)
+
+    @property
+    def is_busy(self) -> bool:
+        return self._working or bool(self._waiting)
+
+    def _work(self) -> None:
+        while True:
+            with self._wake:
+                while not self._waiting and not self._ending:
+                    self._working = False
+                    self._wake.wait()
+                if self._ending:
+                    return
+                place = next(iter(self._waiting))
+                request = self._waiting.pop(place)
+                self._working = True
+            self._try(request)
+            if not self._waiting and not self._ending:
+                self.idle.emit()
+
+    def _try(self, request: Request) -> None:
+        try:
+            if not engine.is_prepared(request.sitting):
+                self._answer(request, exact=False)
+            lit = self._answer(request, exact=True)
+            self._go_on(request)
+            lit.rows  # noqa: B018 - counted here so that the window need not
+            if not self._ending:
+                self.counted.emit(lit)
+        except Stopped:
+            pass
+        except Exception as error:
+            if not self._ending:
+                self.failed.emit(request.place, " ".join(str(error).split()) or type(error).__name__)
+
+    def _answer(self, request: Request, exact: bool) -> Lit:
+        begun = time.perf_counter()
+        lit = engine.light(request.sitting, request.gaze, exact, lambda share: self._progress(request, share))
+        looks = appearance(lit, request.view, request.value_count, request.mark)
+        if not self._ending:
+            self.answered.emit(Answer(request, lit, looks, time.perf_counter() - begun))
+        return lit
+
+    def _progress(self, request: Request, share: float) -> None:
+        self._go_on(request)
+        self.progressed.emit(share)
+
+    def _go_on(self, request: Request) -> None:
+        if self._stop or self._ending or request.place in self._waiting:
+            raise Stopped

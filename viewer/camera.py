@@ -1,0 +1,82 @@
+"""The camera of a stage: the eye's place in the room, and a window framed as in the pictures of a study."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sitterlight.meshes.head import Head
+from sitterlight.shading.frame import direction
+from sitterlight.shading.view import View, portrait_view
+from sitterlight.viewer.model import Gaze
+
+STEEPEST = 89.0
+PLACES = {
+    "front": (0.0, 0.0),
+    "three-quarter": (40.0, 5.0),
+    "profile": (90.0, 0.0),
+    "below": (0.0, -50.0),
+    "above": (0.0, 55.0),
+    "back": (180.0, 0.0),
+}
+"""Azimuth and elevation of the views by name, degrees in the room frame."""
+
+
+@dataclass(frozen=True)
+class Framing:
+    """The window of the picture, which stays while the eye goes round: `centre` and `half_height` in units of the
+    distance to it; `zoom` shrinks it about `aim`, a place in the same units."""
+
+    centre: tuple[float, float]
+    half_height: float
+    zoom: float = 1.0
+    shift: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def seen_half_height(self) -> float:
+        return self.half_height / self.zoom
+
+    @property
+    def seen_centre(self) -> tuple[float, float]:
+        return self.centre[0] + self.shift[0], self.centre[1] + self.shift[1]
+
+    def zoomed(self, factor: float) -> Framing:
+        return replace(self, zoom=float(np.clip(self.zoom * factor, 0.5, 12.0)))
+
+    def moved(self, across: float, upward: float) -> Framing:
+        """Shifted by shares of the picture's height."""
+        height = 2 * self.seen_half_height
+        return replace(self, shift=(self.shift[0] + across * height, self.shift[1] + upward * height))
+
+
+def framing(head: Head, gaze: Gaze, rotation: np.ndarray, size: tuple[int, int]) -> Framing:
+    """The window in which head and neck fill a picture of `size` pixels."""
+    eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance
+    view = portrait_view(head, eye @ rotation, rotation, (max(size[0], 1), max(size[1], 1)))
+    return Framing(view.centre, view.half_height)
+
+
+def view_of(gaze: Gaze, window: Framing, rotation: np.ndarray, size: tuple[int, int]) -> View:
+    """The picture plane, in the head's frame, of a gaze through a window."""
+    eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance
+    forward = -eye / np.linalg.norm(eye)
+    up = np.array([0.0, 1.0, 0.0])
+    right = np.cross(forward, up)
+    right /= np.linalg.norm(right)
+    upward = np.cross(right, forward)
+    turned = (axis @ rotation for axis in (eye, right, upward, forward))
+    return View(*turned, window.seen_centre, window.seen_half_height, size)
+
+
+def turned(gaze: Gaze, across: float, upward: float) -> Gaze:
+    """The gaze moved round the head by degrees to the right and upward, never over the top."""
+    azimuth = (gaze.azimuth + across + 180.0) % 360.0 - 180.0
+    return gaze._replace(azimuth=azimuth, elevation=float(np.clip(gaze.elevation + upward, -STEEPEST, STEEPEST)))
+
+
+def place(gaze: Gaze, name: str) -> Gaze:
+    """One of PLACES at the same distance; profile and three-quarter keep to the side where the eye is."""
+    azimuth, elevation = PLACES[name]
+    side = -1.0 if gaze.azimuth < 0 and name in ("three-quarter", "profile") else 1.0
+    return gaze._replace(azimuth=side * azimuth, elevation=elevation)

@@ -1,0 +1,43 @@
+"""A box to choose one word from, which may also hold a word that was not offered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtWidgets import QComboBox
+
+
+class Choice(QComboBox):
+    """Emits `chosen(value)` only when the user chooses. `offers`: (value, words) pairs."""
+
+    chosen = pyqtSignal(str)
+
+    def __init__(self, name: str, offers: Sequence[tuple[str, str]], worded: bool = False):
+        super().__init__()
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMinimumContentsLength(8)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self._worded = worded
+        for value, words in offers:
+            self._offer(value, words)
+        self.activated.connect(lambda place: self.chosen.emit(self.itemData(place)))
+
+    def _offer(self, value: str, words: str) -> None:
+        self.addItem(words if self._worded else value, value)
+        self.setItemData(self.count() - 1, words, Qt.ItemDataRole.ToolTipRole)
+
+    def set_value(self, value: object) -> None:
+        """Show a value, adding it where it was not offered."""
+        text = str(value)
+        with QSignalBlocker(self):
+            place = self.findData(text)
+            if place < 0:
+                shown = text if len(text) < 34 else "…" + text[-32:]
+                self.addItem(shown, text)
+                place = self.count() - 1
+            self.setCurrentIndex(place)
+
+    def wheelEvent(self, event) -> None:
+        event.ignore()

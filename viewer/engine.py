@@ -1,0 +1,120 @@
+"""From a state to a lit head, ready for the screen: the only place of the window that asks for a calculation."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from sitterlight.meshes.head import Head
+from sitterlight.meshes.library import load_head
+from sitterlight.shading.eye import Eye
+from sitterlight.shading.geometry import transfer_is_known
+from sitterlight.shading.keying import resolve_eye
+from sitterlight.shading.notes import notes_of, vertex_notes
+from sitterlight.shading.scene import Scene, light_scene
+from sitterlight.shading.sitting import HeadSetting, Sitting, with_eye
+from sitterlight.shading.targets import PlaneRow, plane_rows
+from sitterlight.viewer.model import Gaze, gaze_of
+
+Progress = Callable[[float], None]
+SCENES_KEPT = 6
+
+
+@dataclass(frozen=True, eq=False)
+class Lit:
+    """A lit head as one gaze sees it. `exact` is False for a first picture in which nothing blocks light."""
+
+    sitting: Sitting
+    gaze: Gaze
+    scene: Scene
+    eye: Eye
+    exact: bool
+
+    @property
+    def head(self) -> Head:
+        return self.scene.head
+
+    @cached_property
+    def XYZ(self) -> np.ndarray:
+        """(V,3) cd/m², as the gaze sees it."""
+        return self.scene.XYZ
+
+    @cached_property
+    def display_XYZ(self) -> np.ndarray:
+        """(D,3) float32 cd/m² at the vertices of the display mesh."""
+        return self.head.to_display @ self.XYZ.astype(np.float32)
+
+    @cached_property
+    def notes(self) -> tuple[np.ndarray, np.ndarray]:
+        """Skylight note and greying, (V,) each, NaN where there is no answer."""
+        return vertex_notes(self.scene)
+
+    @cached_property
+    def toward_sky(self) -> np.ndarray:
+        return notes_of(self.scene).toward_sky
+
+    @cached_property
+    def rows(self) -> list[PlaneRow]:
+        """A row for each plane of the head."""
+        return plane_rows(self.scene, self.eye)
+
+
+def head_of(setting: HeadSetting, folder=None) -> Head:
+    """The head of a sitting, as its setting names it."""
+    return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front)
+
+
+def is_prepared(sitting: Sitting) -> bool:
+    """Whether no ray need be cast before this sitting's head can be lit exactly."""
+    return transfer_is_known(head_of(sitting.head, sitting.folder))
+
+
+def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progress: Progress | None = None) -> Lit:
+    """Light a sitting and look at it from `gaze`, or from where its own eye stands.
+
+    The white card stays where the sitting's eye put it. Raises ValueError, one sentence, for a sitting that
+    cannot be lit.
+    """
+    gaze = gaze or gaze_of(sitting)
+    scene = _scene(sitting, exact, progress)
+    if gaze != gaze_of(sitting):
+        moved = with_eye(sitting, azimuth=gaze.azimuth, elevation=gaze.elevation, distance=gaze.distance)
+        scene = _on_the_card_of(scene, _scene(moved, exact, progress))
+    return Lit(sitting, gaze, scene, resolve_eye(scene), exact)
+
+
+_known: OrderedDict[tuple, Scene] = OrderedDict()
+
+
+def _scene(sitting: Sitting, exact: bool, progress: Progress | None) -> Scene:
+    key = (sitting, sitting.folder, exact)
+    if key not in _known:
+        _known[key] = light_scene(sitting, occlusion=exact, progress=progress)
+        while len(_known) > SCENES_KEPT:
+            _known.popitem(last=False)
+    _known.move_to_end(key)
+    return _known[key]
+
+
+def _on_the_card_of(standing: Scene, moved: Scene) -> Scene:
+    """The scene seen by a moved eye, judged by the white card of the standing one."""
+    own = (standing.own_XYZ / standing.card_lux) / np.maximum(moved.own_XYZ / moved.card_lux, 1e-12)
+    card = (standing.card_XYZ / standing.card_lux) / (moved.card_XYZ / moved.card_lux)
+    is_mirrored_light = [part.path == "sheen" and part.light != "bounce" for part in moved.parts]
+    factors = [card if mirrored else own for mirrored in is_mirrored_light]
+    neutral = np.stack([XYZ * factor for XYZ, factor in zip(moved.part_XYZ_neutral, factors, strict=True)])
+    return replace(
+        moved,
+        sitting=standing.sitting,
+        part_XYZ_neutral=neutral.astype(np.float32),
+        own_XYZ=standing.own_XYZ,
+        card_XYZ=standing.card_XYZ,
+        card_XYZ_2deg=standing.card_XYZ_2deg,
+        card_spectrum=standing.card_spectrum,
+        card_lux=standing.card_lux,
+        light_info=standing.light_info,
+    )

@@ -1,0 +1,156 @@
+"""The eye: how far it is used to the light, how light becomes value, where it stands, and the surround."""
+
+from __future__ import annotations
+
+from PyQt6.QtWidgets import QCheckBox, QFormLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from sitterlight.illuminants.surfaces import surfaces
+from sitterlight.shading.sitting import with_eye, with_surround
+from sitterlight.viewer.choice import Choice
+from sitterlight.viewer.controls import NamedSlider, soft, titled
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.model import Model
+from sitterlight.viewer.numbers import NumberBox
+
+KEYS = (("as lit", "as lit: the white card is white paint"), ("value", "lightest target at a value of paint"))
+
+
+class EyePanel(QWidget):
+    """Mirrors and changes the eye of the sitting, and the ground, walls and clothes round it."""
+
+    def __init__(self, model: Model):
+        super().__init__()
+        self.model = model
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        self.adaptation = NamedSlider(
+            "adaptation", 0, 1, "{:.2f}".format, hint="0: the eye sees the light's colour; 1: it is wholly used to it"
+        )
+        self.adaptation.moved.connect(lambda value: self._eye("adaptation", adaptation=round(value, 3)))
+        self.adaptation.settled.connect(model.settle)
+        layout.addWidget(self.adaptation)
+        ends = QHBoxLayout()
+        ends.addWidget(soft("sees the light's colour", wrap=False))
+        ends.addStretch(1)
+        ends.addWidget(soft("used to it", wrap=False))
+        layout.addLayout(ends)
+        self.auto = QCheckBox("as an eye does in this much light")
+        self.auto.toggled.connect(self._take_auto)
+        layout.addWidget(self.auto)
+        layout.addLayout(self._key())
+        layout.addWidget(titled("Where the eye stands"))
+        layout.addLayout(self._stand())
+        layout.addWidget(titled("What returns light"))
+        layout.addLayout(self._surround())
+        self.above = soft()
+        layout.addWidget(self.above)
+        self._degree = 1.0
+        model.on("state", self.mirror)
+        self.mirror()
+
+    def _key(self) -> QFormLayout:
+        form = _form()
+        self.key = Choice("key", KEYS, worded=True)
+        self.key.chosen.connect(self._take_key)
+        self.value = NumberBox("Munsell value of the lightest target", 1, 10, "", 0.5)
+        self.value.changed.connect(lambda value: self._eye("key", key=value))
+        self.observer = Choice("observer", (("2", "CIE 1931, 2°"), ("10", "CIE 1964, 10°")), worded=True)
+        self.observer.chosen.connect(lambda text: self._eye("observer", observer=int(text)))
+        form.addRow("key", self.key)
+        self._value_words = QLabel("Munsell value")
+        form.addRow(self._value_words, self.value)
+        form.addRow("observer", self.observer)
+        return form
+
+    def _stand(self) -> QFormLayout:
+        form = _form()
+        self.azimuth = NumberBox("azimuth of the eye", -180, 180, "°", 5)
+        self.elevation = NumberBox("elevation of the eye", -90, 90, "°", 5)
+        self.distance = NumberBox("distance of the eye", 300, 1e5, " mm", 100)
+        boxes = {"azimuth": self.azimuth, "elevation": self.elevation, "distance": self.distance}
+        for name, box in boxes.items():
+            box.changed.connect(lambda value, name=name: self._eye(f"{name}", **{name: value}))
+            box.editingFinished.connect(self.model.settle)
+            form.addRow(name, box)
+        row = QHBoxLayout()
+        self.here = QPushButton("Stand here")
+        self.here.setToolTip("put the eye, and the white card that faces it, where you look from now")
+        self.here.clicked.connect(self.model.stand_here)
+        self.back = QPushButton("Go back")
+        self.back.setToolTip("look again from where the eye stands")
+        self.back.clicked.connect(lambda: self.model.look_from(None, None))
+        row.addWidget(self.here)
+        row.addWidget(self.back)
+        form.addRow(row)
+        return form
+
+    def _surround(self) -> QFormLayout:
+        form = _form()
+        offers = [("0", "none"), ("0.1", "dark grey"), ("0.2", "grey"), ("0.4", "light grey"), ("0.8", "white")]
+        self.returns = {}
+        for name in ("ground", "walls", "clothes"):
+            listed = [(one.name, one.description) for one in surfaces().values()]
+            box = Choice(name, [*offers, *listed])
+            box.chosen.connect(lambda text, name=name: self._returns(name, text))
+            form.addRow(name, box)
+            self.returns[name] = box
+        return form
+
+    def mirror(self) -> None:
+        """Show the eye that the model has."""
+        sitting, state = self.model.sitting, self.model.state
+        eye = sitting.eye
+        self.auto.blockSignals(True)
+        self.auto.setChecked(eye.adaptation == "auto")
+        self.auto.blockSignals(False)
+        self.adaptation.set_value(self._degree if eye.adaptation == "auto" else eye.adaptation)
+        is_value = not isinstance(eye.key, str)
+        self.key.set_value("value" if is_value else eye.key)
+        self.value.setVisible(is_value)
+        self._value_words.setVisible(is_value)
+        if is_value:
+            self.value.set_value(eye.key)
+        self.observer.set_value(eye.observer)
+        self.azimuth.set_value(eye.azimuth)
+        self.elevation.set_value(eye.elevation)
+        self.distance.set_value(eye.distance)
+        self.here.setEnabled(state.gaze is not None)
+        self.back.setEnabled(state.gaze is not None)
+        for name, box in self.returns.items():
+            value = getattr(sitting.surround, name)
+            box.set_value(value if isinstance(value, str) else f"{value:g}")
+
+    def show_lit(self, lit: Lit) -> None:
+        """Take the numbers that were calculated."""
+        self._degree = lit.eye.adaptation
+        if self.model.sitting.eye.adaptation == "auto":
+            self.adaptation.set_value(self._degree)
+        area = lit.head.vertex_area * lit.scene.eye_sees
+        share = float(area @ lit.eye.above_white(lit.XYZ)) / max(float(area.sum()), 1e-9)
+        self.above.setText(f"{share:.0%} of what is seen lies above white paint." if share >= 0.005 else "")
+
+    def _eye(self, what: str, **changes) -> None:
+        self.model.change(with_eye(self.model.sitting, **changes), f"{what} of the eye", key=f"eye.{what}")
+
+    def _take_auto(self, on: bool) -> None:
+        self._eye("adaptation", adaptation="auto" if on else round(self._degree, 3))
+        self.model.settle()
+
+    def _take_key(self, text: str) -> None:
+        self._eye("key", key=8.0 if text == "value" else text)
+        self.model.settle()
+
+    def _returns(self, name: str, text: str) -> None:
+        try:
+            value: float | str = float(text)
+        except ValueError:
+            value = text
+        self.model.change(with_surround(self.model.sitting, **{name: value}), name)
+
+
+def _form() -> QFormLayout:
+    form = QFormLayout()
+    form.setContentsMargins(0, 0, 0, 0)
+    form.setVerticalSpacing(5)
+    return form

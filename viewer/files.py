@@ -1,0 +1,131 @@
+"""Opening and saving sittings, asking about changes, and taking in files that are dragged here."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PyQt6.QtWidgets import QFileDialog, QMessageBox
+
+from sitterlight.shading.sitting import with_head, with_skin
+from sitterlight.shading.sitting_file import moved_to, read_sitting, write_sitting
+from sitterlight.shading.sittings import built_in, built_in_names
+from sitterlight.viewer.memory import remember_file, settings
+
+SITTINGS = "Sittings (*.toml)"
+MESHES = (".obj", ".ply", ".stl", ".glb")
+SPECTRA = (".csv", ".tsv", ".txt")
+
+
+class Files:
+    """What the window does with files. An error becomes a sentence in the window."""
+
+    def __init__(self, window):
+        self.window = window
+        self.model = window.model
+
+    def open_built_in(self, name: str) -> None:
+        """Take a built-in sitting, as a step that can be undone."""
+        self.model.settle()
+        if self.model.path is None and not self.model.changed:
+            self.model.saved = built_in(name)
+        self.model.look_from(None)
+        self.model.change(built_in(name), f"sitting {built_in(name).title}")
+
+    def ask_open(self) -> None:
+        """Ask for a sitting and open it."""
+        if self.may_leave():
+            name, _ = QFileDialog.getOpenFileName(self.window, "Open a sitting", self._folder(), SITTINGS)
+            if name:
+                self.open(Path(name))
+
+    def open(self, path: Path) -> bool:
+        """Open a sitting; whether that went well."""
+        try:
+            sitting = read_sitting(path)
+        except (ValueError, OSError) as error:
+            self.window.stages.say(f"{path.name}: {_sentence(error)}")
+            return False
+        self.model.open(sitting, path)
+        remember_file(path)
+        return True
+
+    def save(self) -> bool:
+        """Save into the sitting's own file, or ask for one."""
+        return self.ask_save() if self.model.path is None else self.save_as(self.model.path)
+
+    def ask_save(self) -> bool:
+        """Ask where to save."""
+        proposed = str(Path(self._folder(), f"{_file_name(self.model.sitting.title)}.toml"))
+        name, _ = QFileDialog.getSaveFileName(self.window, "Save the sitting", proposed, SITTINGS)
+        if not name:
+            return False
+        return self.save_as(Path(name if name.lower().endswith(".toml") else f"{name}.toml"))
+
+    def save_as(self, path: Path) -> bool:
+        """Save into a file; whether that went well."""
+        try:
+            moved = moved_to(self.model.sitting, path.absolute().parent)
+            write_sitting(moved, path)
+        except (ValueError, OSError) as error:
+            self.window.stages.say(f"{path.name} could not be saved: {_sentence(error)}")
+            return False
+        self.model.was_saved(path)
+        remember_file(path)
+        self.window.say(f"Saved {path.name}")
+        return True
+
+    def may_leave(self) -> bool:
+        """Whether the sitting at hand may be given up; changes are asked about."""
+        if not self.model.changed:
+            return True
+        buttons = QMessageBox.StandardButton
+        answer = QMessageBox.question(
+            self.window,
+            "Sitterlight",
+            f"“{self.model.sitting.title}” has been changed. Save it?",
+            buttons.Save | buttons.Discard | buttons.Cancel,
+            buttons.Save,
+        )
+        if answer == buttons.Save:
+            return self.save()
+        return answer == buttons.Discard
+
+    def take(self, path: Path) -> None:
+        """Take in a file that was dragged here: a sitting, a head, or a skin's reflectance."""
+        ending = path.suffix.lower()
+        if ending == ".toml":
+            if self.may_leave():
+                self.open(path)
+        elif ending in MESHES:
+            self.model.change(with_head(self.model.sitting, mesh=str(path)), f"head {path.name}")
+        elif ending in SPECTRA:
+            self.model.change(with_skin(self.model.sitting, reflectance=str(path)), f"skin {path.name}")
+        else:
+            self.window.stages.say(f"{path.name} is neither a sitting (.toml), a head nor a spectrum (.csv).")
+
+    def rename(self, title: str) -> None:
+        """Give the sitting another title."""
+        if title.strip():
+            self.model.change(replace(self.model.sitting, title=title.strip()[:200]), "title")
+
+    def remember_last(self) -> None:
+        """Remember what is open for the next time."""
+        kept, path = settings(), self.model.path
+        kept.setValue("last_file", str(path) if path else "")
+        titles = {built_in(name).title: name for name in built_in_names()}
+        kept.setValue("last_built_in", titles.get(self.model.sitting.title, ""))
+
+    def _folder(self) -> str:
+        return str(self.model.path.parent) if self.model.path else ""
+
+
+def _file_name(title: str) -> str:
+    kept = "".join(letter if letter.isalnum() else "-" for letter in title.lower())
+    return "-".join(part for part in kept.split("-") if part) or "sitting"
+
+
+def _sentence(error: Exception) -> str:
+    if isinstance(error, OSError) and error.strerror:
+        return error.strerror
+    return " ".join(str(error).split())

@@ -1,0 +1,77 @@
+"""What the view on the stage shows: its one line, its scale in words and numbers."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import QRectF, QSize, Qt
+from PyQt6.QtGui import QColor, QLinearGradient, QPainter
+from PyQt6.QtWidgets import QHBoxLayout, QWidget
+
+from sitterlight.shading.legends import Legend, mark_places
+from sitterlight.shading.maps import Scale
+from sitterlight.viewer.controls import soft
+from sitterlight.viewer.screen_colour import on_screen
+
+
+class LegendStrip(QWidget):
+    """The legend of one view under the stage."""
+
+    def __init__(self):
+        super().__init__()
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 4, 10, 4)
+        self.line = soft()
+        self.bar = ScaleBar()
+        layout.addWidget(self.line, 2)
+        layout.addWidget(self.bar, 3)
+        self.setMinimumHeight(58)
+
+    def show_legend(self, words: Legend, stepped: bool = False) -> None:
+        """Show the legend of a view; `stepped` where its scale has steps instead of passing from one to the next."""
+        parts = [words.line, words.unit, words.note]
+        self.line.setText("\n".join(part for part in parts if part))
+        self.bar.show_scale(words.scale, stepped)
+
+
+class ScaleBar(QWidget):
+    """A scale's colours with its marks."""
+
+    def __init__(self):
+        super().__init__()
+        self.scale: Scale | None = None
+        self._stepped = False
+        self.setAccessibleName("scale")
+
+    def sizeHint(self) -> QSize:
+        return QSize(300, 50)
+
+    def show_scale(self, scale: Scale | None, stepped: bool) -> None:
+        self.scale, self._stepped = scale, stepped
+        self.setVisible(scale is not None)
+        if scale is not None:
+            self.setAccessibleDescription(", ".join(f"{n} {w}" for _, n, w in mark_places(scale)))
+        self.update()
+
+    def paintEvent(self, _event) -> None:
+        if self.scale is None:
+            return
+        painter = QPainter(self)
+        box = QRectF(26, 4, self.width() - 52, 12)
+        codes = [on_screen(QColor(code)) for code in self.scale.codes]
+        if self._stepped:
+            width = box.width() / len(codes)
+            for place, colour in enumerate(codes):
+                painter.fillRect(QRectF(box.left() + place * width, box.top(), width + 0.5, box.height()), colour)
+        else:
+            passing = QLinearGradient(box.topLeft(), box.topRight())
+            for place, colour in enumerate(codes):
+                passing.setColorAt(place / (len(codes) - 1), colour)
+            painter.fillRect(box, passing)
+        line = self.fontMetrics().height()
+        for place, (where, number, words) in enumerate(mark_places(self.scale)):
+            if self._stepped:
+                number, where = number.lstrip("≤≥ "), (place + 0.5) / len(codes)
+            x = box.left() + where * box.width()
+            painter.setPen(self.palette().text().color())
+            painter.drawText(QRectF(x - 60, box.bottom() + 2, 120, line), Qt.AlignmentFlag.AlignHCenter, number)
+            painter.setPen(self.palette().placeholderText().color())
+            painter.drawText(QRectF(x - 60, box.bottom() + 2 + line, 120, line), Qt.AlignmentFlag.AlignHCenter, words)

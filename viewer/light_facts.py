@@ -1,0 +1,87 @@
+"""What the window says of lights, without Qt: their colour on a chip, their numbers in words, their ratio in stops."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from sitterlight.illuminants.observer import tristimulus
+from sitterlight.shading.colour_spaces import D65_WHITE, hex_from_XYZ
+from sitterlight.shading.resolve_lights import own_lights, resolve_lights
+from sitterlight.shading.sitting import LIGHT_KINDS, Light, Sitting, result_names
+from sitterlight.shading.sources import spectrum_of
+
+KIND_WORDS = {"sky": "sky", "lamp": "lamp", "daylight": "sun and sky", "window": "window"}
+NEW_NAMES = {"sky": "sky", "lamp": "lamp", "daylight": "day", "window": "window"}
+
+
+def light_code(XYZ: np.ndarray) -> str:
+    """The sRGB code of a light's colour, as light as the screen allows; XYZ (3,) of any size."""
+    XYZ = np.asarray(XYZ, float)
+    if not XYZ[1] > 0:
+        return "#808080"
+    return hex_from_XYZ(0.8 * XYZ / XYZ[1] * (D65_WHITE[1]))
+
+
+def codes_of(sitting: Sitting) -> dict[str, tuple[str, np.ndarray]]:
+    """For each light of the sitting, on or off, the code of its colour and its spectrum (81,), unscaled."""
+    found = {}
+    for light in sitting.lights:
+        try:
+            sources = own_lights(resolve_lights(replace(sitting, lights=(replace(light, on=True),))))
+            spectrum = sum(spectrum_of(source, source.mean_radiance()) for source in sources)
+            found[light.name] = (light_code(tristimulus(spectrum)), spectrum)
+        except ValueError:
+            found[light.name] = ("#808080", np.zeros(81))
+    return found
+
+
+def lux_words(lux: float) -> str:
+    """Three figures and the unit."""
+    if lux <= 0:
+        return "0 lx"
+    if lux >= 1000:
+        digits = -int(math.floor(math.log10(lux))) + 2
+        return f"{round(lux, digits):,.0f} lx".replace(",", " ")
+    return f"{lux:.3g} lx"
+
+
+def cct_words(cct: float | None, duv: float | None = None) -> str:
+    """A colour temperature to 50 K, or that there is none."""
+    if cct is None:
+        return "no colour temperature"
+    return f"{round(cct / 50) * 50:.0f} K"
+
+
+def info_line(light: Light, infos: dict[str, dict]) -> str:
+    """Strength at the white card and colour of a light that is on."""
+    parts = [infos[name] for name in result_names(light) if name in infos]
+    if not parts:
+        return "off" if not light.on else ""
+    lux = sum(info["card_lux"] for info in parts)
+    if lux <= 0:
+        return "behind the white card"
+    main = max(parts, key=lambda info: info["card_lux"])
+    return f"{lux_words(lux)} · {cct_words(main['cct'])}"
+
+
+def stops_between(infos: list[dict]) -> str:
+    """The strongest light on the card against each other, in stops."""
+    lit = sorted((info for info in infos if info["card_lux"] > 0), key=lambda info: -info["card_lux"])
+    if len(lit) < 2:
+        return ""
+    first = lit[0]
+    parts = [f"{math.log2(first['card_lux'] / info['card_lux']):.1f} over {info['name']}" for info in lit[1:]]
+    return f"{first['name']}: {', '.join(parts)} (stops)"
+
+
+def new_light(sitting: Sitting, kind: str) -> Light:
+    """A light of a kind with a name that no other light has."""
+    taken = {name.lower() for light in sitting.lights for name in (light.name, *result_names(light))}
+    name, number = NEW_NAMES[kind], 1
+    while name.lower() in taken or f"{name} sun".lower() in taken:
+        number += 1
+        name = f"{NEW_NAMES[kind]} {number}"
+    return replace(LIGHT_KINDS[kind](), name=name)

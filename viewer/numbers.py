@@ -1,0 +1,32 @@
+"""A box for a number with its unit, that tells of what the user types or steps and of nothing else."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox
+
+
+class NumberBox(QDoubleSpinBox):
+    """Emits `changed(value)`."""
+
+    changed = pyqtSignal(float)
+
+    def __init__(self, name: str, low: float, high: float, unit: str, step: float):
+        super().__init__()
+        self.setAccessibleName(name)
+        self.setRange(low, high)
+        self.setDecimals(2 if step < 1 or high - low < 10 else 1 if unit.startswith("°") else 0)
+        self.setSuffix(unit)
+        self.setSingleStep(step)
+        self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setKeyboardTracking(False)
+        self.valueChanged.connect(self.changed)
+
+    def set_value(self, value: float) -> None:
+        """Show a value without telling anyone."""
+        with QSignalBlocker(self):
+            self.setValue(value)
+
+    def wheelEvent(self, event) -> None:
+        event.ignore()

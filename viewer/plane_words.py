@@ -1,0 +1,87 @@
+"""What the window says of a plane in a few letters, without Qt."""
+
+from __future__ import annotations
+
+from sitterlight.shading.families import FAMILIES
+from sitterlight.shading.maps import greying_scale, note_scale
+from sitterlight.shading.picture import encode
+from sitterlight.shading.targets import PlaneRow, Seen
+
+HIDDEN = "hidden"
+GROUPS = {"light": "Light", "halftone": "Halftone", "shadow": "Shadow", HIDDEN: "Hidden from here"}
+LEAST_NOTE, LEAST_GREYING = 1.0, 0.1
+
+
+def plane_name(row: PlaneRow) -> str:
+    """The plane's name with its side."""
+    return row.name if row.side == "centre" else f"{row.name}, {row.side}"
+
+
+def group_of(row: PlaneRow) -> str:
+    """The family a plane is listed under."""
+    return HIDDEN if row.hidden else row.family
+
+
+def in_order(rows: list[PlaneRow], by: str = "value") -> dict[str, list[int]]:
+    """Numbers of the rows by group, each group from light to dark, or by name, note or greying."""
+    keys = {
+        "value": lambda i: -rows[i].Lab[0],
+        "name": lambda i: plane_name(rows[i]),
+        "note": lambda i: -(rows[i].skylight_note or 0.0),
+        "greying": lambda i: -(rows[i].greying or 0.0),
+    }
+    groups: dict[str, list[int]] = {group: [] for group in (*FAMILIES, HIDDEN)}
+    for number in sorted(range(len(rows)), key=keys[by]):
+        groups[group_of(rows[number])].append(number)
+    return groups
+
+
+def note_words(seen: Seen) -> str:
+    """The skylight note with its direction, nothing where it is too weak to see."""
+    note = seen.skylight_note
+    if note is None or abs(note) < LEAST_NOTE:
+        return ""
+    return f"{'blue' if note > 0 else 'warm'} {abs(note):.0f}"
+
+
+def greying_words(seen: Seen) -> str:
+    """Greying in percent, nothing where there is hardly any."""
+    greying = seen.greying
+    if greying is None or abs(greying) < LEAST_GREYING:
+        return ""
+    return f"grey {greying:.0%}" if greying > 0 else f"rich {-greying:.0%}"
+
+
+def note_code(seen: Seen, strongest: float = 16.0) -> str | None:
+    """The colour that the map gives a plane's note, or None where there is none to speak of."""
+    if not note_words(seen):
+        return None
+    return _code(note_scale(strongest), seen.skylight_note)
+
+
+def greying_code(seen: Seen) -> str | None:
+    """The colour that the map gives a plane's greying."""
+    if not greying_words(seen):
+        return None
+    return _code(greying_scale(), seen.greying)
+
+
+def _code(scale, value: float) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*encode(scale.linear(value)).reshape(3))
+
+
+NOTATIONS = ("Munsell", "L*a*b* (D65)", "sRGB code", "recipe")
+
+
+def notation(seen: Seen, kind: str) -> str:
+    """A colour in one of NOTATIONS, ready to be copied."""
+    if kind == "Munsell":
+        return seen.munsell or "brighter than white"
+    if kind == "sRGB code":
+        return seen.srgb
+    if kind == "recipe":
+        from sitterlight.shading.sheet_strokes import recipe_words
+
+        recipe = getattr(seen, "recipe", None)
+        return recipe_words(recipe) if recipe else "no recipe yet"
+    return "Lab {:.1f} {:.1f} {:.1f}".format(*seen.Lab)

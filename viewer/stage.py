@@ -1,0 +1,338 @@
+"""The stage: one lit head on neutral grey, drawn as calculated. VTK gives no light and bends no colour."""
+
+from __future__ import annotations
+
+import numpy as np
+from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
+from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from pyvistaqt import QtInteractor
+from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
+from vtkmodules.vtkCommonCore import vtkLookupTable, vtkPoints
+from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
+from vtkmodules.vtkCommonMath import vtkMatrix4x4
+from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
+
+from sitterlight.meshes.head import Head
+from sitterlight.shading.frame import direction
+from sitterlight.shading.rays import RayCaster
+from sitterlight.viewer.appearance import Appearance
+from sitterlight.viewer.camera import Framing, framing, turned, view_of
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.model import Gaze
+from sitterlight.viewer.screen_colour import codes_on_screen
+
+DEGREES_PER_WIDTH = 180.0
+STILL = 4.0  # pixels a press may wander and still be a click
+
+
+class Stage(QWidget):
+    """A lit head that can be walked round and asked. Emits `gazed(Gaze)` while the eye moves and `rested()` when it
+    is let go; `pointed(face, weights)` under the pointer, face −1 for none; `picked(plane)`, −1 for none."""
+
+    gazed = pyqtSignal(object)
+    rested = pyqtSignal()
+    pointed = pyqtSignal(int, object)
+    picked = pyqtSignal(int)
+    reframed = pyqtSignal(object)
+
+    def __init__(self, parent: QWidget | None = None):
+        super().__init__(parent)
+        self.plotter = QtInteractor(self, auto_update=False, multi_samples=4)
+        self.plotter.setAccessibleName("the lit head")
+        self.plotter.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.plotter)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumSize(240, 240)
+        self.head: Head | None = None
+        self.lit: Lit | None = None
+        self.gaze = Gaze(0.0, 0.0, 1500.0)
+        self.window_frame: Framing | None = None
+        self._mesh = vtkPolyData()
+        self._mapper = vtkPolyDataMapper()
+        self._mapper.SetInputData(self._mesh)
+        self._actor = _flat_actor(self._mapper)
+        self.plotter.renderer.AddActor(self._actor)
+        self._outline = _Outline(self.plotter.renderer)
+        self._pressed: QPointF | None = None
+        self._last = QPointF()
+        self._button = Qt.MouseButton.NoButton
+        self._wandered = False
+        self._caster: RayCaster | None = None
+        self._kept: tuple = ()
+        self.plotter.installEventFilter(self)
+        self.plotter.setMouseTracking(True)
+
+    def set_surround(self, code: int) -> None:
+        """The grey behind the head, an sRGB code."""
+        self.plotter.renderer.SetBackground(*[code / 255.0] * 3)
+        self.render()
+
+    def show_lit(self, lit: Lit, looks: Appearance, gaze: Gaze | None = None) -> None:
+        """Show a lit head. The camera goes to `gaze` if one is given."""
+        first = self.head is None
+        self.lit = lit
+        if self.head is None or self.head.key != lit.head.key:
+            self._set_head(lit.head)
+            self.window_frame = None
+        if gaze is not None:
+            self.gaze = gaze
+        self._turn_head(lit.scene.rotation)
+        self._paint(looks)
+        if self.window_frame is None or first:
+            self.frame()
+        self._place_camera()
+        self.render()
+
+    def show_appearance(self, looks: Appearance) -> None:
+        """Show the same lit head in another view."""
+        self._paint(looks)
+        self.render()
+
+    def look_from(self, gaze: Gaze, reframe: bool = False) -> None:
+        """Move the camera only."""
+        self.gaze = gaze
+        if reframe:
+            self.frame()
+        self._place_camera()
+        self.render()
+
+    def frame(self) -> None:
+        """Let the head fill the stage again."""
+        if self.lit is not None:
+            self.window_frame = framing(self.lit.head, self.gaze, self.lit.scene.rotation, self._size())
+            self.reframed.emit(self.window_frame)
+
+    def set_framing(self, window: Framing) -> None:
+        """Take the window of another stage."""
+        self.window_frame = window
+        self._place_camera()
+        self.render()
+
+    def mark_plane(self, plane: int | None) -> None:
+        """Draw a line round a plane, or round none."""
+        self._outline.show(self.head, -1 if plane is None else plane)
+        self.render()
+
+    @property
+    def is_dragged(self) -> bool:
+        """Whether the eye is being moved on this stage just now."""
+        return self._pressed is not None and self._wandered
+
+    def render(self) -> None:
+        if self.isVisible():
+            self.plotter.render_window.Render()
+
+    def face_at(self, place: QPointF) -> tuple[int, np.ndarray]:
+        """The face of the display mesh under a place of this widget, −1 for none, and its corners' weights."""
+        if self.lit is None or self.window_frame is None:
+            return -1, np.zeros(3)
+        if self._caster is None:
+            self._caster = RayCaster(self.head.display.vertices, self.head.display.faces)
+        view = view_of(self.gaze, self.window_frame, self.lit.scene.rotation, (self.width(), self.height()))
+        ray = view.directions(np.array([place.x()]), np.array([place.y()]))
+        hit = self._caster.first_hit(view.eye[None].astype(np.float32), ray)
+        u, v = float(hit.u[0]), float(hit.v[0])
+        return int(hit.face[0]), np.array([1 - u - v, u, v])
+
+    def _size(self) -> tuple[int, int]:
+        return max(self.width(), 1), max(self.height(), 1)
+
+    def _set_head(self, head: Head) -> None:
+        self.head, self._caster = head, None
+        points = vtkPoints()
+        points.SetData(numpy_to_vtk(head.display.vertices.astype(np.float32), deep=True))
+        self._mesh.SetPoints(points)
+        self._mesh.SetPolys(_triangles(head.display.faces))
+        self._mesh.GetPointData().Initialize()
+        self._mesh.GetCellData().Initialize()
+        self._outline.show(None, -1)
+
+    def _turn_head(self, rotation: np.ndarray) -> None:
+        matrix = vtkMatrix4x4()
+        for row in range(3):
+            for column in range(3):
+                matrix.SetElement(row, column, float(rotation[row, column]))
+        self._actor.SetUserMatrix(matrix)
+        self._outline.actor.SetUserMatrix(matrix)
+
+    def _paint(self, looks: Appearance) -> None:
+        if looks.steps is not None:
+            self._paint_steps(*looks.steps)
+            return
+        by_face = looks.of_face is not None
+        codes = np.ascontiguousarray((looks.of_face if by_face else looks.of_vertex)[:, :3])
+        codes = codes_on_screen(codes)
+        data = self._mesh.GetCellData() if by_face else self._mesh.GetPointData()
+        data.SetScalars(self._as_vtk(codes))
+        self._mapper.SetInterpolateScalarsBeforeMapping(False)
+        self._mapper.SetColorModeToDirectScalars()
+        if by_face:
+            self._mapper.SetScalarModeToUseCellData()
+        else:
+            self._mapper.SetScalarModeToUsePointData()
+        self._mesh.Modified()
+
+    def _paint_steps(self, numbers: np.ndarray, edges: np.ndarray, codes: np.ndarray) -> None:
+        low, high = float(np.nanmin(numbers)), float(np.nanmax(numbers))
+        count = 2048
+        middles = low + (np.arange(count) + 0.5) * (high - low) / count
+        colours = codes[np.searchsorted(edges, middles)]
+        table = vtkLookupTable()
+        table.SetNumberOfTableValues(count)
+        table.SetTable(numpy_to_vtk(np.concatenate([colours, np.full((count, 1), 255, np.uint8)], 1), deep=True))
+        table.SetTableRange(low, high)
+        self._mesh.GetPointData().SetScalars(self._as_vtk(numbers.astype(np.float32)))
+        self._mapper.SetLookupTable(table)
+        self._mapper.SetUseLookupTableScalarRange(True)
+        self._mapper.SetColorModeToMapScalars()
+        self._mapper.SetScalarModeToUsePointData()
+        self._mapper.SetInterpolateScalarsBeforeMapping(True)
+        self._mesh.Modified()
+
+    def _as_vtk(self, array: np.ndarray):
+        self._kept = (array,)
+        return numpy_to_vtk(array, deep=True)
+
+    def _place_camera(self) -> None:
+        if self.window_frame is None:
+            return
+        camera, gaze, window = self.plotter.renderer.GetActiveCamera(), self.gaze, self.window_frame
+        camera.SetPosition(*direction(gaze.azimuth, gaze.elevation) * gaze.distance)
+        camera.SetFocalPoint(0, 0, 0)
+        camera.SetViewUp(0, 1, 0)
+        camera.SetViewAngle(float(np.degrees(2 * np.arctan(window.seen_half_height))))
+        width, height = self._size()
+        half = window.seen_half_height
+        camera.SetWindowCenter(window.seen_centre[0] / (half * width / height), window.seen_centre[1] / half)
+        self.plotter.renderer.ResetCameraClippingRange()
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        if self.window_frame is not None:
+            kept = self.window_frame
+            self.frame()
+            self.window_frame = Framing(self.window_frame.centre, self.window_frame.half_height, kept.zoom, kept.shift)
+            self._place_camera()
+
+    def eventFilter(self, watched, event) -> bool:
+        """All of the mouse is answered here; VTK's own ways of turning never see it."""
+        kind = event.type()
+        if kind == QEvent.Type.MouseButtonPress:
+            self.plotter.setFocus()
+            self._pressed = self._last = event.position()
+            self._button = event.button()
+            return True
+        if kind == QEvent.Type.MouseMove:
+            self._moved(event)
+            return True
+        if kind == QEvent.Type.MouseButtonRelease:
+            self._released(event)
+            return True
+        if kind == QEvent.Type.MouseButtonDblClick:
+            self.frame()
+            self.look_from(self.gaze)
+            return True
+        if kind == QEvent.Type.Wheel:
+            self.zoom(1.0015 ** event.angleDelta().y())
+            return True
+        if kind == QEvent.Type.Leave:
+            self.pointed.emit(-1, None)
+        if kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+            event.ignore()
+            return True
+        return False
+
+    def zoom(self, factor: float) -> None:
+        if self.window_frame is not None:
+            self.set_framing(self.window_frame.zoomed(factor))
+            self.reframed.emit(self.window_frame)
+
+    def _moved(self, event) -> None:
+        if self._pressed is None:
+            self.pointed.emit(*self.face_at(event.position()))
+            return
+        step = event.position() - self._last
+        self._last = event.position()
+        shifts = self._button != Qt.MouseButton.LeftButton or event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+        if shifts and self.window_frame is not None:
+            self.set_framing(self.window_frame.moved(-step.x() / self.height(), step.y() / self.height()))
+            self.reframed.emit(self.window_frame)
+            return
+        if (event.position() - self._pressed).manhattanLength() <= STILL and self._still():
+            return
+        degrees = DEGREES_PER_WIDTH / max(self.width(), 1)
+        self._wandered = True
+        self.look_from(turned(self.gaze, -step.x() * degrees, step.y() * degrees))
+        self.gazed.emit(self.gaze)
+
+    def _still(self) -> bool:
+        return not self._wandered
+
+    def _released(self, event) -> None:
+        if self._pressed is not None and self._still() and self._button == Qt.MouseButton.LeftButton:
+            face, _ = self.face_at(event.position())
+            self.picked.emit(-1 if face < 0 else int(self.head.display.plane_of_face[face]))
+        elif self._pressed is not None:
+            self.rested.emit()
+        self._pressed, self._wandered = None, False
+
+    def close_stage(self) -> None:
+        """Let go of the graphics before Qt does."""
+        self.plotter.close()
+
+
+class _Outline:
+    """A thin line round one plane, light with a dark seam so that it shows on any colour."""
+
+    def __init__(self, renderer):
+        self.mesh = vtkPolyData()
+        mapper = vtkPolyDataMapper()
+        mapper.SetInputData(self.mesh)
+        mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-4.0, -8.0)
+        self.actor = _flat_actor(mapper)
+        self.actor.GetProperty().SetLineWidth(1.6)
+        self.actor.GetProperty().SetColor(1, 1, 1)
+        self.actor.VisibilityOff()
+        renderer.AddActor(self.actor)
+
+    def show(self, head: Head | None, plane: int) -> None:
+        if head is None or plane < 0:
+            self.actor.VisibilityOff()
+            return
+        edges = plane_edges(head, plane)
+        points = vtkPoints()
+        lifted = head.display.vertices + 0.25 * head.display.normals
+        points.SetData(numpy_to_vtk(lifted.astype(np.float32), deep=True))
+        self.mesh.SetPoints(points)
+        cells = np.column_stack([np.full(len(edges), 2), edges]).astype(np.int64)
+        lines = vtkCellArray()
+        lines.ImportLegacyFormat(numpy_to_vtkIdTypeArray(cells.ravel(), deep=True))
+        self.mesh.SetLines(lines)
+        self.mesh.Modified()
+        self.actor.VisibilityOn()
+
+
+def plane_edges(head: Head, plane: int) -> np.ndarray:
+    """The edges (n,2) of the display mesh at which a plane ends."""
+    faces = head.display.faces[head.display.plane_of_face == plane]
+    edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    unique, counts = np.unique(edges, axis=0, return_counts=True)
+    return unique[counts == 1]
+
+
+def _triangles(faces: np.ndarray) -> vtkCellArray:
+    cells = np.column_stack([np.full(len(faces), 3), faces]).astype(np.int64)
+    result = vtkCellArray()
+    result.ImportLegacyFormat(numpy_to_vtkIdTypeArray(cells.ravel(), deep=True))
+    return result
+
+
+def _flat_actor(mapper: vtkPolyDataMapper) -> vtkActor:
+    actor = vtkActor()
+    actor.SetMapper(mapper)
+    actor.GetProperty().LightingOff()
+    actor.GetProperty().SetInterpolationToFlat()
+    return actor

@@ -1,0 +1,169 @@
+"""The middle of the window: the choice of view, one stage or two with tied cameras, what is said of them, a legend."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import Qt
+from PyQt6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSplitter, QVBoxLayout, QWidget
+
+from sitterlight.viewer.appearance import Appearance, difference
+from sitterlight.viewer.background import Answer
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.legend_strip import LegendStrip
+from sitterlight.viewer.model import Gaze, Model
+from sitterlight.viewer.stage import Stage
+from sitterlight.viewer.view_bar import ViewBar
+
+
+class Stages(QWidget):
+    """The first stage shows the sitting at hand, the second the one held beside it."""
+
+    def __init__(self, model: Model):
+        super().__init__()
+        self.model = model
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        self.bar = ViewBar()
+        layout.addWidget(self.bar)
+        self.words = QLabel()
+        self.words.setObjectName("soft")
+        self.words.setWordWrap(True)
+        self.words.setContentsMargins(12, 3, 12, 3)
+        layout.addLayout(self._notice())
+        self.first, self.second = Stage(), Stage()
+        self.split = QSplitter(Qt.Orientation.Horizontal)
+        self._first_box, self.first_words = _titled(self.first)
+        self._second_box, self.second_words = _titled(self.second)
+        self.split.addWidget(self._second_box)
+        self.split.addWidget(self._first_box)
+        self.split.setChildrenCollapsible(False)
+        layout.addWidget(self.split, 1)
+        self.lesson = QLabel()
+        self.legend = LegendStrip()
+        layout.addWidget(self.legend)
+        self.shows_difference = False
+        self.first.gazed.connect(lambda gaze: self._tie(self.second, gaze))
+        self.second.gazed.connect(lambda gaze: self._tie(self.first, gaze))
+        self.first.reframed.connect(lambda window: self._tie_window(self.second, window))
+        self.second.reframed.connect(lambda window: self._tie_window(self.first, window))
+        self._second_box.hide()
+
+    def _notice(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setContentsMargins(0, 0, 8, 0)
+        row.addWidget(self.words, 1)
+        self.difference = QPushButton("Show the difference")
+        self.difference.setCheckable(True)
+        self.difference.toggled.connect(self._toggle_difference)
+        self.swap = QPushButton("Exchange")
+        self.swap.clicked.connect(self.model.swap)
+        self.let_go = QPushButton("Let go")
+        self.let_go.clicked.connect(lambda: self.model.hold(None))
+        self.here = QPushButton("Stand here")
+        self.here.setToolTip("put the eye, and the white card that faces it, where you look from now")
+        self.here.clicked.connect(self.model.stand_here)
+        self.back = QPushButton("Go back")
+        self.back.clicked.connect(lambda: self.model.look_from(None, None))
+        for button in (self.here, self.back, self.difference, self.swap, self.let_go):
+            button.setObjectName("quiet")
+            row.addWidget(button)
+        return row
+
+    def mirror(self) -> None:
+        """Show as many stages as the state asks for."""
+        state = self.model.state
+        self._second_box.setVisible(state.held is not None)
+        for button in (self.difference, self.swap, self.let_go):
+            button.setVisible(state.held is not None)
+        for button in (self.here, self.back):
+            button.setVisible(state.gaze is not None)
+        both = state.held is not None
+        self.first_words.setVisible(both)
+        self.second_words.setVisible(both)
+        if both:
+            self.first_words.setText(f"at hand: {state.sitting.title}")
+            self.second_words.setText(f"held: {state.held.title}")
+        elif self.difference.isChecked():
+            self.difference.setChecked(False)
+        if not self.first.is_dragged and not self.second.is_dragged:
+            for stage in (self.first, self.second):
+                if stage.lit is not None and stage.gaze != state.looks_from:
+                    stage.look_from(state.looks_from)
+
+    def say(self, words: str) -> None:
+        """A sentence above the head; none is an empty one, and then where one stands is said."""
+        state = self.model.state
+        if not words and state.gaze is not None:
+            words = "Looking from elsewhere; the white card stays where it was."
+        self.words.setText(words or "Drag to walk round the head. Click a plane to learn why it has its colour.")
+
+    def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None, view: str) -> None:
+        """Show the sitting at hand."""
+        self.first.show_lit(lit, looks, gaze)
+        self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
+        if self.shows_difference:
+            self._show_difference()
+
+    def show_second(self, answer: Answer) -> None:
+        """Show the sitting held beside."""
+        gaze = None if self.second.is_dragged else self.first.gaze
+        self.second.show_lit(answer.lit, answer.appearance, gaze)
+        if self.first.window_frame is not None:
+            self.second.frame()
+        if self.shows_difference:
+            self._show_difference()
+
+    def show_second_view(self, looks_of) -> None:
+        """Show what is held in another view."""
+        if self.second.lit is not None and self.model.state.held is not None:
+            self.second.show_appearance(looks_of(self.second.lit))
+            if self.shows_difference:
+                self._show_difference()
+
+    def _toggle_difference(self, shown: bool) -> None:
+        self.shows_difference = shown
+        if shown:
+            self._show_difference()
+        elif self.first.lit is not None:
+            self.model._tell("view")
+
+    def _show_difference(self) -> None:
+        one, other = self.second.lit, self.first.lit
+        if one is None or other is None or one.head.key != other.head.key:
+            self.say("There is a difference to show only where both sittings have the same head.")
+            return
+        looks = difference(one, other)
+        self.first.show_appearance(looks)
+        self.legend.show_legend(looks.legend)
+
+    def set_surround(self, code: int) -> None:
+        for stage in (self.first, self.second):
+            stage.set_surround(code)
+
+    def close_stages(self) -> None:
+        self.first.close_stage()
+        self.second.close_stage()
+
+    def _tie(self, other: Stage, gaze: Gaze) -> None:
+        if other.isVisible():
+            other.look_from(gaze)
+
+    def _tie_window(self, other: Stage, window) -> None:
+        if other.isVisible() and other.window_frame is not None and other.window_frame != window:
+            other.set_framing(window)
+
+
+def _titled(stage: Stage) -> tuple[QWidget, QLabel]:
+    box = QWidget()
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(0)
+    words = QLabel()
+    words.setObjectName("soft")
+    words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+    words.setContentsMargins(4, 3, 4, 3)
+    words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+    layout.addWidget(words)
+    layout.addWidget(stage, 1)
+    words.hide()
+    return box, words
