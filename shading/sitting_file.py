@@ -8,27 +8,25 @@ A sitting written into its own folder reads back equal.
 from __future__ import annotations
 
 import os
-import tomllib
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from pathlib import Path
 
 import tomli_w
+
 from sitterlight.shading.atomic import write_text
 from sitterlight.shading.sitting import FORMAT, PaletteSetting, Sitting, looks_like_path
 from sitterlight.shading.sitting_check import MESH_KEYS, sitting_from
-from sitterlight.shading.sitting_rules import SittingError, shown
-
-LARGEST_FILE = 256 * 1024
-"""Bytes. A sitting with fifty lights has about 10 000."""
+from sitterlight.shading.sitting_rules import SittingError
+from sitterlight.shading.toml_file import read_toml
 
 
 def read_sitting(path: str | os.PathLike[str]) -> Sitting:
     """The sitting in a TOML file; SittingError, one sentence that begins with the path, where it is none."""
     path = Path(path)
     try:
-        return from_dict(_toml(path), path.absolute().parent)
-    except SittingError as error:
+        return from_dict(read_toml(path), path.absolute().parent)
+    except ValueError as error:
         raise SittingError(f"{path}: {error}") from None
 
 
@@ -106,9 +104,7 @@ def moved_to(sitting: Sitting, folder: Path) -> Sitting:
             return str(target)
 
     def with_moved(setting, *names: str):
-        return replace(
-            setting, **{name: moved(getattr(setting, name)) for name in names if hasattr(setting, name)}
-        )
+        return replace(setting, **{name: moved(getattr(setting, name)) for name in names if hasattr(setting, name)})
 
     skin = with_moved(sitting.skin, "reflectance")
     if skin.colour is not None:
@@ -125,42 +121,11 @@ def moved_to(sitting: Sitting, folder: Path) -> Sitting:
     )
 
 
-def _toml(path: Path) -> dict:
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise SittingError(f"cannot be read: {error.strerror or error}") from None
-    if len(raw) > LARGEST_FILE:
-        raise SittingError(f"is larger than {LARGEST_FILE // 1024} kB, so it is no sitting")
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise SittingError(
-            f"is not UTF-8 text (byte {error.start + 1}, line {line}); save it as UTF-8"
-        ) from None
-    if not text.strip():
-        raise SittingError(f'is empty; a sitting begins with format = "{FORMAT}"')
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SittingError(f"is not TOML: {_one_line(error)}") from None
-    except (ValueError, OverflowError, RecursionError) as error:
-        raise SittingError(f"holds a value too long or too deep to read: {_one_line(error)}") from None
-
-
-def _one_line(error: Exception) -> str:
-    return shown(str(error).split(";")[0])[1:-1].rstrip(".")
-
-
 def _plain(setting: object) -> dict:
     """The fields that are set, as TOML has them: arrays instead of tuples."""
     values = {item.name: getattr(setting, item.name) for item in fields(setting)}
     return {
-        name: list(value) if isinstance(value, tuple) else value
-        for name, value in values.items()
-        if value is not None
+        name: list(value) if isinstance(value, tuple) else value for name, value in values.items() if value is not None
     }
 
 

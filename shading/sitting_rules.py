@@ -26,9 +26,7 @@ def shown(value: object) -> str:
         return "an enormous number"
     if isinstance(value, bool):
         text = text.lower()
-    text = "".join(
-        character if character.isprintable() else "\N{REPLACEMENT CHARACTER}" for character in text
-    )
+    text = "".join(character if character.isprintable() else "\N{REPLACEMENT CHARACTER}" for character in text)
     return text if len(text) <= 60 else text[:59] + "…"
 
 
@@ -145,9 +143,7 @@ class Flag:
 class Moment:
     """A date and time with its offset from UTC, between 1950 and 2100."""
 
-    allowed: str = (
-        "a date and time with its offset from UTC, such as 2026-11-21T16:30:00+01:00, from 1950 to 2099"
-    )
+    allowed: str = "a date and time with its offset from UTC, such as 2026-11-21T16:30:00+01:00, from 1950 to 2099"
 
     def __call__(self, value: object, where: str) -> datetime:
         moment = value
@@ -247,7 +243,5 @@ def check_table(value: object, rules: Mapping[str, Rule], where: str, of: str) -
     for key in value:
         if key not in rules:
             name = f"{where}.{shown(key)[1:-1]}"
-            raise SittingError(
-                f"{name} is not a key of {of}{near_miss(key, rules)}; allowed are {', '.join(rules)}"
-            )
+            raise SittingError(f"{name} is not a key of {of}{near_miss(key, rules)}; allowed are {', '.join(rules)}")
     return {key: rules[key](item, f"{where}.{key}") for key, item in value.items()}

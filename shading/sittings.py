@@ -28,7 +28,5 @@ def built_in(name: str = DEFAULT) -> Sitting:
     """The built-in sitting of that name; ValueError with near matches where there is none."""
     if name not in built_in_names():
         hint = near_miss(name, built_in_names())
-        raise ValueError(
-            f"there is no built-in sitting {shown(name)}{hint}; there are {', '.join(built_in_names())}"
-        )
+        raise ValueError(f"there is no built-in sitting {shown(name)}{hint}; there are {', '.join(built_in_names())}")
     return replace(read_sitting(_FOLDER / f"{name}.toml"), folder=None)

@@ -40,9 +40,7 @@ def screen():
         yield variables
         return
     if shutil.which("Xvfb") is None:
-        print(
-            "Sitterlight: no screen and no Xvfb (Debian: apt install xvfb); leaving out tests of the window"
-        )
+        print("Sitterlight: no screen and no Xvfb (Debian: apt install xvfb); leaving out tests of the window")
         yield variables
         return
     reading, writing = os.pipe()

@@ -227,3 +227,28 @@ def test_paths_with_spaces_and_other_scripts(capsys, tmp_path):
     write_sitting(built_in(), folder / "mein Bild.toml")
     assert main(["check", str(folder / "mein Bild.toml")]) == 0
     assert Path(folder).name in capsys.readouterr().out
+
+
+def test_mix_answers_in_words_and_json(capsys):
+    palette = "PW6, PY43, PR101 transparent, PB29"
+    assert main(["mix", "5YR 4/4", "--palette", palette]) == 0
+    assert "PR101" in capsys.readouterr().out
+    assert main(["mix", "Lab 42 12 20", "--palette", palette, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["delta_e"] < 3
+    assert all(part["parts"] > 0 for part in answer["parts"])
+
+
+def test_mix_refuses_what_it_cannot_read(capsys):
+    assert "beige" in refused(capsys, "mix", "beige", "--palette", "PW6")
+    assert "PR101 transparent" in refused(capsys, "mix", "#8a5a3c", "--palette", "PW6,PR101")
+
+
+def test_check_knows_a_paint_of_ones_own(capsys, tmp_path):
+    colour = "{Lab = [36, 26, 24]}"
+    head = f'format = "sitterlight-paint/1"\nname = "red earth"\n[[sample]]\npaint = 1\nwhite = 0\ncolour = {colour}\n'
+    (tmp_path / "red.toml").write_text(head)
+    (tmp_path / "bad.toml").write_text(head.replace("paint = 1", "paint = -1"))
+    assert main(["check", str(tmp_path / "red.toml")]) == 0
+    assert "red earth" in capsys.readouterr().out
+    assert "paint" in refused(capsys, "check", str(tmp_path / "bad.toml"))

@@ -27,7 +27,6 @@ from sitterlight.shading.sitting import (
     with_skin,
 )
 from sitterlight.shading.sitting_file import (
-    LARGEST_FILE,
     from_dict,
     read_sitting,
     to_dict,
@@ -37,6 +36,7 @@ from sitterlight.shading.sitting_file import (
 )
 from sitterlight.shading.sitting_rules import SittingError
 from sitterlight.shading.skin import LIMITS
+from sitterlight.shading.toml_file import LARGEST_FILE
 
 START = 'format = "sitterlight/1"\n'
 
@@ -246,6 +246,10 @@ def error_of(text: str, tmp_path: Path) -> str:
         ("title = x", ["not TOML", "line 2"]),
         ("title = " + "[" * 5000, ["too deep"]),
         ("title = " + "9" * 5000, ["too long"]),
+        ("a" + ".a" * 50_000 + " = 1", ["more than 20 parts"]),
+        ("'!'" + " . '!'" * 15_000 + " = 1", ["more than 20 parts"]),
+        ("x = {" + "a = {" * 20_000, ["too deep"]),
+        ("[[light]]\n" * 10_000, ["10000 entries"]),
         ("title = 0x" + "f" * 50000, ["title", "enormous"]),
     ],
 )

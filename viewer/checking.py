@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 from sitterlight.shading.sitting_rules import shown
+from sitterlight.shading.toml_file import read_toml
 
 SPECTRA = (".csv", ".tsv", ".txt")
 MESHES = (".obj", ".ply", ".stl", ".glb")
@@ -46,10 +46,8 @@ def _toml(path: Path) -> str:
 
 def _is_paint(path: Path) -> bool:
     try:
-        with path.open("rb") as file:
-            text = file.read(256 * 1024).decode("utf-8-sig")
-        return str(tomllib.loads(text).get("format", "")).startswith("sitterlight-paint")
-    except (OSError, ValueError, RecursionError):
+        return str(read_toml(path).get("format", "")).startswith("sitterlight-paint/")
+    except ValueError:
         return False
 
 

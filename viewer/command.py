@@ -10,7 +10,7 @@ import argparse
 import os
 import sys
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
@@ -147,7 +147,7 @@ def _study(given: argparse.Namespace) -> None:
     out = _folder_to_write(given.out)
     from sitterlight.shading.study import study
 
-    _say_written(study(sitting, out), out)
+    _say_written(study(sitting, out, progress=_progress()), out)
 
 
 def _list(given: argparse.Namespace) -> None:
@@ -218,8 +218,20 @@ def _folder_to_write(name: str) -> Path:
     return folder
 
 
-def _say_written(files: object, folder: Path) -> None:
-    print(f"written to {folder}: {', '.join(sorted(path.name for path in folder.iterdir() if path.is_file()))}")
+def _say_written(files: Iterable[str], folder: Path) -> None:
+    print(f"written to {folder}: {', '.join(files)}")
+
+
+def _progress() -> Callable[[float], None] | None:
+    """Shows the share done on a terminal; None where nobody looks."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(share: float) -> None:
+        line = f"casting rays, once for a new head: {share:.0%}" if share < 1 else ""
+        print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
+
+    return show
 
 
 def _sentence(error: BaseException) -> str:
