@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sitterlight.shading.lettering import clean
 from sitterlight.shading.sheet_paints import palette_words, used_paints
 from sitterlight.shading.sheet_strokes import SheetStroke, sheet_strokes
 
@@ -37,7 +38,7 @@ def light_lines(table: Mapping[str, Any]) -> list[str]:
         words = [f"{lux(light['card_lux'])} at the card", colour_words(light["cct"], light["duv"])]
         if light.get("azimuth") is not None:
             words.append(direction_words(light["azimuth"], light["elevation"]))
-        lines.append(f"{light['name']}: {_join(*words)}")
+        lines.append(f"{clean(light['name'])}: {_join(*words)}")
     lines.append(f"Open level ground: {lux(table['open_horizontal_lux'])}")
     return lines
 
