@@ -59,8 +59,7 @@ def fit_amounts(target: np.ndarray, sought: Trend, of: SkinConstants, colour_wei
 
 
 def fit_constants(target: np.ndarray, sought: Trend, of: SkinConstants, rounds: int = 30) -> SkinConstants:
-    """Constants that, with the amounts of everyone free, leave least; by turns of one step each, jointly
-    solved."""
+    """Constants that, with the amounts of everyone free, leave least; found in joint steps."""
     unknowns, damping = fit_amounts(target, sought, of), 1e-2
     constants = constants_as_array(of)
     cost = total(target, sought, constants, unknowns)
@@ -116,8 +115,7 @@ def joint_step(
 
 def find_trend(unknowns: np.ndarray, lightness: np.ndarray, of: SkinConstants) -> Trend:
     """The straight path of the unknowns (people, 6) from the mean of the deep to the mean of the fair, and
-    the
-    spreads of everyone about it.
+    the spreads of everyone about it.
 
     It is kept from L* 50 to 74, a little beyond the fairest; past its ends all but melanin are held. A
     regression on L* is not used: among the fair the ruddy are the darker, and it would make the path ruddy in

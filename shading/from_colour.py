@@ -36,8 +36,7 @@ class AmountsForReflectance(NamedTuple):
 
 
 def amounts_from_Lab(Lab: np.ndarray, light: str = "D65") -> AmountsForColour:
-    """The likeliest amounts whose body has the colour `Lab` (3,) under `light`, 2°; or those that come
-    nearest.
+    """The likeliest amounts whose body has the colour `Lab` (3,) under `light`, 2°; or those that come nearest.
 
     Many amounts give one colour; of these the ones nearest the main trend of the people measured are taken.
     """
@@ -62,8 +61,7 @@ def amounts_from_Lab(Lab: np.ndarray, light: str = "D65") -> AmountsForColour:
 
 
 def amounts_from_reflectance(albedo: np.ndarray) -> AmountsForReflectance:
-    """The likeliest amounts whose body albedo is nearest `albedo` (81,), by wavelength and by colour
-    together."""
+    """The likeliest amounts whose body albedo is nearest `albedo` (81,), by wavelength and by colour together."""
     target = np.asarray(albedo, dtype=float)[None]
     residual = spectral_residual(np.repeat(target, len(_STARTS), axis=0), trend(), constants())
     found = solve(residual, trend().mean(_STARTS))

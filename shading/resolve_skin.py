@@ -17,8 +17,7 @@ from sitterlight.shading.skin import AMOUNTS, SkinAmounts, albedo
 from sitterlight.shading.surface import body_albedo, directional_albedo
 
 INSTRUMENT_INCIDENCE = 8.0
-"""Degrees from the normal at which instruments with a sphere light or look (ISO 7724-1; Cooksey et al.
-2017)."""
+"""Degrees from the normal at which instruments with a sphere light or look (ISO 7724-1; Cooksey et al. 2017)."""
 
 
 @dataclass(frozen=True)
@@ -40,8 +39,7 @@ class ResolvedSkin:
 def resolve_skin(setting: SkinSetting, folder: str | Path | None = None) -> ResolvedSkin:
     """The albedo and amounts of a skin setting; paths in it are relative to `folder`.
 
-    Raises ValueError with one sentence for amounts out of range, an unknown light or a file that is no
-    reflectance.
+    Raises ValueError with one sentence for amounts out of range, an unknown light or a file that is no reflectance.
     """
     if setting.reflectance is not None:
         return _from_file(setting, folder)

@@ -47,12 +47,9 @@ class SkinAmounts:
     scattering: float
     """Reduced scattering of the dermis at 550 nm, mm⁻¹: 2 to 5."""
     veil: float = 0.21
-    """Reduced scattering of the whole epidermis at 550 nm, as a depth: a pale veil over what is below, 0.18
-    to
-    0.35."""
+    """Reduced scattering of the whole epidermis at 550 nm, as a depth: a pale veil over what is below, 0.16 to 0.3."""
     deep_melanin: float = 0.0
-    """Absorption by hair roots under the upper dermis, mm⁻¹, alike at all wavelengths: 0, or to 0.1 in a
-    beard."""
+    """Absorption by hair roots under the upper dermis, mm⁻¹, alike at all wavelengths: 0, or to 0.1 in a beard."""
 
     def __post_init__(self) -> None:
         for name, (low, high) in LIMITS.items():
@@ -146,8 +143,7 @@ def melanin_shape(of: SkinConstants) -> np.ndarray:
 
 def scattering_shape(of: SkinConstants) -> np.ndarray:
     """Scattering relative to 550 nm, shape (81,): coarse fibres and fine ones (Jacques 2013, Physics in
-    Medicine
-    & Biology 58, R37)."""
+    Medicine & Biology 58, R37)."""
     relative = WAVELENGTHS / 550
     return (1 - of.fine_share) * relative**-of.fibre_power + of.fine_share * relative**-4
 

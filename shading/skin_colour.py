@@ -13,9 +13,8 @@ from sitterlight.shading.colour_spaces import Lab_from_XYZ
 
 ITA_LIMITS = (55.0, 41.0, 28.0, 10.0, -30.0)
 """Degrees between the classes I to VI of ITA, falling (Chardon, Cretois & Hourseau 1991, International
-Journal of
-Cosmetic Science 13, 191; the sixth class, Del Bino & Bernerd 2013, British Journal of Dermatology 169 s3,
-33)."""
+Journal of Cosmetic Science 13, 191; the sixth class, Del Bino & Bernerd 2013, British Journal of Dermatology
+169 s3, 33)."""
 
 _CLASSES = ("I", "II", "III", "IV", "V", "VI")
 

@@ -56,8 +56,7 @@ def lightness_and_chroma_scale(Lab: np.ndarray) -> np.ndarray:
 
 
 def between_samples(sampled: int) -> np.ndarray:
-    """Matrix (81, 81) that keeps every `sampled`-th value and draws straight lines between, for rows @
-    matrix."""
+    """Matrix (81, 81) that keeps every `sampled`-th value and draws straight lines between, for rows @ matrix."""
     index = np.arange(len(WAVELENGTHS))
     kept = index[::sampled]
     return np.stack([np.interp(index, kept, kept == place) if place in kept else 0.0 * index for place in index])
