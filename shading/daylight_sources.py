@@ -21,7 +21,7 @@ _known = Memory(64)
 def daylight_sources(light: DaylightLight) -> list[Source]:
     """The sources of a daylight light; the sun is left out where it gives no light.
 
-    Raises ValueError for a place, time or weather that there is no daylight for.
+    Raises ValueError for a place, time, weather, air or shade that there is no daylight for.
     """
     day = daylight_of(light)
     sun = [] if day.sun is None else [_sun_source(f"{light.name} sun", day.sun)]
@@ -30,10 +30,9 @@ def daylight_sources(light: DaylightLight) -> list[Source]:
 
 def daylight_of(light: DaylightLight) -> Daylight:
     """Sun and sky of a daylight light, remembered by where and when it is."""
-    key = (light.latitude, light.longitude, light.when, light.weather, light.facing)
-    return _known.of(
-        key, lambda: daylight(light.latitude, light.longitude, light.when, light.weather, facing=light.facing)
-    )
+    air = None if light.air == "auto" else light.air
+    place = (light.latitude, light.longitude, light.when, light.weather, air, light.facing)
+    return _known.of((*place, light.shade), lambda: daylight(*place, shade=light.shade))
 
 
 def _sun_source(name: str, sun: SunDisc) -> Patch:

@@ -97,7 +97,10 @@ class LampLight:
 
 @dataclass(frozen=True)
 class DaylightLight:
-    """Sun and sky at a place and an hour; facing is the compass bearing that the sitter looks toward."""
+    """Sun and sky at a place and an hour; facing is the compass bearing that the sitter looks toward.
+
+    air "auto" is the weather's own; shade is what blocks the sun or a part of the sky.
+    """
 
     kind: ClassVar[str] = "daylight"
     name: str = "daylight"
@@ -105,6 +108,8 @@ class DaylightLight:
     longitude: float = 0.0
     when: datetime = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
     weather: str = "clear"
+    air: str = "auto"
+    shade: str = "none"
     facing: float = 180.0
     on: bool = True
 

@@ -90,6 +90,8 @@ NAME = Text("a name", 60)
 SPECTRUM = Text('a spectrum such as "6500 K", "D65", "A" or "LED-B1", or a CSV file')
 SKY = SkyType()
 WEATHERS = ("clear", "hazy", "dusty", "thin cloud", "broken cloud", "overcast")
+AIR = ("auto", "clear", "hazy", "dusty")
+SHADES = ("none", "open", "tree", "awning", "porch")
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 SURFACE = Either((Number(0, 1), Text('the name of a surface such as "grass", "sand" or "snow", or a CSV file')))
 
@@ -137,6 +139,8 @@ LIGHTS = {
         "longitude": Number(-180, 180),
         "when": Moment(),
         "weather": OneOf(WEATHERS),
+        "air": OneOf(AIR),
+        "shade": OneOf(SHADES),
         "facing": Number(0, 360),
         "on": Flag(),
     },
