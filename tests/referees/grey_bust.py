@@ -1,0 +1,107 @@
+"""First referee: the bust in one matt grey under the overcast sky, mean light of every plane.
+
+Tolerances of the project: 0.7 % of every plane's mean for direct light, 1.5 % with bounces.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from unittest.mock import patch
+
+import numpy as np
+
+from sitterlight.meshes.library import load_head
+from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.scene import light_scene
+from sitterlight.shading.sitting import Sitting, SkyLight, SurroundSetting
+
+from .emitters import emitters
+from .samples import plane_means, sample_planes
+from .tracer import head_mesh, radiance_along, scene_of
+
+GREY = 0.5
+DIRECT, WITH_BOUNCES = 0.007, 0.015
+_BAND = [35, 35, 35]
+_LIFT = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class GreyResult:
+    """`ours` and `theirs (planes,)`, radiance of one band; `noise (planes,)` standard error of theirs, relative."""
+
+    ground: float
+    bounces: int
+    names: tuple[str, ...]
+    ours: np.ndarray
+    theirs: np.ndarray
+    noise: np.ndarray
+
+    @property
+    def difference(self) -> np.ndarray:
+        """Ours over theirs, less one."""
+        return self.ours / self.theirs - 1
+
+    @property
+    def tolerance(self) -> float:
+        """What the project allows."""
+        return WITH_BOUNCES if self.bounces else DIRECT
+
+
+def grey_sitting(ground: float) -> Sitting:
+    """The overcast sky and a grey ground."""
+    sky = SkyLight(sky="overcast", spectrum="E", illuminance=1000)
+    return Sitting(lights=(sky,), surround=SurroundSetting(ground=ground))
+
+
+@contextmanager
+def matt_grey():
+    """Every region of every head in one grey, without sheen."""
+    count = len(REGIONS)
+    with (
+        patch("sitterlight.shading.scene._albedos", lambda sitting, skin: np.full((count, 81), GREY)),
+        patch("sitterlight.shading.scene._surface", lambda sitting: (np.full(count, 0.35), np.zeros(count))),
+    ):
+        yield
+
+
+def our_planes(sitting: Sitting, bounces: int) -> np.ndarray:
+    """Mean luminance (planes,) of the matt grey bust, over whole planes."""
+    with matt_grey():
+        scene = light_scene(sitting, bounces=bounces)
+    weights = scene.head.plane_weights
+    paths = ("body", "bounce") if bounces else ("body",)
+    light = sum(X[:, 1] for part, X in zip(scene.parts, scene.part_XYZ, strict=True) if part.path in paths)
+    return (weights @ light) / np.asarray(weights.sum(axis=1)).ravel() / scene.sources[0].luminance_of_basis[0]
+
+
+def their_planes(sitting: Sitting, bounces: int, count: int, mesh: str = "calculation", rounds: int = 1):
+    """The same by path tracing, and the standard errors, from `count` paths a plane in each of `rounds`."""
+    head = load_head()
+    shape = head if mesh == "calculation" else head.display
+    surface = {"type": "diffuse", "reflectance": {"type": "rgb", "value": [GREY] * 3}}
+    scene = scene_of(
+        head_mesh(shape.vertices, shape.faces, shape.normals, {}, surface), emitters(sitting, _BAND)
+    )
+    means, errors = [], []
+    for seed in range(rounds):
+        samples = sample_planes(shape.vertices, shape.faces, shape.plane_of_face, count, seed)
+        origins = samples.places + _LIFT * samples.normals
+        light = radiance_along(scene, origins, -samples.normals, bounces + 2, seed).mean(axis=1)[:, None]
+        mean, error = plane_means(light, samples.plane, np.ones(len(light)), len(head.planes))
+        means.append(mean[:, 0])
+        errors.append(error[:, 0])
+    return np.mean(means, axis=0), np.sqrt(np.mean(np.square(errors), axis=0) / rounds)
+
+
+def compare(ground: float, bounces: int, count: int = 65536, mesh: str = "calculation", rounds: int = 1) -> GreyResult:
+    """One comparison; `bounces` 0 is direct light."""
+    sitting = grey_sitting(ground)
+    theirs, error = their_planes(sitting, bounces, count, mesh, rounds)
+    ours = our_planes(sitting, bounces)
+    band = 1.0  # equal energy: luminance per lux of basis is the radiance of the band over the basis
+    names = tuple(f"{plane.name} {plane.side}".strip() for plane in load_head().planes)
+    from sitterlight.shading.resolve_lights import resolve_lights
+
+    band = resolve_lights(sitting)[0].basis[0, _BAND[0]]
+    return GreyResult(ground, bounces, names, ours, theirs / band, error / theirs)
