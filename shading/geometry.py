@@ -79,6 +79,19 @@ class Stage:
         key = (*self._key, _place_key(placed), np.asarray(eye).tobytes())
         return _sheens.of(key, lambda: self._sheen(placed, eye))
 
+    def mirrored_colours(self, sources: tuple[Source, ...], colours: list[np.ndarray]) -> np.ndarray:
+        """What each hit mirrors of all sources back toward the vertex that looks at it, (B,3) float32, each
+        source's basis spectra having `colours (K,3)`."""
+        places = tuple(_place_key(self._placed(source)) for source in sources)
+        key = (*self._key, places, tuple(colour.tobytes() for colour in colours))
+        return _mirrored.of(key, lambda: self._mirrored_colours(sources, colours))
+
+    def _mirrored_colours(self, sources: tuple[Source, ...], colours: list[np.ndarray]) -> np.ndarray:
+        total = np.zeros((len(self.transfer.hit), 3), np.float32)
+        for source, colour in zip(sources, colours, strict=True):
+            total += self.light_field(source).mirrored @ colour
+        return total
+
     def _placed(self, source: Source) -> np.ndarray | Patch:
         if isinstance(source, Dome):
             return source.cells(round(np.sqrt(len(self.transfer.directions) / 12)), self.rotation)
@@ -112,7 +125,7 @@ class Stage:
 
 
 _transfers, _glosses, _exchanges = Memory(4), Memory(8), Memory(4)
-_fields, _sights, _sheens = Memory(24), Memory(32), Memory(24)
+_fields, _sights, _sheens, _mirrored = Memory(24), Memory(32), Memory(24), Memory(6)
 
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:

@@ -240,17 +240,16 @@ class _View:
         """The parts and their XYZ (P,V,3) float32 for sources that lie where `fields` say."""
         parts, values = [], []
         body = np.zeros((len(self.weights), 3), np.float32)
-        glints = np.zeros((len(self.stage.transfer.hit), 3), np.float32)
-        for source, field in zip(sources, self.fields, strict=True):
+        whites = [_white(source, observer) for source in sources]
+        for source, field, white in zip(sources, self.fields, whites, strict=True):
             straight = self._body(source, field.arriving.entered, observer)
             bounced = self._bounced(source, field, observer)
-            mirrored = self.stage.sheen(source, self.eye)[0] @ _white(source, observer)
+            mirrored = self.stage.sheen(source, self.eye)[0] @ white
             body += straight + bounced
-            glints += field.mirrored @ _white(source, observer)
             parts += [Part(source.name, path) for path in ("body", "bounce", "sheen")]
             values += [straight * self.toward_eye, bounced * self.toward_eye, mirrored]
         parts.append(Part("bounce", "sheen"))
-        values.append(self._mirrored_skin(body, glints))
+        values.append(self._mirrored_skin(body, self.stage.mirrored_colours(sources, whites)))
         return tuple(parts), np.stack(values)
 
     def _toward_eye(self) -> np.ndarray:
