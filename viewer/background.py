@@ -14,6 +14,9 @@ from sitterlight.viewer.appearance import Appearance, appearance
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Gaze
 
+REST = 0.15
+"""Seconds of rest before recipes are looked for."""
+
 
 @dataclass(frozen=True)
 class Request:
@@ -37,19 +40,21 @@ class Answer:
     seconds: float
 
 
-class Stopped(Exception):
+class StoppedError(Exception):
     """A newer request has come, or the user has stopped this one."""
 
 
 class Background(QObject):
     """One thread that lights what was asked for last, first for one stage, then for the other.
 
-    `answered(Answer)` when a head is lit, `counted(Lit)` when its plane rows are ready as well, `progressed(share)`
+    `answered(Answer)` when a head is lit, `counted(Lit)` when its plane rows are ready as well,
+    `mixed(Lit)` when they have recipes, `progressed(share)`
     while rays are cast, `failed(place, sentence)` where a sitting cannot be lit, `idle()` when nothing is left to do.
     """
 
     answered = pyqtSignal(object)
     counted = pyqtSignal(object)
+    mixed = pyqtSignal(object)
     progressed = pyqtSignal(float)
     failed = pyqtSignal(str, str)
     idle = pyqtSignal()
@@ -115,7 +120,9 @@ class Background(QObject):
             lit.rows  # noqa: B018 - counted here so that the window need not
             if not self._ending:
                 self.counted.emit(lit)
-        except Stopped:
+            if request.place == "first":
+                self._mix(request, lit)
+        except StoppedError:
             pass
         except Exception as error:
             if not self._ending:
@@ -129,10 +136,18 @@ class Background(QObject):
             self.answered.emit(Answer(request, lit, looks, time.perf_counter() - begun))
         return lit
 
+    def _mix(self, request: Request, lit: Lit) -> None:
+        """Find recipes once nothing newer has been asked for during a moment of rest."""
+        time.sleep(REST)
+        self._go_on(request)
+        lit.mixed_rows  # noqa: B018
+        if not self._ending:
+            self.mixed.emit(lit)
+
     def _progress(self, request: Request, share: float) -> None:
         self._go_on(request)
         self.progressed.emit(share)
 
     def _go_on(self, request: Request) -> None:
         if self._stop or self._ending or request.place in self._waiting:
-            raise Stopped
+            raise StoppedError

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtCore import QPointF, QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtGui import QPainter, QPen, QPolygonF
 from PyQt6.QtWidgets import QComboBox
 
 
@@ -38,6 +39,14 @@ class Choice(QComboBox):
                 self.addItem(shown, text)
                 place = self.count() - 1
             self.setCurrentIndex(place)
+
+    def paintEvent(self, event) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(self.palette().placeholderText().color(), 1.5))
+        x, y = self.width() - 12, self.height() / 2
+        painter.drawPolyline(QPolygonF([QPointF(x - 4, y - 2), QPointF(x, y + 2), QPointF(x + 4, y - 2)]))
 
     def wheelEvent(self, event) -> None:
         event.ignore()

@@ -15,6 +15,7 @@ from sitterlight.shading.eye import Eye
 from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.notes import notes_of, vertex_notes
+from sitterlight.shading.plane_recipes import add_recipes
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import HeadSetting, Sitting, with_eye
 from sitterlight.shading.targets import PlaneRow, plane_rows
@@ -61,6 +62,11 @@ class Lit:
     def rows(self) -> list[PlaneRow]:
         """A row for each plane of the head."""
         return plane_rows(self.scene, self.eye)
+
+    @cached_property
+    def mixed_rows(self) -> list[PlaneRow]:
+        """The rows with a recipe from the sitting's palette in each of their targets."""
+        return add_recipes(self.rows, self.sitting)
 
 
 def head_of(setting: HeadSetting, folder=None) -> Head:

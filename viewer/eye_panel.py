@@ -46,7 +46,8 @@ class EyePanel(QWidget):
         self.above = soft()
         layout.addWidget(self.above)
         self._degree = 1.0
-        model.on("state", self.mirror)
+        self._shown: tuple = ()
+        model.on("state", self._mirror_if_changed)
         self.mirror()
 
     def _key(self) -> QFormLayout:
@@ -96,6 +97,12 @@ class EyePanel(QWidget):
             form.addRow(name, box)
             self.returns[name] = box
         return form
+
+    def _mirror_if_changed(self) -> None:
+        shown = (self.model.sitting.eye, self.model.sitting.surround, self.model.state.gaze is None)
+        if shown != self._shown:
+            self._shown = shown
+            self.mirror()
 
     def mirror(self) -> None:
         """Show the eye that the model has."""

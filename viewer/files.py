@@ -35,7 +35,7 @@ class Files:
     def ask_open(self) -> None:
         """Ask for a sitting and open it."""
         if self.may_leave():
-            name, _ = QFileDialog.getOpenFileName(self.window, "Open a sitting", self._folder(), SITTINGS)
+            name, _ = QFileDialog.getOpenFileName(self.window, "Open a sitting", self.folder(), SITTINGS)
             if name:
                 self.open(Path(name))
 
@@ -44,7 +44,7 @@ class Files:
         try:
             sitting = read_sitting(path)
         except (ValueError, OSError) as error:
-            self.window.stages.say(f"{path.name}: {_sentence(error)}")
+            self.window.stages.say(f"{path.name}: {sentence(error)}")
             return False
         self.model.open(sitting, path)
         remember_file(path)
@@ -56,7 +56,7 @@ class Files:
 
     def ask_save(self) -> bool:
         """Ask where to save."""
-        proposed = str(Path(self._folder(), f"{_file_name(self.model.sitting.title)}.toml"))
+        proposed = str(Path(self.folder(), f"{file_name(self.model.sitting.title)}.toml"))
         name, _ = QFileDialog.getSaveFileName(self.window, "Save the sitting", proposed, SITTINGS)
         if not name:
             return False
@@ -68,7 +68,7 @@ class Files:
             moved = moved_to(self.model.sitting, path.absolute().parent)
             write_sitting(moved, path)
         except (ValueError, OSError) as error:
-            self.window.stages.say(f"{path.name} could not be saved: {_sentence(error)}")
+            self.window.stages.say(f"{path.name} could not be saved: {sentence(error)}")
             return False
         self.model.was_saved(path)
         remember_file(path)
@@ -116,16 +116,19 @@ class Files:
         titles = {built_in(name).title: name for name in built_in_names()}
         kept.setValue("last_built_in", titles.get(self.model.sitting.title, ""))
 
-    def _folder(self) -> str:
+    def folder(self) -> str:
+        """Where the sitting's file is, or nowhere."""
         return str(self.model.path.parent) if self.model.path else ""
 
 
-def _file_name(title: str) -> str:
+def file_name(title: str) -> str:
+    """A title as the name of a file."""
     kept = "".join(letter if letter.isalnum() else "-" for letter in title.lower())
     return "-".join(part for part in kept.split("-") if part) or "sitting"
 
 
-def _sentence(error: Exception) -> str:
+def sentence(error: BaseException) -> str:
+    """An error as one line."""
     if isinstance(error, OSError) and error.strerror:
         return error.strerror
     return " ".join(str(error).split())

@@ -123,7 +123,7 @@ QToolButton#view {{ background: transparent; border: none; border-bottom: 2px so
 QToolButton#view:hover {{ color: {text}; }}
 QToolButton#view:checked {{ color: {text}; border-bottom: 2px solid {text}; }}
 QToolButton#view:focus {{ background: {raised}; }}
-QToolButton::menu-indicator {{ image: none; width: 0; }}
+QToolButton::menu-indicator, QPushButton::menu-indicator {{ image: none; width: 0; }}
 QComboBox, QLineEdit, QAbstractSpinBox {{ background: {field}; border: 1px solid {line}; border-radius: 4px;
     padding: 3px 6px; selection-background-color: {chosen}; selection-color: {chosen_text}; }}
 QComboBox::drop-down {{ border: none; width: 18px; }}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PyQt6.QtCore import QRectF, QSize, Qt
 from PyQt6.QtGui import QColor, QLinearGradient, QPainter
-from PyQt6.QtWidgets import QHBoxLayout, QWidget
+from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from sitterlight.shading.legends import Legend, mark_places
 from sitterlight.shading.maps import Scale
@@ -17,18 +17,23 @@ class LegendStrip(QWidget):
 
     def __init__(self):
         super().__init__()
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, 4, 10, 4)
-        self.line = soft()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 5, 12, 2)
+        layout.setSpacing(2)
+        self.line, self.unit = soft(), soft()
+        self.line.setObjectName("value")
         self.bar = ScaleBar()
-        layout.addWidget(self.line, 2)
-        layout.addWidget(self.bar, 3)
-        self.setMinimumHeight(58)
+        row = QHBoxLayout()
+        row.addWidget(self.bar, 3)
+        row.addWidget(self.unit, 2)
+        layout.addWidget(self.line)
+        layout.addLayout(row)
+        self.setFixedHeight(86)
 
     def show_legend(self, words: Legend, stepped: bool = False) -> None:
         """Show the legend of a view; `stepped` where its scale has steps instead of passing from one to the next."""
-        parts = [words.line, words.unit, words.note]
-        self.line.setText("\n".join(part for part in parts if part))
+        self.line.setText(words.line)
+        self.unit.setText("\n".join(part for part in (words.unit, words.note) if part))
         self.bar.show_scale(words.scale, stepped)
 
 

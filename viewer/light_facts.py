@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 
@@ -27,15 +29,25 @@ def light_code(XYZ: np.ndarray) -> str:
 
 def codes_of(sitting: Sitting) -> dict[str, tuple[str, np.ndarray]]:
     """For each light of the sitting, on or off, the code of its colour and its spectrum (81,), unscaled."""
-    found = {}
-    for light in sitting.lights:
-        try:
-            sources = own_lights(resolve_lights(replace(sitting, lights=(replace(light, on=True),))))
-            spectrum = sum(spectrum_of(source, source.mean_radiance()) for source in sources)
-            found[light.name] = (light_code(tristimulus(spectrum)), spectrum)
-        except ValueError:
-            found[light.name] = ("#808080", np.zeros(81))
-    return found
+    return {light.name: _code_of(_plain(light), sitting.folder) for light in sitting.lights}
+
+
+def _plain(light: Light) -> Light:
+    """The light as far as its colour goes, so that moving or dimming one of fixed colour asks for nothing anew."""
+    light = replace(light, on=True, name="light")
+    if light.kind == "lamp":
+        light = replace(light, azimuth=0.0, elevation=0.0, illuminance=1.0)
+    return replace(light, illuminance=1.0) if hasattr(light, "illuminance") else light
+
+
+@lru_cache(maxsize=128)
+def _code_of(light: Light, folder: Path | None) -> tuple[str, np.ndarray]:
+    try:
+        sources = own_lights(resolve_lights(Sitting(lights=(light,), folder=folder)))
+        spectrum = sum(spectrum_of(source, source.mean_radiance()) for source in sources)
+        return light_code(tristimulus(spectrum)), spectrum
+    except ValueError:
+        return "#808080", np.zeros(81)
 
 
 def lux_words(lux: float) -> str:
@@ -43,7 +55,7 @@ def lux_words(lux: float) -> str:
     if lux <= 0:
         return "0 lx"
     if lux >= 1000:
-        digits = -int(math.floor(math.log10(lux))) + 2
+        digits = 2 - math.floor(math.log10(lux))
         return f"{round(lux, digits):,.0f} lx".replace(",", " ")
     return f"{lux:.3g} lx"
 

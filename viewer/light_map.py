@@ -41,11 +41,8 @@ def to_map(azimuth: float, elevation: float) -> tuple[float, float]:
 def from_map(x: float, y: float) -> tuple[float, float]:
     """Azimuth and elevation in degrees of a place on the map."""
     radius = min(math.hypot(x, y), 1.0)
-    if radius <= HORIZON:
-        elevation = 90 * (1 - radius / HORIZON)
-    else:
-        elevation = -90 * (radius - HORIZON) / (1 - HORIZON)
-    return math.degrees(math.atan2(x, y)), elevation
+    above, below = 90 * (1 - radius / HORIZON), -90 * (radius - HORIZON) / (1 - HORIZON)
+    return math.degrees(math.atan2(x, y)), above if radius <= HORIZON else below
 
 
 class LightMap(QWidget):

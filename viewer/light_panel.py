@@ -51,7 +51,8 @@ class LightPanel(QWidget):
         layout.addWidget(self.sum)
         self.editor = LightEditor(model)
         layout.addWidget(self.editor)
-        model.on("state", self.mirror)
+        self._shown: tuple = ()
+        model.on("state", self._mirror_if_changed)
         self.mirror()
 
     def _buttons(self) -> QHBoxLayout:
@@ -72,6 +73,13 @@ class LightPanel(QWidget):
         row.addWidget(self.remove)
         row.addStretch(1)
         return row
+
+    def _mirror_if_changed(self) -> None:
+        state = self.model.state
+        shown = (state.sitting.lights, state.sitting.folder, state.looks_from)
+        if shown != self._shown:
+            self._shown = shown
+            self.mirror()
 
     def mirror(self) -> None:
         """Show the lights that the model has."""

@@ -45,11 +45,11 @@ def note_words(seen: Seen) -> str:
 
 
 def greying_words(seen: Seen) -> str:
-    """Greying in percent, nothing where there is hardly any."""
+    """Greying in percent, below nought where the colour is richer; nothing where there is hardly any."""
     greying = seen.greying
     if greying is None or abs(greying) < LEAST_GREYING:
         return ""
-    return f"grey {greying:.0%}" if greying > 0 else f"rich {-greying:.0%}"
+    return f"{100 * greying:.0f} %".replace("-", "−")
 
 
 def note_code(seen: Seen, strongest: float = 16.0) -> str | None:
@@ -80,7 +80,7 @@ def notation(seen: Seen, kind: str) -> str:
     if kind == "sRGB code":
         return seen.srgb
     if kind == "recipe":
-        from sitterlight.shading.sheet_strokes import recipe_words
+        from sitterlight.shading.sheet_paints import recipe_words
 
         recipe = getattr(seen, "recipe", None)
         return recipe_words(recipe) if recipe else "no recipe yet"

@@ -59,7 +59,6 @@ class PlanesTable(QWidget):
         self.tree.customContextMenuRequested.connect(self._offer_copy)
         layout.addWidget(self.tree, 1)
         self.count = soft("", wrap=False)
-        layout.addWidget(self.count)
 
     def _tools(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -193,7 +192,7 @@ class _Tree(QTreeWidget):
     def __init__(self):
         super().__init__()
         self.setColumnCount(6)
-        self.setHeaderLabels(["", "plane", "Munsell", "L*", "note", "greying"])
+        self.setHeaderLabels(["", "plane", "Munsell", "L*", "note", "greyed"])
         self.setAccessibleName("planes from light to dark")
         self.setRootIsDecorated(False)
         self.setIndentation(10)
@@ -211,11 +210,8 @@ class _Tree(QTreeWidget):
         header.setMinimumSectionSize(20)
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         letters = self.fontMetrics()
-        widths = {CHIP: 46, MUNSELL: letters.horizontalAdvance("10YR 3.2/2.1") + 8, VALUE: 30}
-        widths |= {
-            NOTE: letters.horizontalAdvance("warm 00") + 16,
-            GREYING: letters.horizontalAdvance("grey 000%") + 16,
-        }
+        words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "■ warm 10", GREYING: "■ −20 %"}
+        widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             header.resizeSection(column, width)

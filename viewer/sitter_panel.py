@@ -70,7 +70,8 @@ class SitterPanel(QWidget):
             layout.addWidget(slider)
         layout.addWidget(Section("What is in the skin", self._amounts(), opened=False, line=False))
         layout.addWidget(Section("Head", self._head_body(), opened=False, line=False))
-        model.on("state", self.mirror)
+        self._shown: tuple = ()
+        model.on("state", self._mirror_if_changed)
         self.mirror()
 
     def _ladder(self) -> QHBoxLayout:
@@ -134,6 +135,12 @@ class SitterPanel(QWidget):
             slider.settled.connect(self.model.settle)
             layout.addWidget(slider, place, 0, 1, 3)
         return body
+
+    def _mirror_if_changed(self) -> None:
+        shown = (self.model.sitting.skin, self.model.sitting.head)
+        if shown != self._shown:
+            self._shown = shown
+            self.mirror()
 
     def mirror(self) -> None:
         """Show the sitting that the model has."""

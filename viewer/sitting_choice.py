@@ -25,9 +25,13 @@ class SittingChoice(QWidget):
         self.box.chosen.connect(self._take)
         layout.addWidget(self.box)
         self._own = -1
+        self._shown: tuple = ()
 
     def show_sitting(self, sitting: Sitting, path: Path | None) -> None:
         """Show which sitting is at hand; one that is not built in is listed by its title."""
+        if (sitting.title, path) == self._shown:
+            return
+        self._shown = (sitting.title, path)
         titles = {built_in(name).title: name for name in built_in_names()}
         if self._own >= 0:
             self.box.removeItem(self._own)

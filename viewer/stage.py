@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
-from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
+from PyQt6.QtCore import QEvent, QPointF, Qt, QTimer, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 from pyvistaqt import QtInteractor
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
@@ -22,6 +24,8 @@ from sitterlight.viewer.model import Gaze
 from sitterlight.viewer.screen_colour import codes_on_screen
 
 DEGREES_PER_WIDTH = 180.0
+SAMPLES, LONGEST_SMOOTH = 4, 0.030
+"""Samples in a pixel for smooth edges, and the seconds of drawing up to which they are kept while the eye moves."""
 STILL = 4.0  # pixels a press may wander and still be a click
 
 
@@ -37,7 +41,7 @@ class Stage(QWidget):
 
     def __init__(self, parent: QWidget | None = None):
         super().__init__(parent)
-        self.plotter = QtInteractor(self, auto_update=False, multi_samples=4)
+        self.plotter = QtInteractor(self, auto_update=False, multi_samples=SAMPLES)
         self.plotter.setAccessibleName("the lit head")
         self.plotter.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         layout = QVBoxLayout(self)
@@ -55,6 +59,10 @@ class Stage(QWidget):
         self._actor = _flat_actor(self._mapper)
         self.plotter.renderer.AddActor(self._actor)
         self._outline = _Outline(self.plotter.renderer)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.render_now)
+        self._smooth_cost = 0.0
         self._pressed: QPointF | None = None
         self._last = QPointF()
         self._button = Qt.MouseButton.NoButton
@@ -121,8 +129,27 @@ class Stage(QWidget):
         return self._pressed is not None and self._wandered
 
     def render(self) -> None:
-        if self.isVisible():
-            self.plotter.render_window.Render()
+        """Draw as soon as the window has a moment; many wishes in a row are one drawing."""
+        if not self._soon.isActive():
+            self._soon.start()
+
+    def render_now(self) -> None:
+        """Draw at once."""
+        self._soon.stop()
+        if not self.isVisible():
+            return
+        begun = time.perf_counter()
+        self.plotter.render_window.Render()
+        if self.plotter.render_window.GetMultiSamples():
+            self._smooth_cost = time.perf_counter() - begun
+
+    def _smooth(self, smooth: bool) -> None:
+        """Smooth edges; left out while the eye moves where they take too long."""
+        samples = SAMPLES if smooth or self._smooth_cost < LONGEST_SMOOTH else 0
+        if samples != self.plotter.render_window.GetMultiSamples():
+            self.plotter.render_window.SetMultiSamples(samples)
+            if smooth:
+                self.render()
 
     def face_at(self, place: QPointF) -> tuple[int, np.ndarray]:
         """The face of the display mesh under a place of this widget, −1 for none, and its corners' weights."""
@@ -264,6 +291,7 @@ class Stage(QWidget):
             return
         degrees = DEGREES_PER_WIDTH / max(self.width(), 1)
         self._wandered = True
+        self._smooth(False)
         self.look_from(turned(self.gaze, -step.x() * degrees, step.y() * degrees))
         self.gazed.emit(self.gaze)
 
@@ -275,11 +303,13 @@ class Stage(QWidget):
             face, _ = self.face_at(event.position())
             self.picked.emit(-1 if face < 0 else int(self.head.display.plane_of_face[face]))
         elif self._pressed is not None:
+            self._smooth(True)
             self.rested.emit()
         self._pressed, self._wandered = None, False
 
     def close_stage(self) -> None:
         """Let go of the graphics before Qt does."""
+        self._soon.stop()
         self.plotter.close()
 
 

@@ -8,10 +8,11 @@ from PyQt6.QtWidgets import QApplication, QGridLayout, QHBoxLayout, QMenu, QTool
 
 from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_XYZ
 from sitterlight.shading.families import strongest_light
-from sitterlight.shading.targets import Seen
+from sitterlight.shading.targets import PlaneRow, Seen, Target
 from sitterlight.shading.why import why
 from sitterlight.viewer.controls import Chip, soft, titled
 from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.mixes import Mixes
 from sitterlight.viewer.plane_light import Piece, pieces, plane_spectrum
 from sitterlight.viewer.plane_words import NOTATIONS, notation, plane_name
 from sitterlight.viewer.screen_colour import on_screen
@@ -51,8 +52,8 @@ class WhyPanel(QWidget):
         layout.addLayout(self._chips())
         self.bars = ShareBars()
         layout.addWidget(self.bars)
-        self.strokes = soft()
-        layout.addWidget(self.strokes)
+        self.mixes = Mixes()
+        layout.addWidget(self.mixes)
         self.plot = SpectrumPlot("spectrum that reaches the eye", 74)
         self._plot_words = soft("Spectrum that reaches the eye; dashed: the white card's light")
         layout.addWidget(self._plot_words)
@@ -78,9 +79,8 @@ class WhyPanel(QWidget):
         self.sentence.setText("Click a plane on the head or in the list to learn why it has its colour.")
         self._show_all(False)
 
-    def show_plane(self, lit: Lit, number: int, seen: Seen | None = None) -> None:
+    def show_plane(self, lit: Lit, row: PlaneRow, seen: Seen | None = None) -> None:
         """Show a plane of a lit head, or one stroke of it."""
-        row = lit.rows[number]
         self.seen = seen if seen is not None else row
         part = getattr(self.seen, "part", "whole")
         self.name.setText(plane_name(row).capitalize() + ("" if part == "whole" else f": {part}"))
@@ -90,11 +90,8 @@ class WhyPanel(QWidget):
         self.own_words.setText(f"own colour\nL* {self.seen.own_Lab[0]:.0f}")
         self.seen_words.setText(f"seen\n{self.seen.munsell or 'above white'}")
         self.bars.show_pieces(pieces(lit, self.seen))
-        many = len(row.targets) > 1
-        listed = "\n".join(f"{t.part}, {t.share_of_area:.0%}: {t.munsell or 'above white'}" for t in row.targets)
-        self.strokes.setText(f"More than one stroke:\n{listed}" if many else "")
+        self.mixes.show_targets((self.seen,) if isinstance(self.seen, Target) else row.targets)
         self._show_all(True)
-        self.strokes.setVisible(many)
         card = lit.scene.card_spectrum
         spectrum = plane_spectrum(lit, row, self.seen)
         scale = spectrum.max() / card.max() if card.max() > 0 else 1.0
@@ -103,7 +100,7 @@ class WhyPanel(QWidget):
     def _show_all(self, shown: bool) -> None:
         for widget in (self.copy, self.own, self.as_seen, self.own_words, self.seen_words, self.bars):
             widget.setVisible(shown)
-        for widget in (self.plot, self._plot_words, self.strokes):
+        for widget in (self.plot, self._plot_words, self.mixes):
             widget.setVisible(shown)
 
     def _fill_menu(self) -> None:

@@ -9,9 +9,12 @@ from PyQt6.QtCore import QByteArray, QSize, Qt, QTimer
 from PyQt6.QtWidgets import (
     QApplication,
     QDockWidget,
+    QHBoxLayout,
     QLabel,
     QMainWindow,
+    QMenu,
     QProgressBar,
+    QPushButton,
     QScrollArea,
     QSplitter,
     QToolButton,
@@ -30,6 +33,7 @@ from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.eye_panel import EyePanel
 from sitterlight.viewer.files import Files
 from sitterlight.viewer.greys import SURROUNDS, palette, style
+from sitterlight.viewer.leaving import Leaving
 from sitterlight.viewer.light_panel import LightPanel
 from sitterlight.viewer.memory import settings
 from sitterlight.viewer.model import Model
@@ -57,7 +61,7 @@ class Window(QMainWindow):
         self.setCentralWidget(self.stages)
         self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
         self.table, self.why = PlanesTable(), WhyPanel()
-        self.files = Files(self)
+        self.files, self.leaving = Files(self), Leaving(self)
         self._left_dock()
         self._right_dock()
         self._status()
@@ -84,14 +88,34 @@ class Window(QMainWindow):
 
     def _right_dock(self) -> None:
         split = QSplitter(Qt.Orientation.Vertical)
-        split.addWidget(self.table)
+        split.addWidget(self._table_box())
         split.addWidget(_scrolling(self.why))
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
-        split.setSizes([420, 300])
+        split.setStretchFactor(0, 1)
+        split.setStretchFactor(1, 1)
+        split.setSizes([380, 380])
         split.setChildrenCollapsible(False)
         self.split = split
-        self._dock("Planes", split, Qt.DockWidgetArea.RightDockWidgetArea, 400)
+        self._dock("Planes", split, Qt.DockWidgetArea.RightDockWidgetArea, 430)
+
+    def _table_box(self) -> QWidget:
+        """The planes over what one can leave with."""
+        box = QWidget()
+        layout = QVBoxLayout(box)
+        layout.setContentsMargins(6, 8, 10, 4)
+        layout.addWidget(self.table)
+        row = QHBoxLayout()
+        row.addWidget(self.table.count, 1)
+        self.sheet, self.leave = QPushButton("Plane sheet…"), QPushButton("Leave with…")
+        self.sheet.setToolTip("a page with a chip, a notation and a recipe for every plane, as PDF")
+        self.leave.setToolTip("table, picture, layers, swatches, lit head")
+        self.sheet.clicked.connect(lambda: self.leaving.ask("sheet"))
+        menu = QMenu(self.leave)
+        menu.aboutToShow.connect(lambda: menu.isEmpty() and self.leaving.fill(menu))
+        self.leave.setMenu(menu)
+        row.addWidget(self.sheet)
+        row.addWidget(self.leave)
+        layout.addLayout(row)
+        return box
 
     def _dock(self, name: str, widget: QWidget, area: Qt.DockWidgetArea, width: int) -> None:
         dock = QDockWidget(name, self)
@@ -130,6 +154,7 @@ class Window(QMainWindow):
         model.on("file", self.mirror_file)
         self.background.answered.connect(self._answered)
         self.background.counted.connect(self._counted)
+        self.background.mixed.connect(self._mixed)
         self.background.failed.connect(self._failed)
         self.background.progressed.connect(self._show_progress)
         self.background.idle.connect(lambda: self._show_progress(None))
@@ -187,6 +212,11 @@ class Window(QMainWindow):
             self.table.show_rows(lit.rows)
             self._show_chosen()
 
+    def _mixed(self, lit: Lit) -> None:
+        if lit is self.lit:
+            self.table.show_rows(lit.mixed_rows)
+            self._show_chosen()
+
     def _appearance(self, lit: Lit):
         return appearance(lit, self.model.view, self.value_count, self.mark)
 
@@ -225,21 +255,21 @@ class Window(QMainWindow):
         self.table.choose(chosen)
         for stage in (self.stages.first, self.stages.second):
             stage.mark_plane(chosen)
-        if chosen is None or self.lit is None or chosen >= len(self.lit.head.planes):
+        if chosen is None or self.lit is None or chosen >= len(self.table.rows):
             self.why.show_nothing()
             return
         current = self.table.current
         stroke = current[1] if current is not None and current[0] == chosen else None
-        self.why.show_plane(self.lit, chosen, stroke)
+        self.why.show_plane(self.lit, self.table.rows[chosen], stroke)
 
     def _table_chosen(self, number: int) -> None:
         if number < 0:
             return
         if number == self.model.chosen:
-            self.why.show_plane(self.lit, number, self.table.current[1])
+            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
         self.model.choose(number)
         if self.lit is not None and self.table.current:
-            self.why.show_plane(self.lit, number, self.table.current[1])
+            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
 
     def _point(self, lit: Lit | None, face: int, weights) -> None:
         self.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
