@@ -1,0 +1,147 @@
+"""The day plan: a sitting through a day, as files."""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import date, datetime
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from sitterlight.shading.atomic import whole_folder
+from sitterlight.shading.day_hours import COMPASS, PLANES, DayHours, Hour, PlaneHour, Progress, day_hours, with_facings
+from sitterlight.shading.day_page import day_page
+from sitterlight.shading.day_picture import spread, strip
+from sitterlight.shading.day_words import sentences, steadiest
+from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
+from sitterlight.shading.png import png_bytes
+from sitterlight.shading.results import json_text, plain
+from sitterlight.shading.sheet_facts import lux
+from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.sitting_file import to_json
+
+FORMAT = "sitterlight-day/1"
+FILES = ("day.csv", "day.json", "day.pdf", "day.png", "strip.png")
+
+_HOUR_COLUMNS = ("time", "sun_elevation", "sun_compass", "card_lux", "cct", "duv", "sun_share")
+_PLANE_COLUMNS = ("plane", "side", "hidden", "family", "lux", "munsell", "value", "chroma", "hue")
+_PLANE_COLUMNS += ("skylight_note", "greying", "L", "a", "b", "srgb", "above_white")
+_MOST_PICTURES = 14
+
+
+def day_plan(
+    sitting: Sitting,
+    on: date,
+    planes: Sequence[str] = PLANES,
+    at: datetime | None = None,
+    progress: Progress | None = None,
+) -> DayHours:
+    """The hours of a day and eight facings compared at `at`; without it in the middle of the steadiest two hours.
+
+    ValueError, in one sentence, where there is no daylight, no day or no such plane.
+    """
+    day = day_hours(sitting, on, planes, _part(progress, 0.0, 0.75))
+    return with_facings(day, at or facing_time(day), _part(progress, 0.75, 1.0))
+
+
+def facing_time(day: DayHours) -> datetime:
+    """The middle of the steadiest two hours; on a shorter day, when there is most light."""
+    steady = steadiest(day.hours, 2)
+    return max(day.hours, key=lambda hour: hour.card_lux).when if steady is None else steady.middle
+
+
+def day(
+    sitting: Sitting, on: date, folder: str | os.PathLike[str], progress: Progress | None = None
+) -> dict[str, Path]:
+    """Write the plan of a day, FILES, into `folder`, all or none; their paths by name come back.
+
+    `progress` is told the share done, 0 to 1. ValueError as `day_plan`, OSError where the folder cannot be written.
+    """
+    folder = Path(folder)
+    contents = file_contents(day_plan(sitting, on, progress=progress))
+    with whole_folder(folder) as beside:
+        for name, content in contents.items():
+            (beside / name).write_bytes(content)
+    return {name: folder / name for name in contents}
+
+
+def file_contents(plan: DayHours) -> dict[str, bytes]:
+    """The content of each of FILES."""
+    said = sentences(plan)
+    pdf = pdf_bytes(day_page(plan, said))
+    title = f"{plan.sitting.title}, {plan.on}"
+    return {
+        "day.csv": csv_text(plan).encode(),
+        "day.json": json_text(day_table(plan, said)).encode(),
+        "day.pdf": pdf,
+        "day.png": png_of_pdf(pdf, 2200),
+        "strip.png": png_bytes(day_strip(plan.hours), title),
+    }
+
+
+def day_strip(hours: Sequence[Hour]) -> Image.Image:
+    """The picture strip: heads evenly through the day with hour, light and its colour below."""
+    chosen = [hours[k] for k in spread(len(hours), _MOST_PICTURES)]
+    words = [(hour.clock, lux(hour.card_lux), "" if hour.cct is None else f"{hour.cct:.0f} K") for hour in chosen]
+    return strip(chosen, words)
+
+
+def day_table(plan: DayHours, said: dict[str, str]) -> dict[str, Any]:
+    """Everything `day.json` holds, as plain dicts, lists, texts, numbers and None."""
+    steady = {f"{length} h": steadiest(plan.hours, length) for length in (2, 3)}
+    return plain(
+        {
+            "format": FORMAT,
+            "date": plan.on.isoformat(),
+            "sitting": to_json(plan.sitting),
+            "sentences": said,
+            "steadiest": {name: found and _steady(found) for name, found in steady.items()},
+            "hours": [_hour(hour) for hour in plan.hours],
+            "facings": [{"facing": COMPASS[k], "compass": h.facing, **_hour(h)} for k, h in enumerate(plan.facings)],
+        }
+    )
+
+
+def csv_text(plan: DayHours) -> str:
+    """One row for each half hour and plane."""
+    text = StringIO()
+    writer = csv.DictWriter(text, (*_HOUR_COLUMNS, *_PLANE_COLUMNS), lineterminator="\n")
+    writer.writeheader()
+    for hour in plan.hours:
+        light = {name: value for name, value in _hour(hour).items() if name in _HOUR_COLUMNS}
+        for plane in hour.planes:
+            writer.writerow({**light, **_row(plane)})
+    return text.getvalue()
+
+
+def _hour(hour: Hour) -> dict[str, Any]:
+    return {
+        "time": hour.when.isoformat(timespec="minutes"),
+        "sun_elevation": hour.sun.elevation,
+        "sun_compass": hour.sun.compass,
+        "card_lux": hour.card_lux,
+        "cct": hour.cct,
+        "duv": hour.duv,
+        "sun_share": hour.sun_share,
+        "planes": [asdict(plane) for plane in hour.planes],
+    }
+
+
+def _row(plane: PlaneHour) -> dict[str, Any]:
+    values = asdict(plane)
+    L, a, b = values.pop("Lab")
+    return {"plane": values.pop("name"), **values, "L": L, "a": a, "b": b}
+
+
+def _steady(found) -> dict[str, Any]:
+    times = {name: getattr(found, name).isoformat(timespec="minutes") for name in ("first", "last")}
+    return {**times, "delta_e": found.delta_e, "stops": found.stops}
+
+
+def _part(progress: Progress | None, start: float, end: float) -> Progress | None:
+    return None if progress is None else lambda share: progress(start + share * (end - start))

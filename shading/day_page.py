@@ -1,0 +1,242 @@
+"""The page of a day: sentences, the head through the day, its planes as ribbons of colour, and curves below."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from sitterlight.shading.day_curves import (
+    CURVE_COLOURS,
+    Curve,
+    Panel,
+    TimeAxis,
+    hour_words,
+    nice_scale,
+    panel_marks,
+)
+from sitterlight.shading.day_hours import COMPASS, DayHours, Hour, PlaneHour, daylight_light
+from sitterlight.shading.day_words import seen_planes
+from sitterlight.shading.lettering import BOLD, clean
+from sitterlight.shading.munsell import FAMILIES
+from sitterlight.shading.page import INK, RULE, SOFT_INK, Box, Mark, Page, Picture, Rule, Words, fitted, wrapped
+from sitterlight.shading.sheet_facts import lux
+
+A4 = (210.0, 297.0)
+MARGIN, LEFT, RIGHT = 12.0, 44.0, 198.0
+_RIBBON, _PANEL, _BETWEEN = 4.6, 15.2, 2.6
+_SHOWN = 8
+_ROOT_STEPS = (-40, -20, -10, -5, -1, 0, 1, 5, 10, 20, 40)
+
+
+def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
+    """The page of a day whose sentences are `said`."""
+    title = clean(day.sitting.title)
+    marks: list[Mark] = _heading(day, title)
+    top = _sentences(marks, said, 26.0)
+    axis = _axis(day.hours)
+    top = _pictures(marks, day.hours, axis, top + 1.0)
+    shown = shown_planes(day)
+    top = _ribbons(marks, day.hours, shown, axis, top + 1.5)
+    top += 1.0
+    for panel in _panels(day.hours, shown):
+        marks += panel_marks(panel, axis, top, _PANEL)
+        top += _PANEL + _BETWEEN
+    marks += hour_words(axis, top + 0.2)
+    if day.facings:
+        _facings(marks, day.facings, top + 6.5)
+    return Page(*A4, f"{title}, {day.on}", tuple(marks))
+
+
+def shown_planes(day: DayHours) -> list[int]:
+    """Places in `Hour.planes` of what a page shows: what the eye sees, at most eight; all if it sees none."""
+    planes = day.hours[0].planes
+    return ([k for k, plane in enumerate(planes) if not plane.hidden] or list(range(len(planes))))[:_SHOWN]
+
+
+def clock_hours(hour: Hour) -> float:
+    """Hours since midnight."""
+    return hour.when.hour + hour.when.minute / 60
+
+
+def place_line(day: DayHours) -> str:
+    """Where, when and toward what the sitter sits, in one line."""
+    light = daylight_light(day.sitting)
+    north, east = "N" if light.latitude >= 0 else "S", "E" if light.longitude >= 0 else "W"
+    minutes = round(light.when.utcoffset().total_seconds() / 60)
+    zone = f"UTC{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
+    facing = COMPASS[round(light.facing / 45) % 8]
+    shade = "" if light.shade == "none" else f", shade: {light.shade}"
+    return (
+        f"{abs(light.latitude):g}° {north} {abs(light.longitude):g}° {east}, times at {zone}, "
+        f"{light.weather}{shade}, sitter facing {facing} ({light.facing:g}°)"
+    )
+
+
+def _axis(hours: Sequence[Hour]) -> TimeAxis:
+    return TimeAxis(clock_hours(hours[0]) - 0.25, clock_hours(hours[-1]) + 0.25, LEFT, RIGHT)
+
+
+def _heading(day: DayHours, title: str) -> list[Mark]:
+    return [
+        fitted(Words(MARGIN, 15.5, title, 15.0, INK, BOLD), RIGHT - MARGIN - 45),
+        Words(RIGHT, 15.5, f"{day.on.day} {day.on:%B %Y}", 9.0, INK, anchor="end"),
+        Rule(MARGIN, 18.3, RIGHT, 18.3),
+        fitted(Words(MARGIN, 22.0, place_line(day), 6.2, SOFT_INK), RIGHT - MARGIN),
+    ]
+
+
+def _sentences(marks: list[Mark], said: Mapping[str, str], top: float) -> float:
+    base = top + 1.5
+    for text in said.values():
+        for line in wrapped(text, RIGHT - MARGIN, 6.6):
+            marks.append(Words(MARGIN, base, line, 6.6))
+            base += 3.1
+        base += 0.6
+    return base - 2.0
+
+
+def _pictures(marks: list[Mark], hours: Sequence[Hour], axis: TimeAxis, top: float) -> float:
+    """The heads that have room, each over its own time."""
+    every = int(np.ceil(15.0 / axis.step))
+    width = every * axis.step if len(hours) > every else axis.right - axis.left
+    width = min(width, 24.0)
+    tall = width * hours[0].picture.shape[0] / hours[0].picture.shape[1]
+    inside = hours[(every - 1) // 2 : len(hours) - every // 2] or hours
+    for hour in inside[(len(inside) - 1) % every // 2 :: every]:
+        left = axis.x(clock_hours(hour)) - width / 2
+        marks.append(Picture(left, top, width, tall, hour.picture, f"the head at {hour.clock}"))
+        marks.append(Words(left + width / 2, top + tall + 2.4, hour.clock, 5.2, INK, anchor="middle"))
+    marks.append(Words(axis.left - 32, top + 2.4, "As seen", 5.8, INK, BOLD))
+    return top + tall + 3.2
+
+
+def _ribbons(marks: list[Mark], hours: Sequence[Hour], shown: list[int], axis: TimeAxis, top: float) -> float:
+    """One ribbon a plane: its colour at each half hour; before it its name and the line of its curves."""
+    for row, k in enumerate(shown):
+        plane, (colour, dashed) = hours[0].planes[k], line_style(row, hours[0].planes, shown)
+        y = top + row * _RIBBON
+        for hour in hours:
+            left = axis.x(clock_hours(hour)) - axis.step / 2
+            marks.append(Box(left, y, axis.step + 0.02, _RIBBON - 0.5, hour.planes[k].srgb))
+        middle = y + _RIBBON / 2 - 0.25
+        for x, long in ((MARGIN, 1.9), (MARGIN + 2.5, 1.9)) if dashed else ((MARGIN, 4.4),):
+            marks.append(Rule(x, middle, x + long, middle, colour, 0.5))
+        marks.append(fitted(Words(MARGIN + 5.5, middle + 0.8, plane.label, 5.6), LEFT - MARGIN - 6.5, 0.75))
+    return top + len(shown) * _RIBBON
+
+
+def line_style(row: int, planes: Sequence[PlaneHour], shown: Sequence[int]) -> tuple[str, bool]:
+    """Colour of a plane's curve, one for each name, and whether it is dashed: the sitter's right is."""
+    names = list(dict.fromkeys(planes[k].name for k in shown))
+    plane = planes[shown[row]]
+    return CURVE_COLOURS[names.index(plane.name) % len(CURVE_COLOURS)], plane.side == "right"
+
+
+def _panels(hours: Sequence[Hour], shown: list[int]) -> list[Panel]:
+    return [
+        _lux_panel(hours),
+        _kelvin_panel(hours),
+        _plane_panel("Value", "value", hours, shown, 2.0),
+        _root_panel("Chroma", "chroma", hours, shown),
+        _hue_panel(hours, shown),
+        _root_panel("Skylight note", "skylight_note", hours, shown),
+        _plane_panel("Greying", "greying", hours, shown, 0.4),
+    ]
+
+
+def _lux_panel(hours: Sequence[Hour]) -> Panel:
+    values = [max(hour.card_lux, 1e-3) for hour in hours]
+    low, high = np.floor(np.log10(min(values))), np.ceil(np.log10(max(values)))
+    high = max(high, low + 1)
+    marks = tuple((10.0**p, lux(10.0**p)) for p in np.arange(low, high + 0.5))
+    return Panel("Card, light", (_curve(hours, values),), 10.0**low, 10.0**high, marks, "log")
+
+
+def _kelvin_panel(hours: Sequence[Hour]) -> Panel:
+    values = [hour.cct for hour in hours]
+    mired = [None if value is None else -1e6 / value for value in values]
+    steps = (2500, 4000, 5000, 6500, 10000, 25000)
+    known = [value for value in values if value is not None] or [6500]
+    low = max([s for s in steps if s <= min(known)], default=2500)
+    high = min([s for s in steps if s >= max(known)], default=25000)
+    low, high = (low, high) if low < high else (5000, 10000)
+    marks = tuple((-1e6 / s, f"{s} K") for s in steps if low <= s <= high)
+    return Panel("Card, colour", (_curve(hours, mired),), -1e6 / low, -1e6 / high, marks)
+
+
+def _plane_panel(heading: str, name: str, hours: Sequence[Hour], shown: list[int], least: float) -> Panel:
+    columns, curves = _columns(name, hours, shown)
+    bottom, top, steps = nice_scale([value for column in columns for value in column], least)
+    return Panel(heading, curves, bottom, top, _named(steps))
+
+
+def _root_panel(heading: str, name: str, hours: Sequence[Hour], shown: list[int]) -> Panel:
+    columns, curves = _columns(name, hours, shown)
+    known = [value for column in columns for value in column if value is not None] or [0.0]
+    steps = [s for s in _ROOT_STEPS if min(known) <= s <= max(known)]
+    low = max([s for s in _ROOT_STEPS if s <= min(known)], default=min(known))
+    high = min([s for s in _ROOT_STEPS if s >= max(known)], default=max(known))
+    low, high = min(low, 0.0), max(high, 1.0)
+    return Panel(heading, curves, low, high, _named(sorted({low, *steps, high})), "root")
+
+
+def _columns(name: str, hours: Sequence[Hour], shown: list[int]) -> tuple[list[list[float | None]], tuple[Curve, ...]]:
+    columns = [[getattr(hour.planes[k], name) for hour in hours] for k in shown]
+    curves = (_curve(hours, column, *line_style(row, hours[0].planes, shown)) for row, column in enumerate(columns))
+    return columns, tuple(curves)
+
+
+def _named(steps: Sequence[float]) -> tuple[tuple[float, str], ...]:
+    return tuple((step, f"{step:.3g}".replace("-", "−")) for step in steps)
+
+
+def _hue_panel(hours: Sequence[Hour], shown: list[int]) -> Panel:
+    """Hue cut open opposite to skin, at 5BG, so that curves of flesh are not torn."""
+    columns = [[_opened(hour.planes[k].hue) for hour in hours] for k in shown]
+    known = [value for column in columns for value in column if value is not None] or [0.0]
+    low, high = 5 * np.floor(min(*known, 10) / 5), 5 * np.ceil(max(*known, 20) / 5)
+    every = 5 if high - low <= 25 else 10 if high - low <= 50 else 20
+    marks = tuple((float(v), _hue_words(float(v))) for v in np.arange(low, high + 0.1, every))
+    curves = (
+        _curve(hours, column, *line_style(row, hours[0].planes, shown), gap=25.0) for row, column in enumerate(columns)
+    )
+    return Panel("Hue", tuple(curves), float(low), float(high), marks)
+
+
+def _opened(hue: float | None) -> float | None:
+    return None if hue is None else (hue + 35) % 100 - 35
+
+
+def _hue_words(hue: float) -> str:
+    family, within = divmod((hue - 0.05) % 100, 10)
+    return f"{within + 0.05:g}{FAMILIES[int(family)]}"
+
+
+def _curve(hours, values, colour: str = INK, dashed: bool = False, gap: float = float("inf")) -> Curve:
+    return Curve(tuple(map(clock_hours, hours)), tuple(values), colour, dashed, gap)
+
+
+def _facings(marks: list[Mark], facings: Sequence[Hour], top: float) -> None:
+    """The eight facings at one hour, north first."""
+    width = (RIGHT - MARGIN) / 8
+    marks.append(Rule(MARGIN, top - 3.6, RIGHT, top - 3.6, RULE))
+    marks.append(Words(MARGIN, top - 0.6, f"Which way to seat the sitter, at {facings[0].clock}", 5.8, INK, BOLD))
+    room = A4[1] - 7.0 - 6.0 - top
+    tall = min(room, (width - 1) * facings[0].picture.shape[0] / facings[0].picture.shape[1])
+    wide = tall * facings[0].picture.shape[1] / facings[0].picture.shape[0]
+    for k, hour in enumerate(facings):
+        middle = MARGIN + (k + 0.5) * width
+        marks.append(Picture(middle - wide / 2, top + 0.8, wide, tall, hour.picture, f"facing {COMPASS[k]}"))
+        marks.append(Words(middle, top + tall + 3.6, COMPASS[k], 5.4, INK, anchor="middle"))
+        marks.append(Words(middle, top + tall + 6.2, _facing_facts(hour), 4.4, SOFT_INK, anchor="middle"))
+
+
+def _facing_facts(hour: Hour) -> str:
+    notes = [plane.skylight_note for plane in seen_planes(hour) if plane.skylight_note is not None]
+    told = f", notes {_whole(min(notes))} to {_whole(max(notes))}" if notes else ""
+    return f"{lux(float(f'{hour.card_lux:.2g}'))}{told}"
+
+
+def _whole(value: float) -> str:
+    return f"{round(value):+d}".replace("-", "−").replace("+0", "0")
