@@ -14,7 +14,9 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer
 
 BOUNCES = 4
@@ -115,52 +117,6 @@ def bounced(
 
 
 @kernel
-def _cell_of(x, y, z, resolution):
-    """Nested cell of a direction: the formulae of Górski et al. 2005, polar axis y."""
-    longitude = np.arctan2(x, z) / (np.pi / 2)
-    if longitude < 0:
-        longitude += 4.0
-    if abs(y) <= 2.0 / 3.0:
-        rising = resolution * (0.5 + longitude)
-        falling = resolution * 0.75 * y
-        up = int(rising - falling)
-        down = int(rising + falling)
-        face_up, face_down = up // resolution, down // resolution
-        if face_up == face_down:
-            face = (face_up & 3) + 4
-        elif face_up < face_down:
-            face = face_up & 3
-        else:
-            face = (face_down & 3) + 8
-        ix = down % resolution
-        iy = resolution - 1 - up % resolution
-    else:
-        quarter = min(int(longitude), 3)
-        part = longitude - quarter
-        reach = resolution * np.sqrt(3.0 * (1.0 - abs(y)))
-        up = min(int(part * reach), resolution - 1)
-        down = min(int((1.0 - part) * reach), resolution - 1)
-        if y >= 0:
-            face, ix, iy = quarter, resolution - 1 - down, resolution - 1 - up
-        else:
-            face, ix, iy = quarter + 8, up, down
-    cell = 0
-    for bit in range(10):
-        cell |= ((ix >> bit) & 1) << (2 * bit)
-        cell |= ((iy >> bit) & 1) << (2 * bit + 1)
-    return face * resolution * resolution + cell
-
-
-@kernel
-def _sheen_of(albedo, v, cosine):
-    top = albedo.shape[1] - 1
-    place = min(max(cosine, np.float32(0)), np.float32(1)) * top
-    low = min(int(place), top - 1)
-    part = place - low
-    return albedo[v, low] * (1 - part) + albedo[v, low + 1] * part
-
-
-@kernel
 def _exchange(
     first,
     last,
@@ -188,15 +144,15 @@ def _exchange(
             d = direction[j]
             x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
             cosine = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z
-            receive[j] = max(cosine, np.float32(0)) / unoccluded[v] * (1 - _sheen_of(albedo, v, cosine))
+            receive[j] = max(cosine, np.float32(0)) / unoccluded[v] * (1 - sheen_share(albedo, v, cosine))
             nx, ny, nz = normals[u, 0], normals[u, 1], normals[u, 2]
             out = min(max(-(nx * x + ny * y + nz * z), np.float32(0)), np.float32(1))
-            sheen = _sheen_of(albedo, u, out)
+            sheen = sheen_share(albedo, u, out)
             send[j] = (1 - sheen) / (1 - mean[u])
             mirror[j] = sheen
             mx, my, mz = x + 2 * out * nx, y + 2 * out * ny, z + 2 * out * nz
             length = np.sqrt(mx * mx + my * my + mz * mz)
-            c = _cell_of(mx / length, my / length, mz / length, resolution)
+            c = cell_of(mx / length, my / length, mz / length, resolution)
             low, high = start[u], start[u + 1]
             while low < high:
                 middle = (low + high) // 2

@@ -11,6 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from sitterlight.shading.compiled import kernel
+
 _RING_OF_FACE = np.array([2, 2, 2, 2, 3, 3, 3, 3, 4, 4, 4, 4])
 _LONGITUDE_OF_FACE = np.array([1, 3, 5, 7, 0, 2, 4, 6, 1, 3, 5, 7])
 
@@ -38,16 +40,41 @@ def cell_means(values: np.ndarray, cells: int) -> np.ndarray:
     return values.reshape(cells, -1, *values.shape[1:]).mean(axis=1)
 
 
-def cell_of(directions: np.ndarray, resolution: int) -> np.ndarray:
-    """Index (N,) int32 of the nested cell that each of `directions (N,3)` lies in (nearest centre)."""
-    from scipy.spatial import cKDTree
-
-    return _tree(resolution, cKDTree).query(directions)[1].astype(np.int32)
-
-
-@lru_cache(maxsize=4)
-def _tree(resolution: int, kind):
-    return kind(equal_area_directions(resolution))
+@kernel
+def cell_of(x, y, z, resolution):
+    """Index of the nested cell that the unit vector (x, y, z) lies in; compiled, for one direction at a time."""
+    longitude = np.arctan2(x, z) / (np.pi / 2)
+    if longitude < 0:
+        longitude += 4.0
+    if abs(y) <= 2.0 / 3.0:
+        rising = resolution * (0.5 + longitude)
+        falling = resolution * 0.75 * y
+        up = int(rising - falling)
+        down = int(rising + falling)
+        face_up, face_down = up // resolution, down // resolution
+        if face_up == face_down:
+            face = (face_up & 3) + 4
+        elif face_up < face_down:
+            face = face_up & 3
+        else:
+            face = (face_down & 3) + 8
+        ix = down % resolution
+        iy = resolution - 1 - up % resolution
+    else:
+        quarter = min(int(longitude), 3)
+        part = longitude - quarter
+        reach = resolution * np.sqrt(3.0 * (1.0 - abs(y)))
+        up = min(int(part * reach), resolution - 1)
+        down = min(int((1.0 - part) * reach), resolution - 1)
+        if y >= 0:
+            face, ix, iy = quarter, resolution - 1 - down, resolution - 1 - up
+        else:
+            face, ix, iy = quarter + 8, up, down
+    cell = 0
+    for bit in range(10):
+        cell |= ((ix >> bit) & 1) << (2 * bit)
+        cell |= ((iy >> bit) & 1) << (2 * bit + 1)
+    return face * resolution * resolution + cell
 
 
 def _even_bits(value: np.ndarray) -> np.ndarray:

@@ -16,6 +16,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.rays import RayCaster
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
+from sitterlight.shading.surface_kernels import sheen_share, way_to_sample
 from sitterlight.shading.transfer import Transfer, ray_origins
 
 SHEEN_NODES = 64
@@ -79,7 +80,7 @@ def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> A
         patch.points,
         np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
         patch.weights,
-        0 if patch.distant else (1 if patch.facing is None else 2),
+        patch.place_kind,
         visible,
         gloss.albedo,
         plain,
@@ -141,7 +142,6 @@ def _cast_shadows(head: Head, patch: Patch) -> np.ndarray:
 @kernel
 def _gather_dome(first, last, normals, directions, bits, unoccluded, albedo, cells, plain, entered):
     count, basis = cells.shape
-    top = albedo.shape[1] - 1
     for v in range(first, last):
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         scale = np.float32(np.pi) / unoccluded[v]
@@ -156,10 +156,7 @@ def _gather_dome(first, last, normals, directions, bits, unoccluded, albedo, cel
                 cosine = nx * directions[d, 0] + ny * directions[d, 1] + nz * directions[d, 2]
                 if cosine <= 0:
                     continue
-                place = min(cosine, np.float32(1)) * top
-                low = min(int(place), top - 1)
-                part = place - low
-                sheen = albedo[v, low] * (1 - part) + albedo[v, low + 1] * part
+                sheen = sheen_share(albedo, v, cosine)
                 for k in range(basis):
                     light = cells[d, k] * cosine * scale
                     plain[v, k] += light
@@ -169,28 +166,15 @@ def _gather_dome(first, last, normals, directions, bits, unoccluded, albedo, cel
 @kernel
 def _gather_patch(first, last, places, normals, points, facing, weights, kind, visible, albedo, plain, entered):
     samples, basis = weights.shape
-    top = albedo.shape[1] - 1
     for v in range(first, last):
         for s in range(samples):
             if not visible[v, s]:
                 continue
-            x, y, z = points[s, 0], points[s, 1], points[s, 2]
-            factor = 1.0
-            if kind > 0:
-                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-                square = x * x + y * y + z * z
-                length = np.sqrt(square)
-                x, y, z = x / length, y / length, z / length
-                factor = 1.0 / square
-                if kind == 2:
-                    factor *= max(-(x * facing[s, 0] + y * facing[s, 1] + z * facing[s, 2]), 0.0)
+            x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
             cosine = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z
             if cosine <= 0:
                 continue
-            place = min(cosine, 1.0) * top
-            low = min(int(place), top - 1)
-            part = place - low
-            sheen = albedo[v, low] * (1 - part) + albedo[v, low + 1] * part
+            sheen = sheen_share(albedo, v, cosine)
             for k in range(basis):
                 light = weights[s, k] * cosine * factor
                 plain[v, k] += light

@@ -15,6 +15,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import REFRACTIVE_INDEX
+from sitterlight.shading.surface_kernels import lobe_between, sheen_share, way_to_eye, way_to_sample
 from sitterlight.shading.transfer import Transfer
 
 SMOOTHEST_OVER_CELLS = 0.12
@@ -85,7 +86,7 @@ def mirrored_patch(
         patch.points,
         np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
         patch.weights,
-        0 if patch.distant else (1 if patch.facing is None else 2),
+        patch.place_kind,
         visible,
         gloss.roughness,
         gloss.oil,
@@ -130,20 +131,6 @@ def _fresnel_table() -> np.ndarray:
 
 
 @kernel
-def _lobe(light, eye, facing, at_facet, roughness, mirror):
-    """The sheen's BRDF from the four cosines; `mirror` is Fresnel's curve at even cosines."""
-    square = roughness * roughness
-    bend = facing * facing * (square - 1) + 1
-    facets = square / (np.float32(np.pi) * bend * bend)
-    at_light = eye * np.sqrt(square + (1 - square) * light * light)
-    at_eye = light * np.sqrt(square + (1 - square) * eye * eye)
-    place = min(at_facet, np.float32(1)) * (len(mirror) - 1)
-    low = min(int(place), len(mirror) - 2)
-    reflected = mirror[low] + (mirror[low + 1] - mirror[low]) * (place - low)
-    return reflected * facets * 0.5 / (at_light + at_eye)
-
-
-@kernel
 def _mirror_dome(
     first,
     last,
@@ -163,13 +150,10 @@ def _mirror_dome(
     share,
 ):
     count, basis = cells.shape
-    top = albedo.shape[1] - 1
     for v in range(first, last):
         if not sees[v]:
             continue
-        ox, oy, oz = eye[0] - places[v, 0], eye[1] - places[v, 1], eye[2] - places[v, 2]
-        length = np.sqrt(ox * ox + oy * oy + oz * oz)
-        ox, oy, oz = ox / length, oy / length, oz / length
+        ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         outgoing = nx * ox + ny * oy + nz * oz
         if outgoing <= 0:
@@ -181,11 +165,7 @@ def _mirror_dome(
             cosine = nx * x + ny * y + nz * z
             if cosine <= 0:
                 continue
-            hx, hy, hz = x + ox, y + oy, z + oz
-            length = max(np.sqrt(hx * hx + hy * hy + hz * hz), np.float32(1e-6))
-            facing = (nx * hx + ny * hy + nz * hz) / length
-            at_facet = (x * hx + y * hy + z * hz) / length
-            weight = cosine * _lobe(cosine, outgoing, facing, at_facet, roughness[v], mirror)
+            weight = cosine * lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[v], mirror)
             total += weight
             if bits[v, d >> 3] & (128 >> (d & 7)):
                 for k in range(basis):
@@ -195,10 +175,7 @@ def _mirror_dome(
                     blocked += 1
                 if blocked < end and direction[blocked] == d:
                     share[blocked] = weight
-        place = min(outgoing, np.float32(1)) * top
-        low = min(int(place), top - 1)
-        part = place - low
-        scale = (albedo[v, low] * (1 - part) + albedo[v, low + 1] * part) / max(total, np.float32(1e-12))
+        scale = sheen_share(albedo, v, outgoing) / max(total, np.float32(1e-12))
         for k in range(basis):
             radiance[v, k] *= scale
         for j in range(start[v], end):
@@ -241,9 +218,7 @@ def _mirror_patch(
     for v in range(first, last):
         if not sees[v] or oil[v] <= 0:
             continue
-        ox, oy, oz = eye[0] - places[v, 0], eye[1] - places[v, 1], eye[2] - places[v, 2]
-        length = np.sqrt(ox * ox + oy * oy + oz * oz)
-        ox, oy, oz = ox / length, oy / length, oz / length
+        ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         outgoing = nx * ox + ny * oy + nz * oz
         if outgoing <= 0:
@@ -251,24 +226,11 @@ def _mirror_patch(
         for s in range(samples):
             if not visible[v, s]:
                 continue
-            x, y, z = points[s, 0], points[s, 1], points[s, 2]
-            factor = 1.0
-            if kind > 0:
-                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-                square = x * x + y * y + z * z
-                length = np.sqrt(square)
-                x, y, z = x / length, y / length, z / length
-                factor = 1.0 / square
-                if kind == 2:
-                    factor *= max(-(x * facing[s, 0] + y * facing[s, 1] + z * facing[s, 2]), 0.0)
+            x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
             cosine = nx * x + ny * y + nz * z
             if cosine <= 0:
                 continue
-            hx, hy, hz = x + ox, y + oy, z + oz
-            length = max(np.sqrt(hx * hx + hy * hy + hz * hz), 1e-9)
-            to_facet = (nx * hx + ny * hy + nz * hz) / length
-            at_facet = (x * hx + y * hy + z * hz) / length
-            lobe = _lobe(cosine, outgoing, to_facet, at_facet, roughness[v], mirror)
+            lobe = lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[v], mirror)
             for k in range(basis):
                 radiance[v, k] += oil[v] * lobe * cosine * factor * weights[s, k]
 
@@ -308,10 +270,6 @@ def _glint(
             outgoing = nx * ox + ny * oy + nz * oz
             if light <= 0 or outgoing <= 0:
                 continue
-            hx, hy, hz = x + ox, y + oy, z + oz
-            length = max(np.sqrt(hx * hx + hy * hy + hz * hz), 1e-9)
-            facing = (nx * hx + ny * hy + nz * hz) / length
-            at_facet = (x * hx + y * hy + z * hz) / length
-            lobe = oil[u] * _lobe(light, outgoing, facing, at_facet, roughness[u], mirror)
+            lobe = oil[u] * lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[u], mirror)
             for k in range(plain.shape[1]):
                 radiance[j, k] = lobe * plain[u, k]

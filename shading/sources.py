@@ -17,6 +17,7 @@ import numpy as np
 
 from sitterlight.illuminants.observer import luminous
 from sitterlight.shading.directions import cell_means, equal_area_directions
+from sitterlight.shading.surface_kernels import DISTANT, NEAR, NEAR_FACING
 
 _FINE = 64
 _HORIZON_WIDTH = 0.02
@@ -82,6 +83,13 @@ class Patch:
     def luminance_of_basis(self) -> np.ndarray:
         """Luminous equivalent of each basis spectrum, (K,)."""
         return luminous(self.basis)
+
+    @property
+    def place_kind(self) -> int:
+        """Which of the kinds of `surface_kernels` it is."""
+        if self.distant:
+            return DISTANT
+        return NEAR if self.facing is None else NEAR_FACING
 
     def toward(self, positions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Unit directions (V,S,3) from `positions (V,3)` mm in the room, and solid-angle weights (V,S,K)."""
