@@ -8,6 +8,7 @@ from PyQt6.QtWidgets import QApplication, QInputDialog, QLineEdit
 from sitterlight.shading.legends import VIEWS
 from sitterlight.viewer.camera import PLACES, place, turned
 from sitterlight.viewer.greys import SURROUNDS
+from sitterlight.viewer.lessons import lessons
 from sitterlight.viewer.memory import recent_files
 from sitterlight.viewer.screen_colour import SCREENS, screen, set_screen
 
@@ -22,6 +23,7 @@ def make_actions(window) -> dict[str, QAction]:
     _edit_menu(window, made)
     _look_menu(window, made)
     _compare_menu(window, made)
+    _lessons_menu(window, made)
     return made
 
 
@@ -169,3 +171,9 @@ def _compare_menu(window, made) -> None:
     _add(menu, made, "exchange", "Exchange the two", lambda: window.model.swap(), "X")
     _add(menu, made, "difference", "Show the difference", lambda: window.stages.difference.toggle(), "D")
     _add(menu, made, "let go", "Let go", lambda: window.model.hold(None), "Esc")
+
+
+def _lessons_menu(window, made) -> None:
+    menu = window.menuBar().addMenu("Le&ssons")
+    for lesson in lessons():
+        _add(menu, made, lesson.title, lesson.title, lambda _=False, one=lesson: window.stages.lesson.begin(one))

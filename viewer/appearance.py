@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sitterlight.shading.colour_spaces import delta_E00, encode_sRGB, into_sRGB
+from sitterlight.shading.colour_spaces import delta_E00, encode_sRGB, in_sRGB, into_sRGB
 from sitterlight.shading.legends import Legend, legend
 from sitterlight.shading.maps import Scale, facing_of, form, greying_scale, luminance_from_L, note_scale, value_steps
+from sitterlight.shading.picture import encode
 from sitterlight.viewer.engine import Lit
 
 NO_ANSWER = 0.16
@@ -36,15 +37,19 @@ def appearance(lit: Lit, view: str, value_count: int = 5, mark: bool = True) -> 
 
 
 def as_seen(lit: Lit, _count: int, mark: bool) -> Appearance:
-    XYZ = lit.display_XYZ
-    marked = lit.eye.above_white(XYZ) | ~lit.eye.in_sRGB(XYZ) if mark else np.zeros(len(XYZ), bool)
-    words = legend("as seen")
-    return Appearance(words, of_vertex=_with_marks(lit.eye.sRGB_bytes(XYZ), marked))
+    on_screen = lit.eye.screen_XYZ(lit.display_XYZ)
+    words, marked = legend("as seen"), None
+    if mark:
+        marked = (on_screen[:, 1] > 1.0 + 1e-5) | ~in_sRGB(on_screen)
+        if marked.any():
+            words = replace(words, note="striped: lighter than white paint, or more colour than this screen has")
+    return Appearance(words, of_vertex=_with_marks(encode(into_sRGB(on_screen)), marked))
 
 
 def own_colour(lit: Lit, _count: int, _mark: bool) -> Appearance:
     XYZ = lit.head.to_display @ lit.scene.own_XYZ.astype(np.float32)
-    return Appearance(legend("own colour"), of_vertex=_with_marks(lit.eye.sRGB_bytes(XYZ)))
+    codes = encode(into_sRGB(lit.eye.screen_XYZ(XYZ)))
+    return Appearance(legend("own colour"), of_vertex=_with_marks(codes))
 
 
 def skylight_notes(lit: Lit, _count: int, _mark: bool) -> Appearance:
@@ -66,10 +71,10 @@ def values(lit: Lit, count: int, _mark: bool) -> Appearance:
 
 def planes(lit: Lit, _count: int, _mark: bool) -> Appearance:
     display = lit.head.display
-    seen = encode_sRGB(into_sRGB(lit.eye.screen_XYZ(lit.display_XYZ)))
+    seen = encode(into_sRGB(lit.eye.screen_XYZ(lit.display_XYZ)))
     codes = np.empty((len(display.faces), 3), np.uint8)
     loose = display.plane_of_face < 0
-    codes[loose] = np.rint(seen[display.faces[loose]].mean(axis=1) * 255)
+    codes[loose] = np.rint(seen[display.faces[loose]].mean(axis=1))
     colours = np.array([list(bytes.fromhex(row.srgb[1:])) for row in lit.rows], np.uint8).reshape(-1, 3)
     codes[~loose] = colours[display.plane_of_face[~loose]]
     return Appearance(legend("planes"), of_face=_with_marks(codes))
@@ -82,7 +87,7 @@ def difference(one: Lit, other: Lit) -> Appearance:
     marks = ((0.0, "alike"), (highest / 2, ""), (highest, "far apart"))
     scale = Scale((0.0, highest), ("#d8d8d8", "#a8a8a8", "#787878", "#3c3c3c", "#101010"), marks)
     linear = scale.linear(apart) * form(facing_of(other.head.display, other.scene.eye_position))[:, None]
-    codes = np.rint(encode_sRGB(linear.astype(np.float32)) * 255).astype(np.uint8)
+    codes = encode(linear)
     words = Legend(
         "Difference", "How far apart the two look, place by place.", scale, "ΔE00; about 1 is the least seen"
     )
@@ -103,7 +108,7 @@ def _map(lit: Lit, numbers: np.ndarray, scale: Scale, view: str) -> Appearance:
     linear = scale.linear(np.where(missing, 0.0, numbers))
     linear[missing] = NO_ANSWER
     linear *= form(facing_of(lit.head.display, lit.scene.eye_position))[:, None]
-    codes = np.rint(encode_sRGB(linear.astype(np.float32)) * 255).astype(np.uint8)
+    codes = encode(linear)
     return Appearance(legend(view, scale), of_vertex=_with_marks(codes, missing & ~_loose(lit)))
 
 

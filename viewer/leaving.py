@@ -108,4 +108,3 @@ class Leaving(QObject):
         painter.setWindow(image.rect())
         painter.drawImage(0, 0, image)
         painter.end()
-

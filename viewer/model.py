@@ -90,6 +90,10 @@ class Model:
         """Keep a sitting beside the one at hand, or none."""
         self._take(replace(self.state, held=sitting), "hold beside" if sitting else "let go", None)
 
+    def show_pair(self, sitting: Sitting, held: Sitting, what: str) -> None:
+        """Take two sittings at once, one at hand and one beside it."""
+        self._take(State(sitting, None, held), what, None)
+
     def swap(self) -> None:
         """Exchange the sitting at hand and the one held beside it."""
         if self.state.held is not None:

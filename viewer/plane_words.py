@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from sitterlight.shading.families import FAMILIES
 from sitterlight.shading.maps import greying_scale, note_scale
 from sitterlight.shading.picture import encode
@@ -56,14 +58,24 @@ def note_code(seen: Seen, strongest: float = 16.0) -> str | None:
     """The colour that the map gives a plane's note, or None where there is none to speak of."""
     if not note_words(seen):
         return None
-    return _code(note_scale(strongest), seen.skylight_note)
+    return _note_code(round(seen.skylight_note), strongest)
 
 
 def greying_code(seen: Seen) -> str | None:
     """The colour that the map gives a plane's greying."""
     if not greying_words(seen):
         return None
-    return _code(greying_scale(), seen.greying)
+    return _greying_code(round(seen.greying, 2))
+
+
+@lru_cache(maxsize=256)
+def _note_code(note: int, strongest: float) -> str:
+    return _code(note_scale(strongest), note)
+
+
+@lru_cache(maxsize=512)
+def _greying_code(greying: float) -> str:
+    return _code(greying_scale(), greying)
 
 
 def _code(scale, value: float) -> str:

@@ -212,6 +212,7 @@ class _Tree(QTreeWidget):
         letters = self.fontMetrics()
         words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "■ warm 10", GREYING: "■ −20 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
+        widths[MUNSELL] += 8
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             header.resizeSection(column, width)

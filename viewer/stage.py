@@ -8,20 +8,15 @@ import numpy as np
 from PyQt6.QtCore import QEvent, QPointF, Qt, QTimer, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 from pyvistaqt import QtInteractor
-from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
-from vtkmodules.vtkCommonCore import vtkLookupTable, vtkPoints
-from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
-from vtkmodules.vtkCommonMath import vtkMatrix4x4
-from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.frame import direction
 from sitterlight.shading.rays import RayCaster
 from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.camera import Framing, framing, turned, view_of
+from sitterlight.viewer.drawing import HeadDrawing
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Gaze
-from sitterlight.viewer.screen_colour import codes_on_screen
 
 DEGREES_PER_WIDTH = 180.0
 SAMPLES, LONGEST_SMOOTH = 4, 0.030
@@ -53,12 +48,7 @@ class Stage(QWidget):
         self.lit: Lit | None = None
         self.gaze = Gaze(0.0, 0.0, 1500.0)
         self.window_frame: Framing | None = None
-        self._mesh = vtkPolyData()
-        self._mapper = vtkPolyDataMapper()
-        self._mapper.SetInputData(self._mesh)
-        self._actor = _flat_actor(self._mapper)
-        self.plotter.renderer.AddActor(self._actor)
-        self._outline = _Outline(self.plotter.renderer)
+        self.drawing = HeadDrawing(self.plotter.renderer)
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.timeout.connect(self.render_now)
@@ -68,7 +58,6 @@ class Stage(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._wandered = False
         self._caster: RayCaster | None = None
-        self._kept: tuple = ()
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
 
@@ -82,12 +71,13 @@ class Stage(QWidget):
         first = self.head is None
         self.lit = lit
         if self.head is None or self.head.key != lit.head.key:
-            self._set_head(lit.head)
+            self.head, self._caster = lit.head, None
+            self.drawing.set_head(lit.head)
             self.window_frame = None
         if gaze is not None:
             self.gaze = gaze
-        self._turn_head(lit.scene.rotation)
-        self._paint(looks)
+        self.drawing.turn(lit.scene.rotation)
+        self.drawing.paint(looks)
         if self.window_frame is None or first:
             self.frame()
         self._place_camera()
@@ -95,7 +85,7 @@ class Stage(QWidget):
 
     def show_appearance(self, looks: Appearance) -> None:
         """Show the same lit head in another view."""
-        self._paint(looks)
+        self.drawing.paint(looks)
         self.render()
 
     def look_from(self, gaze: Gaze, reframe: bool = False) -> None:
@@ -120,7 +110,7 @@ class Stage(QWidget):
 
     def mark_plane(self, plane: int | None) -> None:
         """Draw a line round a plane, or round none."""
-        self._outline.show(self.head, -1 if plane is None else plane)
+        self.drawing.mark_plane(plane)
         self.render()
 
     @property
@@ -165,62 +155,6 @@ class Stage(QWidget):
 
     def _size(self) -> tuple[int, int]:
         return max(self.width(), 1), max(self.height(), 1)
-
-    def _set_head(self, head: Head) -> None:
-        self.head, self._caster = head, None
-        points = vtkPoints()
-        points.SetData(numpy_to_vtk(head.display.vertices.astype(np.float32), deep=True))
-        self._mesh.SetPoints(points)
-        self._mesh.SetPolys(_triangles(head.display.faces))
-        self._mesh.GetPointData().Initialize()
-        self._mesh.GetCellData().Initialize()
-        self._outline.show(None, -1)
-
-    def _turn_head(self, rotation: np.ndarray) -> None:
-        matrix = vtkMatrix4x4()
-        for row in range(3):
-            for column in range(3):
-                matrix.SetElement(row, column, float(rotation[row, column]))
-        self._actor.SetUserMatrix(matrix)
-        self._outline.actor.SetUserMatrix(matrix)
-
-    def _paint(self, looks: Appearance) -> None:
-        if looks.steps is not None:
-            self._paint_steps(*looks.steps)
-            return
-        by_face = looks.of_face is not None
-        codes = np.ascontiguousarray((looks.of_face if by_face else looks.of_vertex)[:, :3])
-        codes = codes_on_screen(codes)
-        data = self._mesh.GetCellData() if by_face else self._mesh.GetPointData()
-        data.SetScalars(self._as_vtk(codes))
-        self._mapper.SetInterpolateScalarsBeforeMapping(False)
-        self._mapper.SetColorModeToDirectScalars()
-        if by_face:
-            self._mapper.SetScalarModeToUseCellData()
-        else:
-            self._mapper.SetScalarModeToUsePointData()
-        self._mesh.Modified()
-
-    def _paint_steps(self, numbers: np.ndarray, edges: np.ndarray, codes: np.ndarray) -> None:
-        low, high = float(np.nanmin(numbers)), float(np.nanmax(numbers))
-        count = 2048
-        middles = low + (np.arange(count) + 0.5) * (high - low) / count
-        colours = codes[np.searchsorted(edges, middles)]
-        table = vtkLookupTable()
-        table.SetNumberOfTableValues(count)
-        table.SetTable(numpy_to_vtk(np.concatenate([colours, np.full((count, 1), 255, np.uint8)], 1), deep=True))
-        table.SetTableRange(low, high)
-        self._mesh.GetPointData().SetScalars(self._as_vtk(numbers.astype(np.float32)))
-        self._mapper.SetLookupTable(table)
-        self._mapper.SetUseLookupTableScalarRange(True)
-        self._mapper.SetColorModeToMapScalars()
-        self._mapper.SetScalarModeToUsePointData()
-        self._mapper.SetInterpolateScalarsBeforeMapping(True)
-        self._mesh.Modified()
-
-    def _as_vtk(self, array: np.ndarray):
-        self._kept = (array,)
-        return numpy_to_vtk(array, deep=True)
 
     def _place_camera(self) -> None:
         if self.window_frame is None:
@@ -311,58 +245,3 @@ class Stage(QWidget):
         """Let go of the graphics before Qt does."""
         self._soon.stop()
         self.plotter.close()
-
-
-class _Outline:
-    """A thin line round one plane, light with a dark seam so that it shows on any colour."""
-
-    def __init__(self, renderer):
-        self.mesh = vtkPolyData()
-        mapper = vtkPolyDataMapper()
-        mapper.SetInputData(self.mesh)
-        mapper.SetResolveCoincidentTopologyToPolygonOffset()
-        mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-4.0, -8.0)
-        self.actor = _flat_actor(mapper)
-        self.actor.GetProperty().SetLineWidth(1.6)
-        self.actor.GetProperty().SetColor(1, 1, 1)
-        self.actor.VisibilityOff()
-        renderer.AddActor(self.actor)
-
-    def show(self, head: Head | None, plane: int) -> None:
-        if head is None or plane < 0:
-            self.actor.VisibilityOff()
-            return
-        edges = plane_edges(head, plane)
-        points = vtkPoints()
-        lifted = head.display.vertices + 0.25 * head.display.normals
-        points.SetData(numpy_to_vtk(lifted.astype(np.float32), deep=True))
-        self.mesh.SetPoints(points)
-        cells = np.column_stack([np.full(len(edges), 2), edges]).astype(np.int64)
-        lines = vtkCellArray()
-        lines.ImportLegacyFormat(numpy_to_vtkIdTypeArray(cells.ravel(), deep=True))
-        self.mesh.SetLines(lines)
-        self.mesh.Modified()
-        self.actor.VisibilityOn()
-
-
-def plane_edges(head: Head, plane: int) -> np.ndarray:
-    """The edges (n,2) of the display mesh at which a plane ends."""
-    faces = head.display.faces[head.display.plane_of_face == plane]
-    edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
-    unique, counts = np.unique(edges, axis=0, return_counts=True)
-    return unique[counts == 1]
-
-
-def _triangles(faces: np.ndarray) -> vtkCellArray:
-    cells = np.column_stack([np.full(len(faces), 3), faces]).astype(np.int64)
-    result = vtkCellArray()
-    result.ImportLegacyFormat(numpy_to_vtkIdTypeArray(cells.ravel(), deep=True))
-    return result
-
-
-def _flat_actor(mapper: vtkPolyDataMapper) -> vtkActor:
-    actor = vtkActor()
-    actor.SetMapper(mapper)
-    actor.GetProperty().LightingOff()
-    actor.GetProperty().SetInterpolationToFlat()
-    return actor

@@ -6,9 +6,9 @@ from PyQt6.QtCore import Qt
 from PyQt6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from sitterlight.viewer.appearance import Appearance, difference
-from sitterlight.viewer.background import Answer
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.legend_strip import LegendStrip
+from sitterlight.viewer.lesson_strip import LessonStrip
 from sitterlight.viewer.model import Gaze, Model
 from sitterlight.viewer.stage import Stage
 from sitterlight.viewer.view_bar import ViewBar
@@ -38,7 +38,8 @@ class Stages(QWidget):
         self.split.addWidget(self._first_box)
         self.split.setChildrenCollapsible(False)
         layout.addWidget(self.split, 1)
-        self.lesson = QLabel()
+        self.lesson = LessonStrip(model)
+        layout.addWidget(self.lesson)
         self.legend = LegendStrip()
         layout.addWidget(self.legend)
         self.shows_difference = False
@@ -97,17 +98,17 @@ class Stages(QWidget):
             words = "Looking from elsewhere; the white card stays where it was."
         self.words.setText(words or "Drag to walk round the head. Click a plane to learn why it has its colour.")
 
-    def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None, view: str) -> None:
+    def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None) -> None:
         """Show the sitting at hand."""
         self.first.show_lit(lit, looks, gaze)
         self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
         if self.shows_difference:
             self._show_difference()
 
-    def show_second(self, answer: Answer) -> None:
+    def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""
         gaze = None if self.second.is_dragged else self.first.gaze
-        self.second.show_lit(answer.lit, answer.appearance, gaze)
+        self.second.show_lit(lit, looks, gaze)
         if self.first.window_frame is not None:
             self.second.frame()
         if self.shows_difference:

@@ -5,21 +5,13 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from PyQt6.QtCore import QByteArray, QSize, Qt, QTimer
+from PyQt6.QtCore import QByteArray, QSize, QTimer
 from PyQt6.QtWidgets import (
     QApplication,
-    QDockWidget,
-    QHBoxLayout,
     QLabel,
     QMainWindow,
-    QMenu,
     QProgressBar,
-    QPushButton,
-    QScrollArea,
-    QSplitter,
     QToolButton,
-    QVBoxLayout,
-    QWidget,
 )
 
 from sitterlight.shading.sitting import Sitting
@@ -28,7 +20,7 @@ from sitterlight.shading.sittings import built_in
 from sitterlight.viewer.actions import make_actions
 from sitterlight.viewer.appearance import appearance
 from sitterlight.viewer.background import Answer, Background, Request
-from sitterlight.viewer.controls import Section
+from sitterlight.viewer.docks import add_docks
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.eye_panel import EyePanel
 from sitterlight.viewer.files import Files
@@ -40,7 +32,6 @@ from sitterlight.viewer.model import Model
 from sitterlight.viewer.planes_table import PlanesTable
 from sitterlight.viewer.pointer import pointer_words
 from sitterlight.viewer.sitter_panel import SitterPanel
-from sitterlight.viewer.sitting_choice import SittingChoice
 from sitterlight.viewer.stages import Stages
 from sitterlight.viewer.why_panel import WhyPanel
 
@@ -62,8 +53,7 @@ class Window(QMainWindow):
         self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
         self.table, self.why = PlanesTable(), WhyPanel()
         self.files, self.leaving = Files(self), Leaving(self)
-        self._left_dock()
-        self._right_dock()
+        add_docks(self)
         self._status()
         self.actions_by_name = make_actions(self)
         self._connect()
@@ -71,61 +61,6 @@ class Window(QMainWindow):
         self._restore()
         self.mirror_file()
         self._ask()
-
-    def _left_dock(self) -> None:
-        body = QWidget()
-        layout = QVBoxLayout(body)
-        layout.setContentsMargins(10, 8, 12, 8)
-        layout.setSpacing(4)
-        self.choice = SittingChoice()
-        layout.addWidget(self.choice)
-        layout.addWidget(Section("Sitter", self.sitter, line=False))
-        layout.addWidget(Section("Light", self.lights))
-        self.eye_section = Section("Eye", self.eye, opened=False)
-        layout.addWidget(self.eye_section)
-        layout.addStretch(1)
-        self._dock("Sitting", _scrolling(body), Qt.DockWidgetArea.LeftDockWidgetArea, 296)
-
-    def _right_dock(self) -> None:
-        split = QSplitter(Qt.Orientation.Vertical)
-        split.addWidget(self._table_box())
-        split.addWidget(_scrolling(self.why))
-        split.setStretchFactor(0, 1)
-        split.setStretchFactor(1, 1)
-        split.setSizes([380, 380])
-        split.setChildrenCollapsible(False)
-        self.split = split
-        self._dock("Planes", split, Qt.DockWidgetArea.RightDockWidgetArea, 430)
-
-    def _table_box(self) -> QWidget:
-        """The planes over what one can leave with."""
-        box = QWidget()
-        layout = QVBoxLayout(box)
-        layout.setContentsMargins(6, 8, 10, 4)
-        layout.addWidget(self.table)
-        row = QHBoxLayout()
-        row.addWidget(self.table.count, 1)
-        self.sheet, self.leave = QPushButton("Plane sheet…"), QPushButton("Leave with…")
-        self.sheet.setToolTip("a page with a chip, a notation and a recipe for every plane, as PDF")
-        self.leave.setToolTip("table, picture, layers, swatches, lit head")
-        self.sheet.clicked.connect(lambda: self.leaving.ask("sheet"))
-        menu = QMenu(self.leave)
-        menu.aboutToShow.connect(lambda: menu.isEmpty() and self.leaving.fill(menu))
-        self.leave.setMenu(menu)
-        row.addWidget(self.sheet)
-        row.addWidget(self.leave)
-        layout.addLayout(row)
-        return box
-
-    def _dock(self, name: str, widget: QWidget, area: Qt.DockWidgetArea, width: int) -> None:
-        dock = QDockWidget(name, self)
-        dock.setObjectName(name)
-        dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
-        dock.setTitleBarWidget(QWidget(dock))
-        dock.setWidget(widget)
-        widget.setMinimumWidth(270)
-        self.addDockWidget(area, dock)
-        self.resizeDocks([dock], [width], Qt.Orientation.Horizontal)
 
     def _status(self) -> None:
         self.reading = QLabel()
@@ -193,21 +128,24 @@ class Window(QMainWindow):
 
     def _answered(self, answer: Answer) -> None:
         if answer.request.place == "second":
-            self.stages.show_second(answer)
+            if self.model.state.held is not None:
+                self.stages.show_second(answer.lit, self._looks(answer))
             return
         self.lit = answer.lit
         gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
-        looks = answer.appearance
-        if answer.request.view != self.model.view:
-            looks = self._appearance(answer.lit)
-        self.stages.show_first(answer.lit, looks, gaze, self.model.view)
+        self.stages.show_first(answer.lit, self._looks(answer), gaze)
         self.lights.show_lit(answer.lit)
         self.eye.show_lit(answer.lit)
         self.stages.say("" if answer.lit.exact else "First picture: nothing blocks the light yet. Casting rays …")
 
+    def _looks(self, answer: Answer):
+        """The answer's appearance, or another where the view has been changed meanwhile."""
+        asked = answer.request
+        fits = (asked.view, asked.value_count, asked.mark) == (self.model.view, self.value_count, self.mark)
+        return answer.appearance if fits else self._appearance(answer.lit)
+
     def _counted(self, lit: Lit) -> None:
-        if lit is self.stages.second.lit and lit is not self.lit:
-            return
+        self.stages.lesson.tell(self.stages.second.lit, self.lit)
         if lit is self.lit:
             self.table.show_rows(lit.rows)
             self._show_chosen()
@@ -223,7 +161,7 @@ class Window(QMainWindow):
     def _show_view(self) -> None:
         self.stages.bar.show_view(self.model.view)
         if self.lit is not None:
-            self.stages.show_first(self.lit, self._appearance(self.lit), None, self.model.view)
+            self.stages.show_first(self.lit, self._appearance(self.lit), None)
         self.stages.show_second_view(self._appearance)
 
     def set_value_count(self, count: int) -> None:
@@ -337,14 +275,6 @@ class Window(QMainWindow):
         self.background.end()
         self.stages.close_stages()
         event.accept()
-
-
-def _scrolling(widget: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidget(widget)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return area
 
 
 def last_sitting() -> tuple[Sitting, Path | None]:

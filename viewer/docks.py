@@ -1,0 +1,91 @@
+"""The two sides of the window: sitting, sitter, light and eye on the left; planes and their why on the right."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import Qt
+from PyQt6.QtWidgets import (
+    QDockWidget,
+    QHBoxLayout,
+    QMenu,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from sitterlight.viewer.controls import Section
+from sitterlight.viewer.sitting_choice import SittingChoice
+
+LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 430, 270
+
+
+def add_docks(window) -> None:
+    """Put the window's panels into docks at its sides."""
+    _dock(window, "Sitting", _left(window), Qt.DockWidgetArea.LeftDockWidgetArea, LEFT_WIDTH)
+    _dock(window, "Planes", _right(window), Qt.DockWidgetArea.RightDockWidgetArea, RIGHT_WIDTH)
+
+
+def _left(window) -> QScrollArea:
+    body = QWidget()
+    layout = QVBoxLayout(body)
+    layout.setContentsMargins(10, 8, 12, 8)
+    layout.setSpacing(4)
+    window.choice = SittingChoice()
+    layout.addWidget(window.choice)
+    layout.addWidget(Section("Sitter", window.sitter, line=False))
+    layout.addWidget(Section("Light", window.lights))
+    layout.addWidget(Section("Eye", window.eye, opened=False))
+    layout.addStretch(1)
+    return _scrolling(body)
+
+
+def _right(window) -> QSplitter:
+    split = QSplitter(Qt.Orientation.Vertical)
+    split.addWidget(_planes(window))
+    split.addWidget(_scrolling(window.why))
+    for place in (0, 1):
+        split.setStretchFactor(place, 1)
+    split.setSizes([380, 380])
+    split.setChildrenCollapsible(False)
+    return split
+
+
+def _planes(window) -> QWidget:
+    """The planes over what one can leave with."""
+    box = QWidget()
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(6, 8, 10, 4)
+    layout.addWidget(window.table)
+    row = QHBoxLayout()
+    row.addWidget(window.table.count, 1)
+    window.sheet, window.leave = QPushButton("Plane sheet…"), QPushButton("Leave with…")
+    window.sheet.setToolTip("a page with a chip, a notation and a recipe for every plane, as PDF")
+    window.leave.setToolTip("table, picture, layers, swatches, lit head")
+    window.sheet.clicked.connect(lambda: window.leaving.ask("sheet"))
+    menu = QMenu(window.leave)
+    menu.aboutToShow.connect(lambda: menu.isEmpty() and window.leaving.fill(menu))
+    window.leave.setMenu(menu)
+    row.addWidget(window.sheet)
+    row.addWidget(window.leave)
+    layout.addLayout(row)
+    return box
+
+
+def _dock(window, name: str, widget: QWidget, area: Qt.DockWidgetArea, width: int) -> None:
+    dock = QDockWidget(name, window)
+    dock.setObjectName(name)
+    dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
+    dock.setTitleBarWidget(QWidget(dock))
+    dock.setWidget(widget)
+    widget.setMinimumWidth(LEAST_WIDTH)
+    window.addDockWidget(area, dock)
+    window.resizeDocks([dock], [width], Qt.Orientation.Horizontal)
+
+
+def _scrolling(widget: QWidget) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidget(widget)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    return area

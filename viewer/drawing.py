@@ -1,0 +1,141 @@
+"""A head in VTK, flat: colours reach the screen as they were calculated, no light is added and none bent."""
+
+from __future__ import annotations
+
+import numpy as np
+from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
+from vtkmodules.vtkCommonCore import vtkLookupTable, vtkPoints
+from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
+from vtkmodules.vtkCommonMath import vtkMatrix4x4
+from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
+
+from sitterlight.meshes.head import Head
+from sitterlight.viewer.appearance import Appearance
+from sitterlight.viewer.screen_colour import codes_on_screen
+
+FINE_STEPS = 2048
+LIFT = 0.25
+"""Millimetres by which the line round a plane stands off the skin."""
+
+STRIPES = """//VTK::Color::Impl
+  if (opacity < 0.5 && mod(gl_FragCoord.x + gl_FragCoord.y, 7.0) < 1.6) {
+    ambientColor = vec3(dot(ambientColor, vec3(0.3, 0.6, 0.1)) > 0.45 ? 0.12 : 0.88);
+    diffuseColor = vec3(0.0);
+  }
+  opacity = 1.0;
+"""
+"""Draws stripes where a place is marked, which its colour's fourth channel says."""
+
+
+class HeadDrawing:
+    """The display mesh of one head and a line round one of its planes, in a VTK renderer."""
+
+    def __init__(self, renderer):
+        self.head: Head | None = None
+        self._mesh, self._mapper = vtkPolyData(), vtkPolyDataMapper()
+        self._mapper.SetInputData(self._mesh)
+        self._actor = _flat_actor(self._mapper)
+        self._actor.ForceOpaqueOn()
+        self._actor.GetShaderProperty().AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
+        self._line, line_mapper = vtkPolyData(), vtkPolyDataMapper()
+        line_mapper.SetInputData(self._line)
+        line_mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        line_mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-4.0, -8.0)
+        self._outline = _flat_actor(line_mapper)
+        self._outline.GetProperty().SetLineWidth(1.8)
+        self._outline.GetProperty().SetColor(1, 1, 1)
+        self._outline.VisibilityOff()
+        renderer.AddActor(self._actor)
+        renderer.AddActor(self._outline)
+
+    def set_head(self, head: Head) -> None:
+        """Draw another head from now on."""
+        self.head = head
+        points = vtkPoints()
+        points.SetData(numpy_to_vtk(head.display.vertices.astype(np.float32), deep=True))
+        self._mesh.SetPoints(points)
+        self._mesh.SetPolys(_cells(head.display.faces))
+        self._mesh.GetPointData().Initialize()
+        self._mesh.GetCellData().Initialize()
+        self.mark_plane(None)
+
+    def turn(self, rotation: np.ndarray) -> None:
+        """Turn the head by `rotation (3,3)`, from its own frame to the room's."""
+        matrix = vtkMatrix4x4()
+        for row in range(3):
+            for column in range(3):
+                matrix.SetElement(row, column, float(rotation[row, column]))
+        self._actor.SetUserMatrix(matrix)
+        self._outline.SetUserMatrix(matrix)
+
+    def paint(self, looks: Appearance) -> None:
+        """Give the head the colours of a view."""
+        if looks.steps is not None:
+            self._paint_steps(*looks.steps)
+            return
+        by_face = looks.of_face is not None
+        codes = np.array(looks.of_face if by_face else looks.of_vertex)
+        codes[:, :3] = codes_on_screen(codes[:, :3])
+        data = self._mesh.GetCellData() if by_face else self._mesh.GetPointData()
+        data.SetScalars(numpy_to_vtk(codes, deep=True))
+        self._mapper.SetInterpolateScalarsBeforeMapping(False)
+        self._mapper.SetColorModeToDirectScalars()
+        if by_face:
+            self._mapper.SetScalarModeToUseCellData()
+        else:
+            self._mapper.SetScalarModeToUsePointData()
+        self._mesh.Modified()
+
+    def _paint_steps(self, numbers: np.ndarray, edges: np.ndarray, codes: np.ndarray) -> None:
+        low, high = float(np.nanmin(numbers)), float(np.nanmax(numbers))
+        middles = low + (np.arange(FINE_STEPS) + 0.5) * (high - low) / FINE_STEPS
+        colours = codes_on_screen(codes)[np.searchsorted(edges, middles)]
+        opaque = np.full((FINE_STEPS, 1), 255, np.uint8)
+        table = vtkLookupTable()
+        table.SetNumberOfTableValues(FINE_STEPS)
+        table.SetTable(numpy_to_vtk(np.concatenate([colours, opaque], axis=1), deep=True))
+        table.SetTableRange(low, high)
+        self._mesh.GetPointData().SetScalars(numpy_to_vtk(numbers.astype(np.float32), deep=True))
+        self._mapper.SetLookupTable(table)
+        self._mapper.SetUseLookupTableScalarRange(True)
+        self._mapper.SetColorModeToMapScalars()
+        self._mapper.SetScalarModeToUsePointData()
+        self._mapper.SetInterpolateScalarsBeforeMapping(True)
+        self._mesh.Modified()
+
+    def mark_plane(self, plane: int | None) -> None:
+        """Draw a line round a plane, or round none."""
+        if self.head is None or plane is None or plane >= len(self.head.planes):
+            self._outline.VisibilityOff()
+            return
+        display = self.head.display
+        points = vtkPoints()
+        points.SetData(numpy_to_vtk((display.vertices + LIFT * display.normals).astype(np.float32), deep=True))
+        self._line.SetPoints(points)
+        self._line.SetLines(_cells(plane_edges(self.head, plane)))
+        self._line.Modified()
+        self._outline.VisibilityOn()
+
+
+def plane_edges(head: Head, plane: int) -> np.ndarray:
+    """The edges (n,2) of the display mesh at which a plane ends."""
+    faces = head.display.faces[head.display.plane_of_face == plane]
+    edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    unique, counts = np.unique(edges, axis=0, return_counts=True)
+    return unique[counts == 1]
+
+
+def _cells(corners: np.ndarray) -> vtkCellArray:
+    """Lines (n,2) or triangles (n,3) as VTK keeps them."""
+    size = np.full(len(corners), corners.shape[1])
+    listed = np.column_stack([size, corners]).astype(np.int64).ravel()
+    result = vtkCellArray()
+    result.ImportLegacyFormat(numpy_to_vtkIdTypeArray(listed, deep=True))
+    return result
+
+
+def _flat_actor(mapper: vtkPolyDataMapper) -> vtkActor:
+    actor = vtkActor()
+    actor.SetMapper(mapper)
+    actor.GetProperty().LightingOff()
+    return actor

@@ -1,0 +1,81 @@
+"""A lesson under the two stages: its title, what it says of them, the next one."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import pyqtSignal
+from PyQt6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
+
+from sitterlight.viewer.controls import soft, titled
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.lessons import Lesson, lessons
+from sitterlight.viewer.model import Model
+
+
+class LessonStrip(QWidget):
+    """Begins lessons, fills in their figures when both heads are lit, and ends them. `ended()` when closed."""
+
+    ended = pyqtSignal()
+
+    def __init__(self, model: Model):
+        super().__init__()
+        self.model = model
+        self.lesson: Lesson | None = None
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 6, 12, 4)
+        layout.setSpacing(3)
+        top = QHBoxLayout()
+        self.title, self.text = titled(""), soft()
+        self.text.setObjectName("value")
+        self.following, self.close_button = QToolButton(), QToolButton()
+        for button, words, slot in (
+            (self.following, "Next lesson", self.go_on),
+            (self.close_button, "Close", self.end),
+        ):
+            button.setObjectName("quiet")
+            button.setText(words)
+            button.clicked.connect(slot)
+        top.addWidget(self.title, 1)
+        top.addWidget(self.following)
+        top.addWidget(self.close_button)
+        layout.addLayout(top)
+        layout.addWidget(self.text)
+        model.on("state", self._left)
+        self.hide()
+
+    def begin(self, lesson: Lesson) -> None:
+        """Show a lesson; a step that can be undone."""
+        self.lesson = None
+        self.model.settle()
+        self.model.show(lesson.view)
+        self.model.show_pair(lesson.sitting, lesson.held, f"lesson {lesson.title}")
+        self.lesson = lesson
+        self.title.setText(lesson.title)
+        self.text.setText("Lighting both heads …")
+        self.show()
+
+    def go_on(self) -> None:
+        """The next lesson, after the last the first."""
+        titles = [lesson.title for lesson in lessons()]
+        place = titles.index(self.lesson.title) if self.lesson else -1
+        self.begin(lessons()[(place + 1) % len(titles)])
+
+    def end(self) -> None:
+        """Close the lesson; its right-hand sitting stays at hand."""
+        self.lesson = None
+        self.hide()
+        self.model.hold(None)
+        self.ended.emit()
+
+    def tell(self, held: Lit | None, at_hand: Lit | None) -> None:
+        """Fill in the text once both heads of the lesson are lit exactly."""
+        if self.lesson is None or held is None or at_hand is None or not (held.exact and at_hand.exact):
+            return
+        if held.sitting == self.lesson.held and at_hand.sitting == self.lesson.sitting:
+            self.text.setText(self.lesson.text(held, at_hand))
+
+    def _left(self) -> None:
+        """A lesson ends when one of its sittings is changed."""
+        state = self.model.state
+        if self.lesson and (state.sitting, state.held) != (self.lesson.sitting, self.lesson.held):
+            self.lesson = None
+            self.hide()
