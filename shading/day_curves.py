@@ -14,6 +14,9 @@ from sitterlight.shading.page import INK, RULE, SOFT_INK, Box, Mark, Rule, Words
 # Dark and muted, told apart also by lightness, so that they neither lead the eye nor look like skin.
 CURVE_COLOURS = ("#1f1f1f", "#3f6f8f", "#8a6d1f", "#5b4a86", "#4f7f55", "#9a4f3f", "#707070", "#2f5f5f")
 
+_APART = 1.8
+"""Millimetres between the words of two marks, so that they can be read."""
+
 
 @dataclass(frozen=True)
 class TimeAxis:
@@ -76,9 +79,12 @@ def panel_marks(panel: Panel, axis: TimeAxis, top: float, height: float) -> list
         return float(top + height - np.clip((value - low) / (high - low), 0, 1) * height)
 
     marks: list[Mark] = [Rule(axis.x(h), top, axis.x(h), top + height, "#ececec") for h in axis.ticks]
-    for value, words in panel.marks:
+    named: list[float] = []
+    for value, words in sorted(panel.marks, key=lambda mark: mark[0] not in (0.0, panel.low, panel.high)):
         marks.append(Rule(axis.left, y(value), axis.right, y(value), RULE))
-        marks.append(Words(axis.left - 1.2, y(value) + 0.7, words, 4.6, SOFT_INK, anchor="end"))
+        if all(abs(y(value) - other) > _APART for other in named):
+            named.append(y(value))
+            marks.append(Words(axis.left - 1.2, y(value) + 0.7, words, 4.6, SOFT_INK, anchor="end"))
     for curve in panel.curves:
         marks += _curve(curve, axis, y)
     marks.append(Words(axis.left - 32, top + 2.6, panel.heading, 5.8, INK, BOLD))

@@ -43,8 +43,9 @@ def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
         marks += panel_marks(panel, axis, top, _PANEL)
         top += _PANEL + _BETWEEN
     marks += hour_words(axis, top + 0.2)
+    marks.append(Words(LEFT, top + 2.8, _reading(day.hours, shown), 4.8, SOFT_INK))
     if day.facings:
-        _facings(marks, day.facings, top + 6.5)
+        _facings(marks, day.facings, top + 8.0)
     return Page(*A4, f"{title}, {day.on}", tuple(marks))
 
 
@@ -179,6 +180,14 @@ def _root_panel(heading: str, name: str, hours: Sequence[Hour], shown: list[int]
     high = min([s for s in _ROOT_STEPS if s >= max(known)], default=max(known))
     low, high = min(low, 0.0), max(high, 1.0)
     return Panel(heading, curves, low, high, _named(sorted({low, *steps, high})), "root")
+
+
+def _reading(hours: Sequence[Hour], shown: list[int]) -> str:
+    """How to read the curves, in one line."""
+    text = "Notes and chroma on a scale of square roots"
+    if any(hour.planes[k].above_white for hour in hours for k in shown):
+        text += "; value, chroma and hue break off where a plane is brighter than the card, beyond white paint"
+    return f"{text}."
 
 
 def _columns(name: str, hours: Sequence[Hour], shown: list[int]) -> tuple[list[list[float | None]], tuple[Curve, ...]]:
