@@ -133,6 +133,11 @@ class Stage(QWidget):
         if self.plotter.render_window.GetMultiSamples():
             self._smooth_cost = time.perf_counter() - begun
 
+    def picture(self) -> np.ndarray:
+        """What the stage shows, (H,W,3) uint8."""
+        self.render_now()
+        return np.asarray(self.plotter.screenshot(return_img=True))[..., :3]
+
     def _smooth(self, smooth: bool) -> None:
         """Smooth edges; left out while the eye moves where they take too long."""
         samples = SAMPLES if smooth or self._smooth_cost < LONGEST_SMOOTH else 0
