@@ -103,7 +103,7 @@ def _pictures(marks: list[Mark], hours: Sequence[Hour], axis: TimeAxis, top: flo
     width = every * axis.step if len(hours) > every else axis.right - axis.left
     width = min(width, 24.0)
     tall = width * hours[0].picture.shape[0] / hours[0].picture.shape[1]
-    inside = hours[(every - 1) // 2 : len(hours) - every // 2] or hours
+    inside = hours[every // 2 : len(hours) - every // 2] or hours
     for hour in inside[(len(inside) - 1) % every // 2 :: every]:
         left = axis.x(clock_hours(hour)) - width / 2
         marks.append(Picture(left, top, width, tall, hour.picture, f"the head at {hour.clock}"))
@@ -157,10 +157,10 @@ def _lux_panel(hours: Sequence[Hour]) -> Panel:
 def _kelvin_panel(hours: Sequence[Hour]) -> Panel:
     values = [hour.cct for hour in hours]
     mired = [None if value is None else -1e6 / value for value in values]
-    steps = (2500, 4000, 5000, 6500, 10000, 25000)
+    steps = (2000, 2500, 4000, 5000, 6500, 10000, 25000, 100000)
     known = [value for value in values if value is not None] or [6500]
-    low = max([s for s in steps if s <= min(known)], default=2500)
-    high = min([s for s in steps if s >= max(known)], default=25000)
+    low = max([s for s in steps if s <= min(known)], default=2000)
+    high = min([s for s in steps if s >= max(known)], default=100000)
     low, high = (low, high) if low < high else (5000, 10000)
     marks = tuple((-1e6 / s, f"{s} K") for s in steps if low <= s <= high)
     return Panel("Card, colour", (_curve(hours, mired),), -1e6 / low, -1e6 / high, marks)
