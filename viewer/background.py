@@ -14,6 +14,7 @@ from sitterlight.viewer.appearance import Appearance, appearance
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Gaze
 
+STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
 REST = 0.15
 """Seconds of rest before recipes are looked for."""
 
@@ -123,7 +124,8 @@ class Background(QObject):
             if request.place == "first":
                 self._mix(request, lit)
         except StoppedError:
-            pass
+            if self._stop and not self._ending:
+                self.failed.emit(request.place, STOPPED)
         except Exception as error:
             if not self._ending:
                 self.failed.emit(request.place, " ".join(str(error).split()) or type(error).__name__)

@@ -17,13 +17,21 @@ from PyQt6.QtWidgets import (
 from sitterlight.viewer.controls import Section
 from sitterlight.viewer.sitting_choice import SittingChoice
 
-LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 430, 270
+LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 270
+RIGHT_SHARE = 0.27
 
 
 def add_docks(window) -> None:
     """Put the window's panels into docks at its sides."""
     _dock(window, "Sitting", _left(window), Qt.DockWidgetArea.LeftDockWidgetArea, LEFT_WIDTH)
     _dock(window, "Planes", _right(window), Qt.DockWidgetArea.RightDockWidgetArea, RIGHT_WIDTH)
+
+
+def share_out(window) -> None:
+    """Give the planes a share of a wide window."""
+    docks = {dock.objectName(): dock for dock in window.findChildren(QDockWidget)}
+    right = max(RIGHT_WIDTH, round(RIGHT_SHARE * window.width()))
+    window.resizeDocks([docks["Sitting"], docks["Planes"]], [LEFT_WIDTH, right], Qt.Orientation.Horizontal)
 
 
 def _left(window) -> QScrollArea:

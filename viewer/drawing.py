@@ -28,7 +28,7 @@ STRIPES = """//VTK::Color::Impl
 
 
 class HeadDrawing:
-    """The display mesh of one head and a line round one of its planes, in a VTK renderer."""
+    """The display mesh of one head and a line round one of its planes, light with a dark seam, in a VTK renderer."""
 
     def __init__(self, renderer):
         self.head: Head | None = None
@@ -37,16 +37,10 @@ class HeadDrawing:
         self._actor = _flat_actor(self._mapper)
         self._actor.ForceOpaqueOn()
         self._actor.GetShaderProperty().AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
-        self._line, line_mapper = vtkPolyData(), vtkPolyDataMapper()
-        line_mapper.SetInputData(self._line)
-        line_mapper.SetResolveCoincidentTopologyToPolygonOffset()
-        line_mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-4.0, -8.0)
-        self._outline = _flat_actor(line_mapper)
-        self._outline.GetProperty().SetLineWidth(1.8)
-        self._outline.GetProperty().SetColor(1, 1, 1)
-        self._outline.VisibilityOff()
-        renderer.AddActor(self._actor)
-        renderer.AddActor(self._outline)
+        self._line = vtkPolyData()
+        self._outline = [_line_actor(self._line, *look) for look in ((4.5, 0.1, -4.0), (1.8, 1.0, -8.0))]
+        for actor in (self._actor, *self._outline):
+            renderer.AddActor(actor)
 
     def set_head(self, head: Head) -> None:
         """Draw another head from now on."""
@@ -66,7 +60,8 @@ class HeadDrawing:
             for column in range(3):
                 matrix.SetElement(row, column, float(rotation[row, column]))
         self._actor.SetUserMatrix(matrix)
-        self._outline.SetUserMatrix(matrix)
+        for actor in self._outline:
+            actor.SetUserMatrix(matrix)
 
     def paint(self, looks: Appearance) -> None:
         """Give the head the colours of a view."""
@@ -106,7 +101,7 @@ class HeadDrawing:
     def mark_plane(self, plane: int | None) -> None:
         """Draw a line round a plane, or round none."""
         if self.head is None or plane is None or plane >= len(self.head.planes):
-            self._outline.VisibilityOff()
+            self._show_outline(False)
             return
         display = self.head.display
         points = vtkPoints()
@@ -114,7 +109,11 @@ class HeadDrawing:
         self._line.SetPoints(points)
         self._line.SetLines(_cells(plane_edges(self.head, plane)))
         self._line.Modified()
-        self._outline.VisibilityOn()
+        self._show_outline(True)
+
+    def _show_outline(self, shown: bool) -> None:
+        for actor in self._outline:
+            actor.SetVisibility(shown)
 
 
 def plane_edges(head: Head, plane: int) -> np.ndarray:
@@ -132,6 +131,19 @@ def _cells(corners: np.ndarray) -> vtkCellArray:
     result = vtkCellArray()
     result.ImportLegacyFormat(numpy_to_vtkIdTypeArray(listed, deep=True))
     return result
+
+
+def _line_actor(line: vtkPolyData, width: float, grey: float, nearer: float) -> vtkActor:
+    """A line of a width in pixels and a grey from 0 to 1, drawn so much nearer to the eye."""
+    mapper = vtkPolyDataMapper()
+    mapper.SetInputData(line)
+    mapper.SetResolveCoincidentTopologyToPolygonOffset()
+    mapper.SetRelativeCoincidentTopologyLineOffsetParameters(nearer, 2 * nearer)
+    actor = _flat_actor(mapper)
+    actor.GetProperty().SetLineWidth(width)
+    actor.GetProperty().SetColor(grey, grey, grey)
+    actor.VisibilityOff()
+    return actor
 
 
 def _flat_actor(mapper: vtkPolyDataMapper) -> vtkActor:

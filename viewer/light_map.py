@@ -100,9 +100,10 @@ class LightMap(QWidget):
         painter.drawEllipse(middle, self.radius * HORIZON, self.radius * HORIZON)
         for place, code in enumerate(self.domes):
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(QPen(on_screen(QColor(code)), 3))
-            inner = self.radius * HORIZON - 4 * place - 2
-            painter.drawEllipse(middle, inner, inner)
+            inner = self.radius * HORIZON - 4 * place - 3
+            for colour, width in ((palette.placeholderText().color(), 4.5), (on_screen(QColor(code)), 3)):
+                painter.setPen(QPen(colour, width))
+                painter.drawEllipse(middle, inner, inner)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(palette.mid().color(), 1))
         for elevation in (0, 30, 60):
@@ -136,7 +137,7 @@ class LightMap(QWidget):
         at = self.place(mark.azimuth, mark.elevation)
         text = self.palette().text().color()
         if mark.on:
-            painter.setPen(QPen(self.palette().base().color(), 1.5))
+            painter.setPen(QPen(self.palette().placeholderText().color(), 1.2))
             painter.setBrush(on_screen(QColor(mark.code)))
         else:
             painter.setPen(QPen(self.palette().placeholderText().color(), 1.5))

@@ -210,9 +210,9 @@ class _Tree(QTreeWidget):
         header.setMinimumSectionSize(20)
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         letters = self.fontMetrics()
-        words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "■ warm 10", GREYING: "■ −20 %"}
+        words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
-        widths[MUNSELL] += 8
+        widths[MUNSELL] += 4
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             header.resizeSection(column, width)

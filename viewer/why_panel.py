@@ -145,6 +145,8 @@ class ShareBars(QWidget):
             painter.fillRect(whole, self.palette().base())
             bar = QRectF(0, whole.top(), self.width() * piece.share, 6)
             painter.fillRect(bar, on_screen(QColor(piece.code)))
+            painter.setPen(self.palette().placeholderText().color())
+            painter.drawRect(bar.adjusted(0, 0, -0.5, 0))
             if piece.mirrored:
                 painter.setPen(QPen(Qt.PenStyle.NoPen))
-                painter.fillRect(bar, QBrush(self.palette().base().color(), Qt.BrushStyle.BDiagPattern))
+                painter.fillRect(bar, QBrush(QColor(40, 40, 40), Qt.BrushStyle.BDiagPattern))

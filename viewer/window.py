@@ -20,7 +20,7 @@ from sitterlight.shading.sittings import built_in
 from sitterlight.viewer.actions import make_actions
 from sitterlight.viewer.appearance import appearance
 from sitterlight.viewer.background import Answer, Background, Request
-from sitterlight.viewer.docks import add_docks
+from sitterlight.viewer.docks import add_docks, share_out
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.eye_panel import EyePanel
 from sitterlight.viewer.files import Files
@@ -53,6 +53,7 @@ class Window(QMainWindow):
         self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
         self.table, self.why = PlanesTable(), WhyPanel()
         self.files, self.leaving = Files(self), Leaving(self)
+        self._docks_are_remembered = settings().contains("docks")
         add_docks(self)
         self._status()
         self.actions_by_name = make_actions(self)
@@ -253,6 +254,11 @@ class Window(QMainWindow):
             self._mirror_step(action)
         self.stages.bar.show_view(self.model.view)
         self.stages.mirror()
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        if not self._docks_are_remembered:
+            share_out(self)
 
     def dragEnterEvent(self, event) -> None:
         if event.mimeData().hasUrls():
