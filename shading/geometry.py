@@ -72,12 +72,11 @@ class Stage:
         key = (self.head.key, self.occlusion, np.asarray(eye).tobytes())
         return _sights.of(key, lambda: _sight(self.head, eye, self.occlusion))
 
-    def sheen(self, source: Source, eye: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
-        """Sheen radiance weights (V,K) of a source toward the `eye (3,)` in the head's frame, and for a dome each
-        blocked direction's share (B,) in what its vertex mirrors."""
+    def sheen(self, source: Source, eye: np.ndarray) -> np.ndarray:
+        """Sheen radiance weights (V,K) of a source toward the `eye (3,)` mm in the head's frame."""
         placed = self._placed(source)
         key = (*self._key, _place_key(placed), np.asarray(eye).tobytes())
-        return _sheens.of(key, lambda: self._sheen(placed, eye))
+        return _sheens.of(key, lambda: self._sheen(placed, eye)[0])
 
     def mirrored_colours(self, sources: tuple[Source, ...], colours: list[np.ndarray]) -> np.ndarray:
         """What each hit mirrors of all sources back toward the vertex that looks at it, (B,3) float32, each
@@ -120,12 +119,13 @@ class Stage:
     def blocked_share(self, eye: np.ndarray) -> np.ndarray:
         """Each blocked direction's share (B,) in what its vertex mirrors toward the eye."""
         dark = np.zeros((len(self.transfer.directions), 1), np.float32)
-        key = (*self._key, "share", np.asarray(eye).tobytes())
-        return _sheens.of(key, lambda: self._sheen(dark, eye))[1]
+        key = (*self._key, np.asarray(eye).tobytes())
+        return _shares.of(key, lambda: self._sheen(dark, eye)[1])
 
 
 _transfers, _glosses, _exchanges = Memory(4), Memory(8), Memory(4)
-_fields, _sights, _sheens, _mirrored = Memory(24), Memory(32), Memory(24), Memory(6)
+_fields, _mirrored = Memory(10), Memory(4)
+_sights, _sheens, _shares = Memory(32), Memory(24), Memory(4)
 
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:

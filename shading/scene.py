@@ -244,7 +244,7 @@ class _View:
         for source, field, white in zip(sources, self.fields, whites, strict=True):
             straight = self._body(source, field.arriving.entered, observer)
             bounced = self._bounced(source, field, observer)
-            mirrored = self.stage.sheen(source, self.eye)[0] @ white
+            mirrored = self.stage.sheen(source, self.eye) @ white
             body += straight + bounced
             parts += [Part(source.name, path) for path in ("body", "bounce", "sheen")]
             values += [straight * self.toward_eye, bounced * self.toward_eye, mirrored]

@@ -21,7 +21,7 @@ def forgetful(tmp_path, monkeypatch):
     monkeypatch.setenv("SITTERLIGHT_CACHE", str(tmp_path / "cache"))
 
     def forget() -> None:
-        for name in ("_transfers", "_glosses", "_exchanges", "_fields", "_sights", "_sheens", "_mirrored"):
+        for name in ("_transfers", "_glosses", "_exchanges", "_fields", "_sights", "_sheens", "_shares", "_mirrored"):
             monkeypatch.setattr(geometry, name, Memory(8))
         irradiance._seen.clear()
 
