@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from unittest import mock
+
 import numpy as np
 
-from sitterlight.illuminants.observer import luminous
 from sitterlight.shading import resolve_lights
 from sitterlight.shading.sitting import LampLight, Sitting, WindowLight
 from sitterlight.shading.sources import Dome, Patch
@@ -16,90 +17,98 @@ _FAR = 1e5
 _WINDOW_GRID = 16384
 
 
-def dome_image(domes: list[Dome], bands: list[int]) -> np.ndarray:
-    """Radiance (rows, columns, bands) of domes in the renderer's layout: rows from +y down, columns from −z by +x."""
+class Lights:
+    """What gives light in a sitting, for any three bands of the grid of wavelengths."""
+
+    def __init__(self, sitting: Sitting):
+        self.sitting = sitting
+        sources = resolve_lights.resolve_lights(sitting)
+        self.domes = [(_map_of(source), source.basis) for source in sources if isinstance(source, Dome)]
+        self.faces = [_face(sitting, source) for source in sources if isinstance(source, Patch)]
+
+    def entries(self, bands: list[int]) -> dict[str, dict]:
+        """Scene entries."""
+        mi = mitsuba()
+        entries = {}
+        if self.domes:
+            entries["dome"] = {"type": "envmap", "bitmap": mi.Bitmap(self._dome(bands)), "scale": 1.0}
+        for index, (frame, weights, basis) in enumerate(self.faces):
+            radiance = _radiance(weights @ basis[:, bands])
+            entries[f"face{index}"] = {**frame, "emitter": {"type": "area", "radiance": radiance}}
+        return entries
+
+    def parameters(self, bands: list[int]) -> dict[str, np.ndarray]:
+        """What other bands change in a scene made of `entries`, by the renderer's names."""
+        values = {}
+        if self.domes:
+            image = self._dome(bands)
+            values["dome.data"] = np.concatenate([image[:, -1:], image, image[:, :1]], axis=1)
+        for index, (_, weights, basis) in enumerate(self.faces):
+            name = "value" if weights.ndim == 1 else "data"
+            values[f"face{index}.emitter.radiance.{name}"] = (weights @ basis[:, bands]).astype(np.float32)
+        return values
+
+    def _dome(self, bands: list[int]) -> np.ndarray:
+        radiance = sum(weights @ basis[:, bands] for weights, basis in self.domes)
+        return np.ascontiguousarray(radiance, dtype=np.float32)
+
+
+def _map_of(dome: Dome) -> np.ndarray:
+    """Weights (rows, columns, K) in the renderer's layout: rows from +y down, columns from −z by way of +x."""
     down = np.arange(_ROWS) / (_ROWS - 1) * np.pi
     around = (np.arange(_COLUMNS) + 0.5) / _COLUMNS * 2 * np.pi
     down, around = np.meshgrid(down, around, indexing="ij")
     directions = np.stack([np.sin(down) * np.sin(around), np.cos(down), -np.sin(down) * np.cos(around)], axis=-1)
-    flat = directions.reshape(-1, 3)
-    radiance = sum(dome.pattern(flat) @ dome.basis[:, bands] for dome in domes)
-    return np.ascontiguousarray(radiance.reshape(_ROWS, _COLUMNS, len(bands)), dtype=np.float32)
+    return dome.pattern(directions.reshape(-1, 3)).reshape(_ROWS, _COLUMNS, -1)
 
 
-def emitters(sitting: Sitting, bands: list[int]) -> dict[str, dict]:
-    """Scene entries for everything that gives light, `bands` being three places on the grid of wavelengths."""
-    mi = mitsuba()
-    sources = resolve_lights.resolve_lights(sitting)
-    entries = {}
-    domes = [source for source in sources if isinstance(source, Dome)]
-    if domes:
-        entries["dome"] = {"type": "envmap", "bitmap": mi.Bitmap(dome_image(domes, bands)), "scale": 1.0}
-    for index, patch in enumerate(source for source in sources if isinstance(source, Patch)):
-        entries[f"patch{index}"] = _face(sitting, patch, bands)
-    return entries
+def _radiance(values: np.ndarray) -> dict:
+    if values.ndim == 1:
+        return {"type": "rgb", "value": [float(value) for value in values]}
+    bitmap = mitsuba().Bitmap(np.ascontiguousarray(values, dtype=np.float32))
+    return {"type": "bitmap", "bitmap": bitmap, "raw": True, "wrap_mode": "clamp"}
 
 
-def _face(sitting: Sitting, patch: Patch, bands: list[int]) -> dict:
+Face = tuple[dict, np.ndarray, np.ndarray]
+
+
+def _face(sitting: Sitting, patch: Patch) -> Face:
+    """A shape, its radiance as weights (K,) or (rows, columns, K), and its basis spectra."""
     setting = next((light for light in sitting.lights if light.name == patch.name), None)
     if isinstance(setting, WindowLight):
-        return _window(setting, sitting, bands)
-    if patch.distant:
-        return _disc(patch.points.mean(axis=0), _FAR, _FAR * np.tan(patch.spread), patch, bands)
-    assert isinstance(setting, LampLight)
+        return _window(setting, sitting)
     axis = patch.points.mean(axis=0)
-    return _disc(axis, setting.distance, setting.diameter / 2, patch, bands)
+    if patch.distant:
+        return _disc(axis, _FAR, _FAR * np.tan(patch.spread), patch)
+    assert isinstance(setting, LampLight)
+    return _disc(axis, setting.distance, setting.diameter / 2, patch)
 
 
-def _disc(axis: np.ndarray, distance: float, radius: float, patch: Patch, bands: list[int]) -> dict:
+def _disc(axis: np.ndarray, distance: float, radius: float, patch: Patch) -> Face:
     """An even disc facing the origin; its illuminance there, π L r² / (r² + d²), is the light's."""
     axis = axis / np.linalg.norm(axis)
-    strength = patch.irradiance(axis)
-    radiance = strength @ patch.basis[:, bands] / (np.pi * radius**2 / (radius**2 + distance**2))
-    return _glowing("disk", axis * distance, [0, 0, 0], radius, radius, _even(radiance))
+    weights = patch.irradiance(axis) / (np.pi * radius**2 / (radius**2 + distance**2))
+    return _frame("disk", axis * distance, np.zeros(3), radius, radius), weights, patch.basis
 
 
-def _window(light: WindowLight, sitting: Sitting, bands: list[int]) -> dict:
+def _window(light: WindowLight, sitting: Sitting) -> Face:
     """A rectangle with the sky painted on it, from a much finer grid of the window's own definition."""
-    coarse = resolve_lights._WINDOW_SAMPLES
-    resolve_lights._WINDOW_SAMPLES = _WINDOW_GRID
-    try:
+    with mock.patch.object(resolve_lights, "_WINDOW_SAMPLES", _WINDOW_GRID):
         patch = resolve_lights._window(light, sitting.folder)
-    finally:
-        resolve_lights._WINDOW_SAMPLES = coarse
     columns = max(2, round(np.sqrt(_WINDOW_GRID * light.width / light.height)))
     area = light.width * light.height / len(patch.points)
-    image = (patch.weights @ patch.basis[:, bands] / area).reshape(-1, columns, len(bands))
+    weights = (patch.weights / area).reshape(-1, columns, patch.weights.shape[1])
     middle = patch.points.mean(axis=0)
-    mi = mitsuba()
-    # Ours runs upward row by row; a bitmap's first row is the top of the face.
-    bitmap = mi.Bitmap(np.ascontiguousarray(image[::-1], dtype=np.float32))
-    texture = {"type": "bitmap", "bitmap": bitmap, "raw": True, "wrap_mode": "clamp"}
-    target = middle + patch.facing[0]
-    return _glowing("rectangle", middle, target, light.width / 2, light.height / 2, texture)
+    frame = _frame("rectangle", middle, middle + patch.facing[0], light.width / 2, light.height / 2)
+    return frame, weights, patch.basis
 
 
-def _even(radiance: np.ndarray) -> dict:
-    return {"type": "rgb", "value": [float(value) for value in radiance]}
-
-
-def _glowing(shape: str, middle, target, half_width: float, half_height: float, radiance: dict) -> dict:
+def _frame(shape: str, middle: np.ndarray, target: np.ndarray, half_width: float, half_height: float) -> dict:
     """A face that gives light and hides nothing, as lights do in the calculation."""
-    mi = mitsuba()
-    place = mi.ScalarTransform4f().look_at(
-        origin=[float(x) for x in middle], target=[float(x) for x in target], up=[0, 1, 0]
-    )
+    transform = mitsuba().ScalarTransform4f
+    place = transform().look_at(origin=middle.tolist(), target=target.tolist(), up=[0, 1, 0])
     return {
         "type": shape,
-        "to_world": place @ mi.ScalarTransform4f().scale([half_width, half_height, 1]),
+        "to_world": place @ transform().scale([half_width, half_height, 1]),
         "bsdf": {"type": "null"},
-        "emitter": {"type": "area", "radiance": radiance},
     }
-
-
-def illuminance_at_origin(sitting: Sitting) -> float:
-    """Lux of all own lights at the origin, facing each: for checks of the emitters themselves."""
-    total = 0.0
-    for source in resolve_lights.own_lights(resolve_lights.resolve_lights(sitting)):
-        total += float(luminous(source.mean_radiance() @ source.basis))
-    return total

@@ -13,10 +13,11 @@ import numpy as np
 
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import Sitting, SkyLight, SurroundSetting
 
-from .emitters import emitters
+from .emitters import Lights
 from .samples import plane_means, sample_planes
 from .tracer import head_mesh, radiance_along, scene_of
 
@@ -80,9 +81,7 @@ def their_planes(sitting: Sitting, bounces: int, count: int, mesh: str = "calcul
     head = load_head()
     shape = head if mesh == "calculation" else head.display
     surface = {"type": "diffuse", "reflectance": {"type": "rgb", "value": [GREY] * 3}}
-    scene = scene_of(
-        head_mesh(shape.vertices, shape.faces, shape.normals, {}, surface), emitters(sitting, _BAND)
-    )
+    scene = scene_of(head_mesh(shape.vertices, shape.faces, shape.normals, {}, surface), Lights(sitting).entries(_BAND))
     means, errors = [], []
     for seed in range(rounds):
         samples = sample_planes(shape.vertices, shape.faces, shape.plane_of_face, count, seed)
@@ -99,9 +98,6 @@ def compare(ground: float, bounces: int, count: int = 65536, mesh: str = "calcul
     sitting = grey_sitting(ground)
     theirs, error = their_planes(sitting, bounces, count, mesh, rounds)
     ours = our_planes(sitting, bounces)
-    band = 1.0  # equal energy: luminance per lux of basis is the radiance of the band over the basis
-    names = tuple(f"{plane.name} {plane.side}".strip() for plane in load_head().planes)
-    from sitterlight.shading.resolve_lights import resolve_lights
-
+    names = tuple(f"{plane.name} {plane.side}" for plane in load_head().planes)
     band = resolve_lights(sitting)[0].basis[0, _BAND[0]]
     return GreyResult(ground, bounces, names, ours, theirs / band, error / theirs)

@@ -11,11 +11,18 @@ from sitterlight.meshes.head import face_vectors
 
 @dataclass(frozen=True, eq=False)
 class Samples:
-    """Points in the head's frame: `places (N,3)` mm, `normals (N,3)` of their faces, `plane (N,)`."""
+    """Points in the head's frame: `places (N,3)` mm, `normals (N,3)` of their faces, `plane (N,)`; the `face (N,)` and
+    the weights of its corners, `corners (N,3)`."""
 
     places: np.ndarray
     normals: np.ndarray
     plane: np.ndarray
+    face: np.ndarray
+    corners: np.ndarray
+
+    def between(self, faces: np.ndarray, values: np.ndarray) -> np.ndarray:
+        """Values per vertex `(V,C)` at the points, (N,C)."""
+        return np.einsum("nk,nkc->nc", self.corners, values[faces[self.face]])
 
 
 def sample_planes(vertices, faces, plane_of_face, count: int, seed: int = 0, planes=None) -> Samples:
@@ -34,9 +41,9 @@ def sample_planes(vertices, faces, plane_of_face, count: int, seed: int = 0, pla
     u, v = random.random((2, len(face)))
     over = u + v > 1
     u, v = np.where(over, 1 - u, u), np.where(over, 1 - v, v)
-    corners = np.asarray(vertices)[np.asarray(faces)[face]]
-    places = corners[:, 0] * (1 - u - v)[:, None] + corners[:, 1] * u[:, None] + corners[:, 2] * v[:, None]
-    return Samples(places, vectors[face] / area[face, None], plane)
+    corners = np.stack([1 - u - v, u, v], axis=1)
+    places = np.einsum("nk,nkc->nc", corners, np.asarray(vertices)[np.asarray(faces)[face]])
+    return Samples(places, vectors[face] / area[face, None], plane, face, corners)
 
 
 def plane_means(values: np.ndarray, plane: np.ndarray, weights: np.ndarray, planes: int):

@@ -29,6 +29,21 @@ def scene_of(mesh, entries: dict[str, dict]):
     return mitsuba().load_dict({"type": "scene", "head": mesh, **entries})
 
 
+def retune(scene, values: dict[str, np.ndarray]) -> None:
+    """Give a scene other values, by the renderer's names of them."""
+    import drjit as dr
+
+    mi = mitsuba()
+    parameters = mi.traverse(scene)
+    for name, value in values.items():
+        kind = type(parameters[name])
+        value = np.ascontiguousarray(value, np.float32)
+        parameters[name] = (
+            mi.TensorXf(value) if dr.is_tensor_v(kind) else kind(value if kind is not mi.Float else value.ravel())
+        )
+    parameters.update()
+
+
 def radiance_along(scene, origins: np.ndarray, directions: np.ndarray, depth: int, seed: int, hide: bool = False):
     """Radiance (N,3) of the scene's three bands along rays; `depth` surfaces and no more, −1 for all."""
     mi = mitsuba()

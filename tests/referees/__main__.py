@@ -1,0 +1,98 @@
+"""Run every referee and write a short report with pictures: python -m tests.referees [FOLDER] [--quick]"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+
+from sitterlight.shading.sittings import built_in
+
+from . import convergence, furnace, grey_bust, lit_sittings
+from .portrait import portrait
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.referees", description=__doc__)
+    parser.add_argument("folder", nargs="?", help="where the report goes; without it, a new temporary folder")
+    parser.add_argument("--quick", action="store_true", help="a sixteenth of the paths: noisy, for a first look")
+    options = parser.parse_args()
+    folder = Path(options.folder or tempfile.mkdtemp(prefix="sitterlight-referees-"))
+    folder.mkdir(parents=True, exist_ok=True)
+    share = 16 if options.quick else 1
+    start, lines = time.monotonic(), ["# What the referees say", ""]
+    for section in (_furnace, _grey, _sittings, _convergence):
+        for line in section(folder, share):
+            print(line, flush=True)
+            lines.append(line)
+            (folder / "report.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    print(f"{folder / 'report.md'} ({time.monotonic() - start:.0f} s)")
+
+
+def _furnace(folder: Path, share: int):
+    yield "## White furnace with sheen, in the path tracer\n"
+    for roughness in (0.2, 0.35, 0.8):
+        values = [f"oil {oil:g}: {furnace.white_furnace(roughness, oil, 4096 // share):.4f}" for oil in (0.0, 1.0, 2.0)]
+        yield f"- roughness {roughness}: " + ", ".join(values)
+    yield ""
+
+
+def _grey(folder: Path, share: int):
+    yield "## The bust in one grey under the overcast sky, mean of every plane\n"
+    yield "| ground | bounces | mesh of the tracer | median | worst | beyond tolerance | noise |"
+    yield "|---|---|---|---|---|---|---|"
+    for ground in (0.2, 0.0):
+        for bounces in (0, 1, 8):
+            for mesh in ("calculation", "display"):
+                result = grey_bust.compare(ground, bounces, 262144 // share, mesh)
+                off = np.abs(result.difference)
+                beyond = [
+                    f"{result.names[i]} {result.difference[i]:+.1%}"
+                    for i in np.argsort(-off)
+                    if off[i] > result.tolerance + 2 * result.noise[i]
+                ]
+                yield (
+                    f"| {ground} | {bounces} | {mesh} | {np.median(off):.2%} | {off.max():.2%} | "
+                    f"{', '.join(beyond) or 'none'} | {np.median(result.noise):.2%} |"
+                )
+    yield ""
+
+
+def _sittings(folder: Path, share: int):
+    yield "## Sittings in full: regional skin, sheen, all bands; ΔE00 after the eye\n"
+    yield "| sitting | median | nine in ten | worst | noise of Y | beyond 1.0 |"
+    yield "|---|---|---|---|---|---|"
+    for name in lit_sittings.SITTINGS:
+        result = lit_sittings.compare(built_in(name), name, 16384 // share)
+        worst = [f"{result.names[i]} {result.delta[i]:.1f}" for i in np.argsort(-result.delta) if result.delta[i] > 1]
+        yield (
+            f"| {name} | {np.median(result.delta):.2f} | {np.quantile(result.delta, 0.9):.2f} | "
+            f"{result.delta.max():.2f} | {np.median(result.noise):.2%} | {', '.join(worst) or 'none'} |"
+        )
+        portrait(built_in(name), folder / f"{name}.png", paths=max(2, 16 // share))
+    yield "\nPictures: ours, the path tracer's, and ten times their difference about middle grey."
+    for name in lit_sittings.SITTINGS:
+        yield f"\n![{name}]({name}.png)"
+    yield ""
+
+
+def _convergence(folder: Path, share: int):
+    yield "## Twice as fine: change of every plane, ΔE00\n"
+    yield "| sitting | doubled | median | nine in ten | worst | beyond 0.2 |"
+    yield "|---|---|---|---|---|---|"
+    for name in lit_sittings.SITTINGS[: len(lit_sittings.SITTINGS) if share == 1 else 2]:
+        for change in convergence.changes(built_in(name)):
+            order = [i for i in np.argsort(-change.delta) if change.delta[i] > convergence.LARGEST_CHANGE]
+            worst = [f"{change.names[i]} {change.delta[i]:.2f}" for i in order]
+            yield (
+                f"| {name} | {change.what} | {np.median(change.delta):.3f} | {np.quantile(change.delta, 0.9):.2f} | "
+                f"{change.delta.max():.2f} | {', '.join(worst) or 'none'} |"
+            )
+    yield ""
+
+
+if __name__ == "__main__":
+    main()
