@@ -13,6 +13,10 @@ from sitterlight.meshes.head import DisplayMesh, Head, Plane, make_head, vertex_
 from sitterlight.meshes.regions import REGIONS, SHARP_REGIONS
 from sitterlight.meshes.subdivision import Polygons, Refined, refine, triangles
 
+SEAM = REGIONS.index("skin")
+"""What the control mesh calls the faces that join garment and skin: no plain skin is on the bust. They are too narrow
+to be seen, and turn no normal but their own."""
+
 
 @lru_cache(maxsize=1)
 def load_bust() -> Head:
@@ -24,6 +28,7 @@ def load_bust() -> Head:
     vertices = first.matrix @ cage["vertices"].astype(float)
     second = refine(first.faces, len(vertices), first.crease_edges, first.crease_sharpness)
     triangle_faces, quad_of_face = triangles(first.faces)
+    seam = cage["region_of_face"] == SEAM
     planes = tuple(
         Plane(str(name), str(side), REGIONS[region])
         for name, side, region in zip(cage["plane_names"], cage["plane_sides"], cage["plane_regions"], strict=True)
@@ -35,15 +40,25 @@ def load_bust() -> Head:
         _region_weights(cage, first),
         planes,
         cage["plane_of_face"].astype(np.int16)[first.parent[quad_of_face]],
-        display=_display(second, vertices, cage["plane_of_face"].astype(np.int16)[first.parent]),
+        display=_display(second, vertices, cage["plane_of_face"].astype(np.int16)[first.parent], seam[first.parent]),
         to_display=second.matrix,
+        normals=_normals(vertices, triangle_faces, seam[first.parent[quad_of_face]]),
     )
 
 
-def _display(second: Refined, vertices: NDArray, plane_of_quad: NDArray) -> DisplayMesh:
+def _display(second: Refined, vertices: NDArray, plane_of_quad: NDArray, seam: NDArray) -> DisplayMesh:
     fine = second.matrix @ vertices
     faces, quad_of_face = triangles(second.faces)
-    return DisplayMesh(fine, faces, vertex_normals(fine, faces), plane_of_quad[second.parent[quad_of_face]])
+    coarse_quad = second.parent[quad_of_face]
+    return DisplayMesh(fine, faces, _normals(fine, faces, seam[coarse_quad]), plane_of_quad[coarse_quad])
+
+
+def _normals(vertices: NDArray, faces: NDArray, seam: NDArray) -> NDArray:
+    """Vertex normals that the seam turns nowhere but on itself."""
+    normals = vertex_normals(vertices, faces)
+    outside = np.unique(faces[~seam])
+    normals[outside] = vertex_normals(vertices, faces[~seam])[outside]
+    return normals
 
 
 def _region_weights(cage: dict[str, NDArray], first: Refined) -> NDArray[np.float32]:
@@ -52,8 +67,10 @@ def _region_weights(cage: dict[str, NDArray], first: Refined) -> NDArray[np.floa
     region_of_quad = cage["region_of_face"][first.parent].astype(np.int64)
     corners = first.faces.corners
     rows = np.repeat(region_of_quad, 4)
-    around = np.bincount(corners, minlength=count)
-    sharp = sparse.csr_matrix((np.ones(len(corners)), (corners, rows)), shape=(count, len(REGIONS))).toarray()
+    counted = np.where(rows == SEAM, 1e-6, 1.0)
+    rows = np.where(rows == SEAM, REGIONS.index("clothes"), rows)
+    around = np.bincount(corners, counted, minlength=count)
+    sharp = sparse.csr_matrix((counted, (corners, rows)), shape=(count, len(REGIONS))).toarray()
     sharp /= around[:, None]
     sharp[:, [i for i, name in enumerate(REGIONS) if name not in SHARP_REGIONS]] = 0.0
     soft = first.matrix @ (cage["soft_weights"].astype(float) / 255)

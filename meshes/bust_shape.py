@@ -1,7 +1,8 @@
 """Making one closed bust from the source body: lips closed, sockets shut, cut below, a garment, eyeballs.
 
 Used only by make_bust.py. A `Cage` is the control mesh under construction; `kind` says of each
-face what it is: "skin", "clothes", "mouth line", "hidden" (within the eye socket), "eye white", "iris", "pupil".
+face what it is: "skin", "clothes", "mouth line", "hidden" (within the eye socket), "seam" (the garment's edge),
+"eye white", "iris", "pupil".
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.polygon_cut import cut
 
-REGION_OF_KIND = {"mouth line": "lips", "hidden": "eyelid"} | {
+REGION_OF_KIND = {"mouth line": "lips", "hidden": "eyelid", "seam": "skin"} | {
     name: name for name in ("clothes", "eye white", "iris", "pupil")
 }
-GARMENT_LIFT = 2.2  # mm off the skin
+GARMENT_LIFT = 0.04  # mm off the skin: so little that its edge shades nothing
 NECK_MIDDLE = -11.0  # mm, the z of the middle of the neckline
 EYEBALL_SEGMENTS = 16
 IRIS_RADIUS, PUPIL_RADIUS = 5.2, 2.0  # mm
@@ -227,7 +228,7 @@ def _dress(cage: Cage, skin: NDArray[np.bool_]) -> None:
     for i in below:
         cage.vertices[copies.get(i, i)] = cage.vertices[i] + normals[i] * GARMENT_LIFT
     edge = [copies[i] for i in hem]
-    cage.add_faces([quad[::-1] for quad in _band(hem, edge, False)], "clothes")
+    cage.add_faces([quad[::-1] for quad in _band(hem, edge, False)], "seam")
     for ring, sharpness in ((hem, 3), (edge, 2)):
         pairs = list(zip(ring, ring[1:] + ring[:1], strict=True))
         cage.crease_edges += pairs

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from sitterlight.meshes import bust_planes, bust_shape
+from sitterlight.meshes.bust import SEAM
 from sitterlight.meshes.bust_regions import soft_weights
 from sitterlight.meshes.bust_shape import Cage
 from sitterlight.meshes.bust_source import average_adult, mirror_pairs, read_base, symmetric, to_millimetres
@@ -76,7 +77,7 @@ def packed(cage: Cage, table: list[tuple[str, str, str]]) -> dict[str, NDArray]:
         "counts": polygons.counts.astype(np.uint8),
         "region_of_face": region.astype(np.uint8),
         "plane_of_face": position[plane].astype(np.int16),
-        "soft_weights": soft_weights(vertices, faces, region),
+        "soft_weights": soft_weights(vertices, faces, np.where(region == SEAM, region_number("clothes"), region)),
         "crease_edges": renumber[np.array(cage.crease_edges)].astype(np.int32),
         "crease_sharpness": np.array(cage.crease_sharpness, dtype=np.int8),
         "plane_names": np.array([table[i][0] for i in present]),
