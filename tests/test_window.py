@@ -29,8 +29,8 @@ PATIENCE = 120_000
 @pytest.fixture(scope="module")
 def window(scratch, request):
     os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
+    from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.model import Model
-    from sitterlight.viewer.window import Window, make_application
 
     make_application()
     window = Window(Model(BALL))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -23,6 +24,8 @@ from sitterlight.viewer.model import Gaze, gaze_of
 
 Progress = Callable[[float], None]
 SCENES_KEPT = 6
+_one_at_a_time = threading.RLock()
+"""Held while anything is calculated: two threads that ask for the same head would work it out twice."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,12 +74,14 @@ class Lit:
 
 def head_of(setting: HeadSetting, folder=None) -> Head:
     """The head of a sitting, as its setting names it."""
-    return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front)
+    with _one_at_a_time:
+        return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front)
 
 
 def is_prepared(sitting: Sitting) -> bool:
     """Whether no ray need be cast before this sitting's head can be lit exactly."""
-    return transfer_is_known(head_of(sitting.head, sitting.folder))
+    with _one_at_a_time:
+        return transfer_is_known(head_of(sitting.head, sitting.folder))
 
 
 def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progress: Progress | None = None) -> Lit:
@@ -98,12 +103,13 @@ _known: OrderedDict[tuple, Scene] = OrderedDict()
 
 def _scene(sitting: Sitting, exact: bool, progress: Progress | None) -> Scene:
     key = (sitting, sitting.folder, exact)
-    if key not in _known:
-        _known[key] = light_scene(sitting, occlusion=exact, progress=progress)
-        while len(_known) > SCENES_KEPT:
-            _known.popitem(last=False)
-    _known.move_to_end(key)
-    return _known[key]
+    with _one_at_a_time:
+        if key not in _known:
+            _known[key] = light_scene(sitting, occlusion=exact, progress=progress)
+            while len(_known) > SCENES_KEPT:
+                _known.popitem(last=False)
+        _known.move_to_end(key)
+        return _known[key]
 
 
 def _on_the_card_of(standing: Scene, moved: Scene) -> Scene:

@@ -1,0 +1,287 @@
+"""The window: the head in the middle, sitter, lights and eye on its left, planes and their why on its right."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PyQt6.QtCore import QByteArray, QSize
+from PyQt6.QtWidgets import (
+    QApplication,
+    QLabel,
+    QMainWindow,
+    QProgressBar,
+    QToolButton,
+)
+
+from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer.actions import make_actions
+from sitterlight.viewer.appearance import appearance
+from sitterlight.viewer.background import Answer, Background, Request
+from sitterlight.viewer.docks import add_docks, share_out
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.eye_panel import EyePanel
+from sitterlight.viewer.files import Files
+from sitterlight.viewer.greys import SURROUNDS, palette, style
+from sitterlight.viewer.leaving import Leaving
+from sitterlight.viewer.light_panel import LightPanel
+from sitterlight.viewer.memory import settings
+from sitterlight.viewer.model import Model
+from sitterlight.viewer.planes_table import PlanesTable
+from sitterlight.viewer.pointer import pointer_words
+from sitterlight.viewer.sitter_panel import SitterPanel
+from sitterlight.viewer.stages import Stages
+from sitterlight.viewer.why_panel import WhyPanel
+
+
+class Window(QMainWindow):
+    """Mirrors a `Model`; every control changes the model and nothing else."""
+
+    def __init__(self, model: Model):
+        super().__init__()
+        self.model = model
+        self.lit: Lit | None = None
+        self.value_count, self.mark = 5, True
+        self.background = Background(self)
+        self.stages = Stages(model)
+        self.setCentralWidget(self.stages)
+        self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
+        self.table, self.why = PlanesTable(), WhyPanel()
+        self.files, self.leaving = Files(self), Leaving(self)
+        self._docks_are_remembered = settings().contains("docks")
+        add_docks(self)
+        self._status()
+        self.actions_by_name = make_actions(self)
+        self._connect()
+        self.setAcceptDrops(True)
+        self._restore()
+        self.mirror_file()
+        self._ask()
+
+    def _status(self) -> None:
+        self.reading = QLabel()
+        self.reading.setAccessibleName("colour under the pointer")
+        self.progress, self.stop = QProgressBar(), QToolButton()
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setFixedWidth(140)
+        self.stop.setObjectName("quiet")
+        self.stop.setText("Stop")
+        self.stop.clicked.connect(self.background.stop)
+        self.busy_words = QLabel()
+        self.busy_words.setObjectName("soft")
+        bar = self.statusBar()
+        bar.setSizeGripEnabled(False)
+        bar.addWidget(self.reading, 1)
+        for widget in (self.busy_words, self.progress, self.stop):
+            bar.addPermanentWidget(widget)
+        self._show_progress(None)
+
+    def _connect(self) -> None:
+        model, first = self.model, self.stages.first
+        model.on("state", self._changed)
+        model.on("chosen", self._show_chosen)
+        model.on("view", self._show_view)
+        model.on("file", self.mirror_file)
+        self.background.answered.connect(self._answered)
+        self.background.counted.connect(self._counted)
+        self.background.mixed.connect(self._mixed)
+        self.background.failed.connect(self._failed)
+        self.background.progressed.connect(self._show_progress)
+        self.background.idle.connect(lambda: self._show_progress(None))
+        for stage in (first, self.stages.second):
+            stage.gazed.connect(lambda gaze: model.look_from(gaze))
+            stage.rested.connect(model.settle)
+            stage.picked.connect(lambda plane: model.choose(None if plane < 0 else plane))
+        first.pointed.connect(lambda face, weights: self._point(self.lit, face, weights))
+        self.stages.second.pointed.connect(lambda face, weights: self._point(self.stages.second.lit, face, weights))
+        self.stages.bar.chosen.connect(model.show)
+        self.stages.bar.counted.connect(self.set_value_count)
+        self.table.chosen.connect(self._table_chosen)
+        self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
+        self.choice.chosen.connect(self.files.open_built_in)
+
+    # ---- lighting
+
+    def _request(self, place: str, sitting: Sitting) -> Request:
+        return Request(place, sitting, self.model.state.looks_from, self.model.view, self.value_count, self.mark)
+
+    def _ask(self) -> None:
+        """Have the state lit."""
+        state = self.model.state
+        self.background.ask(self._request("first", state.sitting))
+        if state.held is not None:
+            self.background.ask(self._request("second", state.held))
+        else:
+            self.background.forget("second")
+
+    def _changed(self) -> None:
+        self.stages.mirror()
+        for action in ("undo", "redo"):
+            self._mirror_step(action)
+        self.mirror_file()
+        self._ask()
+
+    def _answered(self, answer: Answer) -> None:
+        if answer.request.place == "second":
+            if self.model.state.held is not None:
+                self.stages.show_second(answer.lit, self._looks(answer))
+            return
+        self.lit = answer.lit
+        gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
+        self.stages.show_first(answer.lit, self._looks(answer), gaze)
+        self.lights.show_lit(answer.lit)
+        self.eye.show_lit(answer.lit)
+        self.stages.say("" if answer.lit.exact else "First picture: nothing blocks the light yet. Casting rays …")
+
+    def _looks(self, answer: Answer):
+        """The answer's appearance, or another where the view has been changed meanwhile."""
+        asked = answer.request
+        fits = (asked.view, asked.value_count, asked.mark) == (self.model.view, self.value_count, self.mark)
+        return answer.appearance if fits else self._appearance(answer.lit)
+
+    def _counted(self, lit: Lit) -> None:
+        self.stages.lesson.tell(self.stages.second.lit, self.lit)
+        if lit is self.lit:
+            self.table.show_rows(lit.rows)
+            self._show_chosen()
+
+    def _mixed(self, lit: Lit) -> None:
+        if lit is self.lit:
+            self.table.show_rows(lit.mixed_rows)
+            self._show_chosen()
+
+    def _appearance(self, lit: Lit):
+        return appearance(lit, self.model.view, self.value_count, self.mark)
+
+    def _show_view(self) -> None:
+        self.stages.bar.show_view(self.model.view)
+        if self.lit is not None:
+            self.stages.show_first(self.lit, self._appearance(self.lit), None)
+        self.stages.show_second_view(self._appearance)
+
+    def set_value_count(self, count: int) -> None:
+        """Part the head into this many values."""
+        self.value_count = count
+        self._show_view()
+
+    def set_mark(self, mark: bool) -> None:
+        """Mark, or not, what lies above white or outside the screen."""
+        self.mark = mark
+        self._show_view()
+
+    def _failed(self, place: str, sentence: str) -> None:
+        self.stages.say(sentence)
+        self._show_progress(None)
+
+    def _show_progress(self, share: float | None) -> None:
+        shown = share is not None and share < 1
+        self.progress.setVisible(shown)
+        self.stop.setVisible(shown)
+        self.busy_words.setText("casting rays for this head, once" if shown else "")
+        if shown:
+            self.progress.setValue(round(1000 * share))
+
+    # ---- planes
+
+    def _show_chosen(self) -> None:
+        chosen = self.model.chosen
+        self.table.choose(chosen)
+        for stage in (self.stages.first, self.stages.second):
+            stage.mark_plane(chosen)
+        if chosen is None or self.lit is None or chosen >= len(self.table.rows):
+            self.why.show_nothing()
+            return
+        current = self.table.current
+        stroke = current[1] if current is not None and current[0] == chosen else None
+        self.why.show_plane(self.lit, self.table.rows[chosen], stroke)
+
+    def _table_chosen(self, number: int) -> None:
+        if number < 0:
+            return
+        if number == self.model.chosen:
+            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+        self.model.choose(number)
+        if self.lit is not None and self.table.current:
+            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+
+    def _point(self, lit: Lit | None, face: int, weights) -> None:
+        self.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
+
+    # ---- the window itself
+
+    def say(self, words: str) -> None:
+        """One sentence in the status line, for a while."""
+        self.statusBar().showMessage(words, 6000)
+
+    def set_surround(self, name: str) -> None:
+        """One of greys.SURROUNDS for the whole application."""
+        greys = SURROUNDS[name]
+        app = QApplication.instance()
+        app.setPalette(palette(greys))
+        app.setStyleSheet(style(greys))
+        self.stages.set_surround(greys.stage)
+        settings().setValue("surround", name)
+        if name in self.actions_by_name:
+            self.actions_by_name[name].setChecked(True)
+
+    def mirror_file(self) -> None:
+        """The title of the window: the sitting, and whether it has been changed."""
+        self.setWindowTitle(f"{self.model.sitting.title}[*] – Sitterlight")
+        self.setWindowModified(self.model.changed)
+        self.choice.show_sitting(self.model.sitting, self.model.path)
+
+    def _mirror_step(self, name: str) -> None:
+        what = self.model.can_undo if name == "undo" else self.model.can_redo
+        action = self.actions_by_name[name]
+        action.setEnabled(what is not None)
+        action.setText(f"{name.capitalize()} {what}" if what else name.capitalize())
+
+    def _restore(self) -> None:
+        kept = settings()
+        self.set_surround(kept.value("surround", "middle") if kept.value("surround") in SURROUNDS else "middle")
+        self.resize(QSize(1280, 800))
+        for name, restore in (("geometry", self.restoreGeometry), ("docks", self.restoreState)):
+            value = kept.value(name)
+            if isinstance(value, QByteArray):
+                restore(value)
+        for action in ("undo", "redo"):
+            self._mirror_step(action)
+        self.stages.bar.show_view(self.model.view)
+        self.stages.mirror()
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        if not self._docks_are_remembered:
+            share_out(self)
+
+    def dragEnterEvent(self, event) -> None:
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event) -> None:
+        for url in event.mimeData().urls():
+            if url.isLocalFile():
+                self.files.take(Path(url.toLocalFile()))
+                return
+
+    def closeEvent(self, event) -> None:
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        kept = settings()
+        kept.setValue("geometry", self.saveGeometry())
+        kept.setValue("docks", self.saveState())
+        self.files.remember_last()
+        self.background.end()
+        self.stages.close_stages()
+        event.accept()
+
+
+def make_application() -> QApplication:
+    """The application with our greys, made once."""
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    app.setApplicationName("Sitterlight")
+    app.setDesktopFileName("sitterlight")
+    app.setStyle("Fusion")
+    return app
