@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from unittest.mock import patch
 
@@ -61,8 +61,13 @@ def changes(sitting: Sitting, doubled: tuple[str, ...] = ("directions", "vertice
 def _finer(what: str):
     """While it lasts, scenes are lit with finer directions or on the display mesh."""
     if what == "directions":
-        forget = [patch.object(geometry, name, type(geometry._fields)(4)) for name in _MEMORIES]
-        patches = [patch.object(geometry, "transfer", _fine_transfer), *forget]
+        head = load_head()
+        # Under a name of its own, so that nothing remembered of the plain one is taken for it.
+        head = replace(head, key=f"{head.key} with finer directions")
+        patches = [
+            patch("sitterlight.shading.scene.load_head", lambda *_: head),
+            patch.object(geometry, "transfer", _fine_transfer),
+        ]
     elif what == "vertices":
         patches = [patch("sitterlight.shading.scene.load_head", lambda *_: fine_bust())]
     else:
@@ -76,7 +81,6 @@ def _finer(what: str):
             each.stop()
 
 
-_MEMORIES = ("_transfers", "_exchanges", "_fields", "_sheens")
 _known: dict[str, transfer.Transfer] = {}
 
 
