@@ -18,33 +18,21 @@ try:
 except ImportError as problem:  # pragma: no cover
     pytest.skip(str(problem), allow_module_level=True)
 
-AT_THE_HEM = ("shoulder top", "upper back", "chest")
-"""Planes that end at the garment: its standing edge shades the row of vertices there for a whole face."""
-FOLDED = ("nose underside",)
-"""Planes whose vertices are too far apart for the light in them."""
-
-
-def _free(names, *leave_out) -> np.ndarray:
-    return np.array([not name.startswith(tuple(sum(leave_out, ()))) for name in names])
-
 
 @pytest.mark.slow
 @pytest.mark.parametrize("bounces", [0, 1, 8])
 def test_grey_bust_under_overcast_sky(bounces):
     result = grey_bust.compare(0.2, bounces, 32768, "display")
-    kept = _free(result.names, AT_THE_HEM, FOLDED)
-    assert kept.sum() >= 75
-    off = np.abs(result.difference)[kept]
+    off = np.abs(result.difference)
     assert np.median(off) < result.tolerance / 2
-    assert (off < result.tolerance + 3 * result.noise[kept]).all()
+    assert (off < result.tolerance + 2.5 * result.noise).all()
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(reason="planes at the garment's edge and the underside of the nose are not yet within tolerance")
-def test_grey_bust_where_it_is_hard():
-    result = grey_bust.compare(0.2, 0, 32768, "display")
-    hard = ~_free(result.names, AT_THE_HEM, FOLDED)
-    assert (np.abs(result.difference)[hard] < result.tolerance).all()
+@pytest.mark.parametrize("bounces", [0, 8])
+def test_grey_bust_without_ground(bounces):
+    result = grey_bust.compare(0.0, bounces, 65536, "display")
+    assert (np.abs(result.difference) < result.tolerance + 2.5 * result.noise).all()
 
 
 @pytest.mark.slow
@@ -56,8 +44,7 @@ def test_surface_of_the_referee_keeps_all_light(oil):
 @pytest.mark.slow
 def test_lamp_lit_sitting_in_full():
     result = lit_sittings.compare(built_in("evening-lamp"), "evening-lamp", 1024)
-    kept = _free(result.names, AT_THE_HEM)
-    assert np.quantile(result.delta[kept], 0.9) <= lit_sittings.NINE_IN_TEN
-    calm = kept & (result.noise < 0.01)
+    assert np.quantile(result.delta, 0.9) <= lit_sittings.NINE_IN_TEN
+    calm = result.noise < 0.01
     assert calm.sum() >= 65
     assert result.delta[calm].max() <= lit_sittings.ALL
