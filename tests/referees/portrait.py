@@ -17,7 +17,7 @@ from .emitters import Lights
 from .lit_sittings import PASSES, TracedHead, bands_of
 from .tracer import radiance_along, retune, scene_of
 
-_HALF_WIDTH, _HALF_HEIGHT = 195.0, 225.0
+_HALF_WIDTH, _HALF_HEIGHT = 215.0, 230.0
 _MIDDLE = np.array([0.0, -85.0, 0.0])
 
 
