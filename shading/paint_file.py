@@ -17,7 +17,6 @@ where colour may also be {munsell = "10R 4/6"} or {srgb = "#8a5a3c"}.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -30,10 +29,10 @@ from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
 from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
 from sitterlight.shading.paints import PaintError, paint
 from sitterlight.shading.smooth_reflectance import smooth_reflectance
+from sitterlight.shading.toml_file import read_toml
 
 FORMAT = "sitterlight-paint/1"
 
-_LARGEST = 256 * 1024
 _COLOUR_ERROR = 0.02
 _KEYS = {"format", "name", "pigment", "white", "caution", "sample"}
 _SAMPLE_KEYS = {"paint", "white", "reflectance", "sheen_included", "colour"}
@@ -72,16 +71,9 @@ def describe_paint_file(path: str | Path) -> str:
 
 def _parsed(path: Path) -> dict:
     try:
-        with path.open("rb") as file:
-            content = file.read(_LARGEST + 1)
-    except OSError as error:
-        raise PaintError(f"can't be read ({error.strerror}).") from None
-    if len(content) > _LARGEST:
-        raise PaintError("is larger than 256 kB; a paint file is a few lines.")
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise PaintError(f"is not TOML: {error}") from None
+        return read_toml(path, empty="is empty; a paint file names its paint and its swatches")
+    except ValueError as error:
+        raise PaintError(f"{error}.") from None
 
 
 def _only(given: dict, known: set[str], where: str) -> None:

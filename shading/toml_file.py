@@ -13,8 +13,11 @@ _LONG_KEY = re.compile(r"""(?<![\w-])(?:(?:"[^"\n]*+"|'[^'\n]*+'|[\w-]++)[ \t]*+
 """A key of very many parts, for which the reader of TOML would take memory with the square of their number."""
 
 
-def read_toml(path: Path) -> dict:
-    """The tables of a TOML file. ValueError, one sentence without the file's name, where it cannot be read."""
+def read_toml(path: Path, empty: str = 'is empty; a sitting begins with format = "sitterlight/1"') -> dict:
+    """The tables of a TOML file; `empty` says what is wrong with one that holds nothing.
+
+    ValueError, one sentence without the file's name, where it cannot be read.
+    """
     try:
         with path.open("rb") as file:
             raw = file.read(LARGEST_FILE + 1)
@@ -28,7 +31,7 @@ def read_toml(path: Path) -> dict:
         line = raw.count(b"\n", 0, error.start) + 1
         raise ValueError(f"is not UTF-8 text (byte {error.start + 1}, line {line}); save it as UTF-8") from None
     if not text.strip():
-        raise ValueError('is empty; a sitting begins with format = "sitterlight/1"')
+        raise ValueError(empty)
     if _LONG_KEY.search(text):
         raise ValueError("holds a name of more than 20 parts with dots between; no key has so many")
     return _parsed(text)

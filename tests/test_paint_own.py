@@ -177,3 +177,18 @@ def test_a_bad_file_is_told_in_one_sentence(tmp_path, change, told):
 def test_a_missing_file_is_told():
     with pytest.raises(PaintError, match="nowhere"):
         paint("nowhere.toml")
+
+
+@pytest.mark.parametrize(
+    ("content", "fault"),
+    [("", "is empty"), (".".join("a" * 2000) + " = 1", "more than 20 parts"), ("#" * 200_000, "larger than")],
+)
+def test_hostile_paint_files_get_one_sentence(tmp_path, content, fault):
+    from sitterlight.shading.paint_file import describe_paint_file
+
+    path = tmp_path / "tube.toml"
+    path.write_text(content, encoding="utf-8")
+    with pytest.raises(ValueError, match=fault) as problem:
+        describe_paint_file(path)
+    assert str(path) in str(problem.value)
+    assert "\n" not in str(problem.value)
