@@ -168,9 +168,19 @@ class EaselSetting:
 
 @dataclass(frozen=True)
 class PaletteSetting:
-    """The painter's tubes, by Colour Index generic name and qualifier."""
+    """The painter's tubes, by Colour Index generic name and qualifier, and what the painter would rather have.
+
+    most: paints in one mix. few_paints: a further paint must be well worth it. base: "none", "auto" for one brown
+    chosen for the whole head, or the paint that every mix should hold. transparent_darks: no white and no opaque
+    paint in darks. no_black: black tubes stay closed.
+    """
 
     paints: tuple[str, ...] = DEFAULT_PALETTE
+    most: int = 4
+    few_paints: bool = False
+    base: str = "none"
+    transparent_darks: bool = False
+    no_black: bool = False
 
 
 @dataclass(frozen=True)
@@ -235,6 +245,19 @@ def with_head(sitting: Sitting, **changes: object) -> Sitting:
 def with_eye(sitting: Sitting, **changes: object) -> Sitting:
     """The sitting with fields of the eye changed."""
     return replace(sitting, eye=replace(sitting.eye, **changes))
+
+
+def with_palette(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the palette changed; a base that is no longer among the paints becomes "none"."""
+    palette = replace(sitting.palette, **changes)
+    if palette.base not in ("none", "auto", *palette.paints):
+        palette = replace(palette, base="none")
+    return replace(sitting, palette=palette)
+
+
+def with_easel(sitting: Sitting, **changes: object) -> Sitting:
+    """The sitting with fields of the easel changed."""
+    return replace(sitting, easel=replace(sitting.easel, **changes))
 
 
 def with_surround(sitting: Sitting, **changes: object) -> Sitting:

@@ -168,7 +168,14 @@ EYE = {
     "observer": OneOf((2, 10)),
 }
 EASEL = {"light": SPECTRUM, "second_light": SPECTRUM}
-PALETTE = {"paints": Row(Text("a paint", 200), (1, 200), 'an array of 1 to 200 paints such as ["PW6", "PY43"]')}
+PALETTE = {
+    "paints": Row(Text("a paint", 200), (1, 200), 'an array of 1 to 200 paints such as ["PW6", "PY43"]'),
+    "most": Whole(1, 4),
+    "few_paints": Flag(),
+    "base": Text('"none", "auto" or one of the paints'),
+    "transparent_darks": Flag(),
+    "no_black": Flag(),
+}
 
 
 def sitting_from(table: object, folder: Path | None = None) -> Sitting:
@@ -294,4 +301,7 @@ def _palette(table: object) -> PaletteSetting:
     for place, paint in enumerate(palette.paints):
         if paint in palette.paints[:place]:
             raise SittingError(f"palette.paints[{place}] is {shown(paint)} a second time; allowed is each paint once")
+    if palette.base not in ("none", "auto", *palette.paints):
+        hint = near_miss(palette.base, palette.paints)
+        raise refuse("palette.base", palette.base, '"none", "auto" or one of palette.paints, as written there', hint)
     return palette

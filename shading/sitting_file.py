@@ -15,7 +15,7 @@ from pathlib import Path
 import tomli_w
 
 from sitterlight.shading.atomic import write_text
-from sitterlight.shading.sitting import FORMAT, PaletteSetting, Sitting, looks_like_path
+from sitterlight.shading.sitting import FORMAT, Sitting, looks_like_path
 from sitterlight.shading.sitting_check import MESH_KEYS, sitting_from
 from sitterlight.shading.sitting_rules import SittingError
 from sitterlight.shading.toml_file import read_toml
@@ -116,7 +116,11 @@ def moved_to(sitting: Sitting, folder: Path) -> Sitting:
         lights=tuple(with_moved(light, "spectrum") for light in sitting.lights),
         surround=with_moved(sitting.surround, "ground", "walls", "clothes"),
         easel=with_moved(sitting.easel, "light", "second_light"),
-        palette=PaletteSetting(tuple(moved(paint) for paint in sitting.palette.paints)),
+        palette=replace(
+            sitting.palette,
+            paints=tuple(moved(paint) for paint in sitting.palette.paints),
+            base=moved(sitting.palette.base),
+        ),
         folder=folder,
     )
 
