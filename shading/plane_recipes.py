@@ -7,55 +7,87 @@ from dataclasses import replace
 
 import numpy as np
 
-from sitterlight.shading.paints import paints
+from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
+from sitterlight.shading.paints import Paint, paint, paints
 from sitterlight.shading.recipe import Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.targets import PlaneRow
 
+_DARK_EARTH = 45.0
+
 
 def add_recipes(
-    rows: Sequence[PlaneRow], sitting: Sitting, max_paints: int = 4, preferences: Preferences | None = None
+    rows: Sequence[PlaneRow], sitting: Sitting, max_paints: int | None = None, preferences: Preferences | None = None
 ) -> list[PlaneRow]:
-    """The rows with a recipe, as targets.json holds it, in each of their targets.
+    """The rows with a recipe, as targets.json holds it, in each of their targets; wishes as in `recipes_of`.
 
     Raises ValueError for a paint or light of the sitting that can't be found.
     """
-    recipes = iter(recipes_of(rows, sitting, max_paints, preferences))
-    done = []
-    for row in rows:
-        targets = tuple(replace(target, recipe=next(recipes).as_dict()) for target in row.targets)
-        done.append(replace(row, targets=targets))
-    return done
+    return with_recipes(rows, recipes_of(rows, sitting, max_paints, preferences))
+
+
+def with_recipes(rows: Sequence[PlaneRow], recipes: Sequence[Recipe]) -> list[PlaneRow]:
+    """The rows with these recipes, one for each target in order, as targets.json holds them."""
+    left = iter(recipes)
+    return [
+        replace(row, targets=tuple(replace(target, recipe=next(left).as_dict()) for target in row.targets))
+        for row in rows
+    ]
 
 
 def recipes_of(
-    rows: Sequence[PlaneRow], sitting: Sitting, max_paints: int = 4, preferences: Preferences | None = None
+    rows: Sequence[PlaneRow], sitting: Sitting, max_paints: int | None = None, preferences: Preferences | None = None
 ) -> list[Recipe]:
-    """One recipe for each target of each row, in order: the values behind `add_recipes`, with all their words."""
+    """One recipe for each target of each row, in order: the values behind `add_recipes`, with all their words.
+
+    Without `max_paints` and `preferences` they are the sitting's own.
+    """
     colours = np.array([target.Lab for row in rows for target in row.targets]).reshape(-1, 3)
     palette = paints(sitting.palette.paints, sitting.folder)
-    easel = sitting.easel
-    return recipes_for(colours, palette, easel.light, easel.second_light, max_paints, preferences, sitting.folder)
+    easel, most = sitting.easel, max_paints or sitting.palette.most
+    wish = preferences_of(rows, sitting) if preferences is None else preferences
+    return recipes_for(colours, palette, easel.light, easel.second_light, most, wish, sitting.folder)
 
 
-def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting) -> Preferences:
-    """Preferences that keep one base through all planes: the paint, not white, that serves the head best.
+def preferences_of(rows: Sequence[PlaneRow], sitting: Sitting) -> Preferences:
+    """What the sitting's palette would rather have; a base of "auto" is chosen for these rows."""
+    asked = sitting.palette
+    wish = Preferences(few_paints=asked.few_paints, transparent_darks=asked.transparent_darks, no_black=asked.no_black)
+    if asked.base == "auto":
+        return with_base_brown(rows, sitting, wish)
+    if asked.base != "none":
+        return replace(wish, base=paint(asked.base, sitting.folder).id)
+    return wish
 
-    Each earth of the palette (or each colour, where it has none) is tried; the least sum of ΔE00 over the painted
-    area wins. Without any such paint there is no base.
+
+def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting, wish: Preferences | None = None) -> Preferences:
+    """Preferences that keep one base through all planes: the brown that serves the head best.
+
+    Each dark earth of the palette (or each earth, or each colour, where it has none) is tried; the least sum of ΔE00
+    over the painted area wins. Without any such paint there is no base.
     """
-    palette = paints(sitting.palette.paints, sitting.folder)
-    earths = [p for p in palette if p.group == "earth"] or [p for p in palette if not p.is_white]
+    wish = wish or Preferences()
+    palette, easel = paints(sitting.palette.paints, sitting.folder), sitting.easel
     area = np.array([row.area_mm2 * t.share_of_area for row in rows for t in row.targets])
-    if not earths or not area.size:
-        return Preferences()
+    browns = _browns(palette, viewing_light(easel.light, sitting.folder))
+    if not browns or not area.size:
+        return wish
     colours = np.array([target.Lab for row in rows for target in row.targets])
-    easel = sitting.easel
     costs = []
-    for base in earths:
-        wish = Preferences(base=base.id)
-        found = recipes_for(colours, palette, easel.light, easel.second_light, 4, wish, sitting.folder)
+    for base in browns:
+        based = replace(wish, base=base.id)
+        found = recipes_for(
+            colours, palette, easel.light, easel.second_light, sitting.palette.most, based, sitting.folder
+        )
         held = np.array([any(p.paint == base.id for p in r.parts) for r in found])
         costs.append(float((area * np.where(held, [r.delta_e for r in found], 10.0)).sum()))
-    return Preferences(base=earths[int(np.argmin(costs))].id)
+    return replace(wish, base=browns[int(np.argmin(costs))].id)
+
+
+def _browns(palette: Sequence[Paint], light: ViewingLight) -> list[Paint]:
+    """The paints that may be the base of all: earths darker than L* 45, else earths, else what is not white."""
+    colours = [p for p in palette if not p.is_white and not p.is_black]
+    earths = [p for p in colours if p.group == "earth"]
+    dark = [p for p in earths if mix_Lab([1.0], (p,), light)[0] < _DARK_EARTH]
+    return dark or earths or colours

@@ -9,7 +9,7 @@ import pytest
 from sitterlight.shading.families import FAMILIES
 from sitterlight.shading.mixing_plan import SMALL_PILE, mixing_plan
 from sitterlight.shading.paints import paint
-from sitterlight.shading.plane_recipes import add_recipes, recipes_of, with_base_brown
+from sitterlight.shading.plane_recipes import add_recipes, preferences_of, recipes_of, with_base_brown
 from sitterlight.shading.recipes import Preferences
 from sitterlight.shading.sitting import PaletteSetting, Sitting
 
@@ -69,6 +69,31 @@ def test_one_base_through_all_planes():
     held = [any(p.paint == wish.base for p in r.parts) for r in recipes_of(ROWS, SITTING, preferences=wish)]
     assert np.mean(held) > 0.8
     assert with_base_brown([], SITTING) == Preferences()
+
+
+def test_the_sittings_own_wishes_are_kept():
+    wishes = {
+        "most": PaletteSetting(SITTING.palette.paints, most=2),
+        "auto": PaletteSetting(SITTING.palette.paints, base="auto"),
+        "named": PaletteSetting(SITTING.palette.paints, base="PR101 transparent", few_paints=True),
+    }
+    found = {name: recipes_of(ROWS, dataclasses.replace(SITTING, palette=wish)) for name, wish in wishes.items()}
+    assert all(len(r.parts) <= 2 for r in found["most"])
+    assert found["auto"] == recipes_of(ROWS, SITTING, preferences=with_base_brown(ROWS, SITTING))
+    wish = Preferences(few_paints=True, base="PR101 transparent")
+    assert preferences_of(ROWS, dataclasses.replace(SITTING, palette=wishes["named"])) == wish
+    assert found["named"] == recipes_of(ROWS, SITTING, preferences=wish)
+
+
+def test_without_black_none_is_mixed_in():
+    tubes = ("PW6", "PY43", "PR101 transparent", "PBk9")
+    grey = [Row("temple", 900.0, (Stroke((35, 2, 3)),))]
+    free, without = (
+        recipes_of(grey, dataclasses.replace(SITTING, palette=PaletteSetting(tubes, no_black=no)))
+        for no in (False, True)
+    )
+    assert any(p.paint == "PBk9" for p in free[0].parts)
+    assert not any(p.paint == "PBk9" for p in without[0].parts)
 
 
 def test_the_plan_counts_what_is_seen():

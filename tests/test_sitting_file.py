@@ -118,6 +118,21 @@ eyes = st.builds(
     key=st.one_of(st.just("as lit"), numbers(1, 10)),
     observer=st.sampled_from([2, 10]),
 )
+
+
+@st.composite
+def palettes(draw):
+    paints = tuple(draw(st.lists(words, min_size=1, max_size=6, unique=True)))
+    return PaletteSetting(
+        paints,
+        most=draw(st.integers(1, 4)),
+        few_paints=draw(st.booleans()),
+        base=draw(st.sampled_from(("none", "auto", *paints))),
+        transparent_darks=draw(st.booleans()),
+        no_black=draw(st.booleans()),
+    )
+
+
 any_sitting = st.builds(
     Sitting,
     title=words,
@@ -127,7 +142,7 @@ any_sitting = st.builds(
     surround=st.builds(SurroundSetting, ground=surfaces, walls=surfaces, clothes=surfaces),
     eye=eyes,
     easel=st.builds(EaselSetting, light=spectra, second_light=spectra),
-    palette=st.builds(PaletteSetting, st.lists(words, min_size=1, max_size=6, unique=True).map(tuple)),
+    palette=palettes(),
 )
 
 
@@ -240,6 +255,10 @@ def error_of(text: str, tmp_path: Path) -> str:
         ("[eye]\nobserver = 3", ["eye.observer", "3", "2, 10"]),
         ("[palette]\npaints = ['PW6', 'PW6']", ["palette.paints[1]", '"PW6"']),
         ("[palette]\npaints = []", ["palette.paints", "[]"]),
+        ("[palette]\nmost = 5", ["palette.most", "5", "from 1 to 4"]),
+        ("[palette]\nfew_paints = 1", ["palette.few_paints", "1", "true or false"]),
+        ("[palette]\nbase = 'PB27'", ["palette.base", '"PB27"', '"auto"', "one of palette.paints"]),
+        ("[palette]\nbase = 'PBr7 burnt umbra'", ["palette.base", 'did you mean "PBr7 burnt umber"']),
         ("[palete]", ["palete", '"palette"']),
         ("title = 'a\\u0007b'".replace("'", '"'), ["title", "line breaks"]),
         ("title = [[[", ["not TOML"]),
