@@ -1,0 +1,52 @@
+"""The long form: python -m tests.hostile [READER …] [--cases N] [--seed S] [--faults FOLDER]
+
+Gives every reader that many files and says how many were accepted, how many refused in one sentence, and what broke
+the promise; the first file of each sort of fault is kept in FOLDER. Exit code 1 where there was one.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+
+def main() -> int:
+    """Run the readers named, or all."""
+    parser = argparse.ArgumentParser(prog="python -m tests.hostile", description=__doc__)
+    parser.add_argument("readers", nargs="*", metavar="READER")
+    parser.add_argument("--cases", type=int, default=100_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--faults", type=Path, default=None, help="folder for files that broke the promise")
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory(prefix="sitterlight-hostile-") as scratch:
+        os.environ["SITTERLIGHT_CACHE"] = str(Path(scratch, "cache"))
+        from .promise import peak_memory
+        from .readers import READERS
+        from .run import run
+
+        broken = False
+        for name in given.readers or READERS:
+            begun = time.monotonic()
+            tally = run(READERS[name], Path(scratch), given.cases, given.seed)
+            seconds = time.monotonic() - begun
+            print(
+                f"{name}: {tally.cases} files, {tally.accepted} accepted, {tally.refused} refused, "
+                f"{sum(tally.faults.values())} faults of {len(tally.faults)} sorts, {seconds:.0f} s, "
+                f"{peak_memory() / 1e6:.0f} MB at most",
+                flush=True,
+            )
+            for number, (sort, content) in enumerate(tally.examples.items()):
+                print(f"    {tally.faults[sort]} × {sort}", flush=True)
+                if given.faults:
+                    given.faults.mkdir(parents=True, exist_ok=True)
+                    (given.faults / f"{name}-{given.seed}-{number}{READERS[name].ending}").write_bytes(content)
+            broken |= bool(tally.faults)
+    return int(broken)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
