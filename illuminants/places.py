@@ -1,12 +1,16 @@
 """A short list of cities, for convenience: latitude, longitude (degrees north and east) and time zone.
 
 Coordinates are public knowledge, rounded to a tenth of a degree, which moves the sun by a tenth of a degree
-at most.
+at most. Clocks follow the IANA time zone database, summer time included.
 """
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
+from datetime import UTC, datetime, timezone
+from difflib import get_close_matches
+from zoneinfo import ZoneInfo
 
 
 @dataclass(frozen=True)
@@ -64,3 +68,30 @@ PLACES = tuple(
         ("Vancouver", 49.3, -123.1, "America/Vancouver"),
     )
 )
+
+
+def place_named(name: str) -> Place:
+    """The listed place of that name, capitals and accents not minded. ValueError, with near matches, for another."""
+    known = {_plain(place.name): place for place in PLACES}
+    if _plain(name) in known:
+        return known[_plain(name)]
+    near = [known[each].name for each in get_close_matches(_plain(name), known, n=3, cutoff=0.5)]
+    hint = f"near it: {', '.join(near)}" if near else f"for instance {', '.join(place.name for place in PLACES[:5])}"
+    raise ValueError(f'place "{name}" is not listed; {hint}; or give latitude and longitude')
+
+
+def by_its_clock(when: datetime, zone: str) -> datetime:
+    """A moment as the clock of a zone shows it, with a fixed offset; a time without offset is that clock's.
+
+    An hour that summer time leaves out is taken as the one after it, of an hour that comes twice the first.
+    """
+    there = ZoneInfo(zone)
+    local = when.replace(tzinfo=there).astimezone(UTC) if when.tzinfo is None else when
+    local = local.astimezone(there)
+    return local.replace(tzinfo=timezone(local.utcoffset()), fold=0)
+
+
+def _plain(name: str) -> str:
+    """A name without capitals and accents."""
+    apart = unicodedata.normalize("NFKD", name)
+    return "".join(letter for letter in apart if not unicodedata.combining(letter)).casefold().strip()

@@ -46,6 +46,23 @@ def disc_samples(count: int) -> np.ndarray:
     return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
 
 
+def ball_samples(count: int) -> np.ndarray:
+    """Points (count,3) within the unit ball, opposite in pairs, that cover its disc evenly from whatever side.
+
+    Evenly over the disc from all sides means a density of 1/√(1 − r²) within (Abel's inversion of a constant); what is
+    alike all round draws, or lights, as from its centre (Newton's shell theorem). `count` is even.
+    """
+    index = np.arange(count // 2)
+    height, angle = (index + 0.5) / (count // 2), index * np.pi * (3 - np.sqrt(5))
+    across = np.sqrt(1 - height**2)
+    outward = np.stack([across * np.cos(angle), height, across * np.sin(angle)], axis=1)
+    turn = np.linspace(0, np.pi / 2, 2048)
+    share = (index * np.sqrt(2) + 0.5) % 1
+    radius = np.sin(np.interp(share, (2 * turn - np.sin(2 * turn)) / np.pi, turn))
+    half = outward * radius[:, None]
+    return np.concatenate([half, -half])
+
+
 def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
     """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
     across, up = perpendicular(axis)

@@ -13,13 +13,15 @@ import numpy as np
 from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.sky import Sky, make_sky
 from sitterlight.illuminants.surfaces import reflectance
-from sitterlight.shading.frame import UP, cap_directions, direction, disc_samples, perpendicular
+from sitterlight.shading.frame import UP, ball_samples, cap_directions, direction, disc_samples, perpendicular
 from sitterlight.shading.sitting import DaylightLight, LampLight, Light, Sitting, SkyLight, WindowLight
 from sitterlight.shading.sky_pattern import sky_pattern
 from sitterlight.shading.sources import Dome, Patch, Source, above_horizon, spectrum_of
 
 _LAMP_SAMPLES, _SUN_SAMPLES, _WINDOW_SAMPLES = 64, 16, 160
 _LANDSCAPE = 0.2
+_SQUARE_MM = 1e6
+"""In a square metre."""
 
 
 def resolve_lights(sitting: Sitting) -> tuple[Source, ...]:
@@ -91,10 +93,7 @@ def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:
 
 def _near_lamp(light: LampLight, folder: Path | None) -> Patch:
     axis = direction(light.azimuth, light.elevation)
-    across, up = perpendicular(axis)
-    spots = disc_samples(_LAMP_SAMPLES) * light.diameter / 2
-    points = axis * light.distance + spots[:, :1] * across + spots[:, 1:] * up
-    facing = np.broadcast_to(-axis, points.shape)
+    points, facing = (_ball if light.shape == "sphere" else _disc)(axis, light.distance, light.diameter / 2)
     patch = Patch(
         light.name,
         light.kind,
@@ -106,7 +105,38 @@ def _near_lamp(light: LampLight, folder: Path | None) -> Patch:
         (light.azimuth, light.elevation),
         np.arctan2(light.diameter / 2, light.distance),
     )
-    return _at_strength(patch, axis, light.illuminance)
+    return _at_strength(patch, axis, lamp_illuminance(light))
+
+
+def _disc(axis: np.ndarray, distance: float, radius: float) -> tuple[np.ndarray, np.ndarray]:
+    """Points (S,3) of a disc that faces the origin, and its normal at each."""
+    across, up = perpendicular(axis)
+    spots = disc_samples(_LAMP_SAMPLES) * radius
+    points = axis * distance + spots[:, :1] * across + spots[:, 1:] * up
+    return points, np.broadcast_to(-axis, points.shape)
+
+
+def _ball(axis: np.ndarray, distance: float, radius: float) -> tuple[np.ndarray, None]:
+    """Points (S,3) of a sphere, which faces nowhere: it is as large, and gives as much, from wherever it is seen."""
+    return axis * distance + radius * ball_samples(_LAMP_SAMPLES), None
+
+
+def lamp_illuminance(light: LampLight) -> float:
+    """Lux of a lamp at the origin, facing it, head away; from its lumens where its strength is given so.
+
+    A sphere of flux Φ at distance d has the intensity Φ/4π all round, E = Φ / 4π d². A disc of radius r is Lambertian
+    on the side toward the head, Φ = π L · π r², and E = π L r² / (r² + d²) on its axis (any textbook of photometry).
+    """
+    if light.lumens is None:
+        return light.illuminance
+    if light.shape == "sphere":
+        return light.lumens / (4 * np.pi * light.distance**2) * _SQUARE_MM
+    return light.lumens / (np.pi * ((light.diameter / 2) ** 2 + light.distance**2)) * _SQUARE_MM
+
+
+def lamp_lumens(light: LampLight) -> float:
+    """The other way round: lumens of a near lamp that gives what it gives."""
+    return lamp_illuminance(light) / lamp_illuminance(replace(light, illuminance=None, lumens=1.0))
 
 
 def _window(light: WindowLight, folder: Path | None) -> Patch:

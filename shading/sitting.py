@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import ClassVar
 
+from sitterlight.illuminants.places import by_its_clock, place_named
 from sitterlight.shading.paints import DEFAULT_PALETTE
 
 FORMAT = "sitterlight/1"
@@ -80,7 +81,9 @@ class SkyLight:
 class LampLight:
     """A lamp: distant with a size in degrees, or near with distance and diameter in mm (then size is None).
 
-    illuminance: at the origin, facing the lamp, head away.
+    A near lamp is a flat "disc" that faces the head, or a "sphere"; a distant one has no shape. Its strength is
+    illuminance, lux at the origin, facing the lamp, head away; or, for a near lamp, lumens at the source (then
+    illuminance is None).
     """
 
     kind: ClassVar[str] = "lamp"
@@ -91,19 +94,28 @@ class LampLight:
     size: float | None = 12.0
     distance: float | None = None
     diameter: float | None = None
-    illuminance: float = 300.0
+    shape: str | None = None
+    illuminance: float | None = 300.0
+    lumens: float | None = None
     on: bool = True
+
+    def __post_init__(self):
+        shape = None if self.distance is None else self.shape or "disc"
+        object.__setattr__(self, "shape", shape)
 
 
 @dataclass(frozen=True)
 class DaylightLight:
     """Sun and sky at a place and an hour; facing is the compass bearing that the sitter looks toward.
 
-    air "auto" is the weather's own; shade is what blocks the sun or a part of the sky.
+    place is the name of a listed city or None. With it latitude and longitude are the city's, and when is told by
+    the clock there; a when without zone is taken as that clock's. air "auto" is the weather's own; shade is what
+    blocks the sun or a part of the sky. ValueError where the place is not listed or lies elsewhere.
     """
 
     kind: ClassVar[str] = "daylight"
     name: str = "daylight"
+    place: str | None = None
     latitude: float = 0.0
     longitude: float = 0.0
     when: datetime = datetime(2026, 3, 20, 9, 0, tzinfo=UTC)
@@ -112,6 +124,20 @@ class DaylightLight:
     shade: str = "none"
     facing: float = 180.0
     on: bool = True
+
+    def __post_init__(self):
+        if self.place is None:
+            return
+        city = place_named(self.place)
+        given, there = (self.latitude, self.longitude), (city.latitude, city.longitude)
+        if given not in (there, (0.0, 0.0)):
+            raise ValueError(
+                f"place is {city.name}, which lies at latitude {there[0]:g}, longitude {there[1]:g}, but latitude is "
+                f"{given[0]:g} and longitude {given[1]:g}; allowed is the place, or latitude and longitude"
+            )
+        told = {"place": city.name, "latitude": there[0], "longitude": there[1]}
+        for name, value in (told | {"when": by_its_clock(self.when, city.zone)}).items():
+            object.__setattr__(self, name, value)
 
 
 @dataclass(frozen=True)
@@ -222,6 +248,16 @@ def with_light(sitting: Sitting, name: str, **changes: object) -> Sitting:
     """The sitting with fields of the named light changed; KeyError where there is no such light."""
     changed = replace(light_named(sitting, name), **changes)
     return replace(sitting, lights=tuple(changed if x.name == name else x for x in sitting.lights))
+
+
+def at_place(light: DaylightLight, name: str | None, keep_clock: bool = True) -> DaylightLight:
+    """The daylight at a listed city, or where it was but by latitude and longitude alone for None. Its clock shows
+    the same hour as before, or with `keep_clock` off it is the same moment. ValueError for a place that is not
+    listed."""
+    if name is None:
+        return replace(light, place=None)
+    when = light.when.replace(tzinfo=None) if keep_clock else light.when
+    return replace(light, place=name, latitude=0.0, longitude=0.0, when=when)
 
 
 def with_lights(sitting: Sitting, *lights: Light) -> Sitting:

@@ -11,9 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from sitterlight.illuminants.places import place_named
 from sitterlight.shading.sitting import (
     FORMAT,
     LIGHT_KINDS,
+    DaylightLight,
     EaselSetting,
     EyeSetting,
     HeadSetting,
@@ -83,6 +85,21 @@ class Colour:
         return SkinColour(**values)
 
 
+@dataclass(frozen=True)
+class PlaceName:
+    """The name of a listed city, as the list writes it."""
+
+    allowed: str = "a listed city"
+
+    def __call__(self, value: object, where: str) -> str:
+        try:
+            return place_named(Text("the name of a listed city")(value, where)).name
+        except SittingError:
+            raise
+        except ValueError as error:
+            raise SittingError(f"{where.removesuffix('.place')}: {error}") from None
+
+
 AZIMUTH = Number(-180, 180)
 ELEVATION = Number(-90, 90)
 LUX = Number(0, 1e6)
@@ -130,11 +147,14 @@ LIGHTS = {
         "size": Number(0.05, 170),
         "distance": Number(200, 1e6),
         "diameter": Number(1, 1e6),
+        "shape": OneOf(("disc", "sphere")),
         "illuminance": LUX,
+        "lumens": Number(0, 1e8),
         "on": Flag(),
     },
     "daylight": {
         "name": NAME,
+        "place": PlaceName(),
         "latitude": Number(-90, 90),
         "longitude": Number(-180, 180),
         "when": Moment(),
@@ -258,13 +278,21 @@ def _light(table: object, where: str) -> Light:
     values = check_table(rest, LIGHTS[kind], where, f"a light of kind {kind}")
     if kind == "lamp":
         _check_extent(values, where)
-    return LIGHT_KINDS[kind](**values)
+        _check_strength(values, where)
+    if kind == "daylight":
+        _check_clock(values, where)
+    try:
+        return LIGHT_KINDS[kind](**values)
+    except ValueError as error:  # a place that lies elsewhere
+        raise SittingError(f"{where}: {error}") from None
 
 
 def _check_extent(values: dict, where: str) -> None:
     """A lamp has a size in degrees, or a distance and a diameter in mm; size is then set to None."""
     near = [key for key in ("distance", "diameter") if key in values]
     if not near:
+        if "shape" in values:
+            raise SittingError(f"{where} has shape; a near lamp has one, with distance and diameter in mm")
         return
     if "size" in values:
         raise SittingError(f"{where} has size and {near[0]}; allowed is size alone, or distance and diameter")
@@ -278,6 +306,31 @@ def _check_extent(values: dict, where: str) -> None:
             f"less than 1.9 times the distance, {values['distance']:g}",
         )
     values["size"] = None
+
+
+def _check_strength(values: dict, where: str) -> None:
+    """A lamp has illuminance in lux, or lumens if it is near; illuminance is then set to None."""
+    if "lumens" not in values:
+        return
+    if "illuminance" in values:
+        raise SittingError(
+            f"{where} has illuminance and lumens; allowed is one: illuminance in lux at the head, or lumens at the lamp"
+        )
+    if "distance" not in values:
+        raise SittingError(
+            f"{where} has lumens, which need a near lamp with distance and diameter in mm; "
+            "allowed for a distant one is illuminance in lux"
+        )
+    values["illuminance"] = None
+
+
+def _check_clock(values: dict, where: str) -> None:
+    """Without a place, whose clock is known, a time needs its offset from UTC; the default hour is that clock's."""
+    if "place" in values:
+        values.setdefault("when", DaylightLight.when.replace(tzinfo=None))
+    when = values.get("when")
+    if when is not None and when.tzinfo is None and "place" not in values:
+        raise refuse(f"{where}.when", when, f"{Moment().allowed}; a time without offset needs a place")
 
 
 def _check_names(lights: tuple[Light, ...]) -> None:

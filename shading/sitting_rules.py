@@ -141,7 +141,7 @@ class Flag:
 
 @dataclass(frozen=True)
 class Moment:
-    """A date and time with its offset from UTC, between 1950 and 2100."""
+    """A date and time between 1950 and 2100, with its offset from UTC where it has one."""
 
     allowed: str = "a date and time with its offset from UTC, such as 2026-11-21T16:30:00+01:00, from 1950 to 2099"
 
@@ -154,8 +154,7 @@ class Moment:
                 raise refuse(where, value, self.allowed) from None
         if not isinstance(moment, datetime) or not 1950 <= moment.year < 2100:
             raise refuse(where, value, self.allowed)
-        offset = moment.utcoffset()
-        if offset is None or offset % timedelta(minutes=1):
+        if (moment.utcoffset() or timedelta()) % timedelta(minutes=1):
             raise refuse(where, value, self.allowed)
         return moment
 

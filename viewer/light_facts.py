@@ -36,7 +36,7 @@ def _plain(light: Light) -> Light:
     """The light as far as its colour goes, so that moving or dimming one of fixed colour asks for nothing anew."""
     light = replace(light, on=True, name="light")
     if light.kind == "lamp":
-        light = replace(light, azimuth=0.0, elevation=0.0, illuminance=1.0)
+        light = replace(light, azimuth=0.0, elevation=0.0, illuminance=1.0, lumens=None)
     return replace(light, illuminance=1.0) if hasattr(light, "illuminance") else light
 
 

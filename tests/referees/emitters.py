@@ -81,6 +81,8 @@ def _face(sitting: Sitting, patch: Patch) -> Face:
     if patch.distant:
         return _disc(axis, _FAR, _FAR * np.tan(patch.spread), patch)
     assert isinstance(setting, LampLight)
+    if setting.shape == "sphere":
+        return _sphere(axis, setting, patch)
     return _disc(axis, setting.distance, setting.diameter / 2, patch)
 
 
@@ -89,6 +91,15 @@ def _disc(axis: np.ndarray, distance: float, radius: float, patch: Patch) -> Fac
     axis = axis / np.linalg.norm(axis)
     weights = patch.irradiance(axis) / (np.pi * radius**2 / (radius**2 + distance**2))
     return _frame("disk", axis * distance, np.zeros(3), radius, radius), weights, patch.basis
+
+
+def _sphere(axis: np.ndarray, lamp: LampLight, patch: Patch) -> Face:
+    """An even sphere; its illuminance at the origin, π L r² / d², is the light's."""
+    axis = axis / np.linalg.norm(axis)
+    radius = lamp.diameter / 2
+    weights = patch.irradiance(axis) / (np.pi * radius**2 / lamp.distance**2)
+    place = {"center": (axis * lamp.distance).tolist(), "radius": radius}
+    return {"type": "sphere", **place, "bsdf": {"type": "null"}}, weights, patch.basis
 
 
 def _window(light: WindowLight, sitting: Sitting) -> Face:
