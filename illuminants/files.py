@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +13,7 @@ LARGEST_FILE = 2_000_000
 """Bytes; a spectrum at 0.1 nm is a hundredth of this."""
 
 QUANTITIES = ("power", "reflectance")
+ENDINGS = (".csv", ".tsv", ".txt")
 
 
 def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.ndarray, np.ndarray]:
@@ -21,7 +24,8 @@ def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.nda
     skipped; lines may come in falling order. `quantity` is "power" (any scale) or "reflectance" (0 to 1, or
     per cent where a value exceeds 1.5 or the heading says %).
 
-    Raises ValueError, naming the file and the line, for anything else.
+    Raises ValueError, naming the file and the line, for anything else. As a sitting from elsewhere may name any
+    file, only names that end as spectra do are opened, and no word of a file's content is ever repeated.
     """
     if quantity not in QUANTITIES:
         raise ValueError(f"quantity: {quantity!r} is not known; it must be one of {', '.join(QUANTITIES)}")
@@ -42,20 +46,41 @@ def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.nda
     return nm.copy(), values.copy()
 
 
+def read_bytes(path: Path, most: int) -> bytes:
+    """The content of a plain file, at most one byte more than `most`; what is no file, as a pipe, is not waited for.
+
+    Raises ValueError with what is wrong, without the file's name.
+    """
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    try:
+        handle = os.open(path, flags)
+    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
+        raise ValueError(f"cannot be read ({getattr(error, 'strerror', None) or error})") from None
+    try:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            raise ValueError("cannot be read (it is not a plain file but a folder, a pipe or a device)")
+        with os.fdopen(os.dup(handle), "rb") as file:
+            return file.read(most + 1)
+    except OSError as error:
+        raise ValueError(f"cannot be read ({error.strerror or error})") from None
+    finally:
+        os.close(handle)
+
+
 def _text(path: Path) -> str:
     """The file as text, or ValueError with the reason."""
-    if path.exists() and not path.is_file():
-        raise ValueError(f"{path}: is not a file; a CSV of wavelength in nm and value is needed")
+    needed = "a CSV of wavelength in nm and value is needed"
+    if path.suffix.lower() not in ENDINGS:
+        raise ValueError(f"{path}: {needed}, with a name that ends in {', '.join(ENDINGS)}")
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
-        raise ValueError(f"{path}: cannot be read ({getattr(error, 'strerror', None) or error})") from None
+        data = read_bytes(path, LARGEST_FILE)
+    except ValueError as error:
+        raise ValueError(f"{path}: {error}; {needed}") from None
     if len(data) > LARGEST_FILE:
         raise ValueError(f"{path}: is too long; a spectrum file may have {LARGEST_FILE / 1e6:g} MB at most")
     text = _decoded(data)
     if re.search(r"[\0-\x08\x0e-\x1f]", text):
-        raise ValueError(f"{path}: is not a text file; a CSV of wavelength in nm and value is needed")
+        raise ValueError(f"{path}: is not a text file; {needed}")
     return text
 
 
@@ -110,8 +135,8 @@ def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[lis
                 + (" (a decimal comma needs a semicolon or tab between columns)" if separator == "," else "")
             )
         if None in numbers:
-            wrong = cells[numbers.index(None)]
-            raise ValueError(f"{path}: line {number}: {wrong!r} is not a number")
+            which = ("wavelength", "value")[numbers.index(None)]
+            raise ValueError(f"{path}: line {number}: the {which} is not a number such as 0.5, or too large for one")
         rows.append((numbers[0], numbers[1]))
     return rows, heading
 

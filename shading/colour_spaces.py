@@ -11,6 +11,8 @@ import re
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sitterlight.shading.sitting_rules import shown
+
 Array = NDArray[np.floating]
 
 
@@ -148,7 +150,7 @@ def XYZ_from_hex(text: str) -> Array:
     """XYZ (3,) relative to D65 of "#rrggbb" or "#rgb". Raises ValueError for anything else."""
     digits = re.fullmatch(r"#?([0-9a-fA-F]{6}|[0-9a-fA-F]{3})", text.strip())
     if not digits:
-        raise ValueError(f'"{text}" is no colour of the form "#8a5a3c".')
+        raise ValueError(f'{shown(text)} is no colour of the form "#8a5a3c".')
     code = digits[1] if len(digits[1]) == 6 else "".join(2 * c for c in digits[1])
     return XYZ_from_sRGB(np.array([int(code[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0)
 

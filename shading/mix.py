@@ -16,6 +16,7 @@ from sitterlight.shading.munsell import XYZ_from_munsell, munsell_under_D65
 from sitterlight.shading.paints import paints
 from sitterlight.shading.recipe import Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
+from sitterlight.shading.sitting_rules import shown
 
 EASEL_LIGHT = "D50"
 SECOND_LIGHT = "A"
@@ -51,21 +52,21 @@ def Lab_of(colour: str) -> NDArray[np.floating]:
     except ValueError as error:
         if re.match(r"(?i)n|[\d.]+ *[rygbp]", text):
             raise
-        raise ValueError(f'"{colour}" is not a colour; write "5YR 4/4", "Lab 42 12 20" or "#8a5a3c".') from error
+        raise ValueError(f'{shown(colour)} is not a colour; write "5YR 4/4", "Lab 42 12 20" or "#8a5a3c".') from error
 
 
 def _number(text: str, colour: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ValueError(f'"{colour}" is not a Lab colour; write three numbers, as in "Lab 42 12 20".') from None
+        raise ValueError(f'{shown(colour)} is not a Lab colour; write three numbers, as in "Lab 42 12 20".') from None
 
 
 def _checked(Lab: list[float], colour: str) -> NDArray[np.floating]:
     if len(Lab) != 3 or not np.isfinite(Lab).all():
-        raise ValueError(f'"{colour}" is not a Lab colour; write three numbers, as in "Lab 42 12 20".')
+        raise ValueError(f'{shown(colour)} is not a Lab colour; write three numbers, as in "Lab 42 12 20".')
     if not 0 <= Lab[0] <= 100 or max(abs(Lab[1]), abs(Lab[2])) > 150:
-        raise ValueError(f'"{colour}" is beyond any surface; L goes from 0 to 100, a and b from -150 to 150.')
+        raise ValueError(f"{shown(colour)} is beyond any surface; L goes from 0 to 100, a and b from -150 to 150.")
     return np.array(Lab)
 
 

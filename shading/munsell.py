@@ -25,6 +25,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sitterlight.shading.cat16 import adapt
 from sitterlight.shading.colour_spaces import C_WHITE, D65_WHITE, XYZ_from_Lab
+from sitterlight.shading.sitting_rules import shown
 
 Array = NDArray[np.floating]
 
@@ -225,15 +226,15 @@ def parse_munsell(text: str) -> Array:
     elif coloured:
         within = float(coloured[1])
         if within > 10.0:
-            raise ValueError(f'"{text}": the hue number of a Munsell notation goes from 0 to 10.')
+            raise ValueError(f"{shown(text)}: the hue number of a Munsell notation goes from 0 to 10.")
         hue = (10.0 * FAMILIES.index(coloured[2].upper()) + within) % 100.0
         specification = np.array([hue, float(coloured[3]), float(coloured[4])])
     else:
-        raise ValueError(f'"{text}" is no Munsell notation such as "5YR 3.2/2.1" or "N 5.2/".')
+        raise ValueError(f'{shown(text)} is no Munsell notation such as "5YR 3.2/2.1" or "N 5.2/".')
     if not specification[1] <= 10.0:
-        raise ValueError(f'"{text}": Munsell value goes from 0 to 10.')
+        raise ValueError(f"{shown(text)}: Munsell value goes from 0 to 10.")
     if specification[2] > 2.0 * TOP_CHROMA_STEP:
-        raise ValueError(f'"{text}": there is no such Munsell chroma; the strongest are about 50.')
+        raise ValueError(f"{shown(text)}: there is no such Munsell chroma; the strongest are about 50.")
     return specification
 
 

@@ -17,6 +17,7 @@ where colour may also be {munsell = "10R 4/6"} or {srgb = "#8a5a3c"}.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +29,7 @@ from sitterlight.shading.colour_spaces import XYZ_from_hex, XYZ_from_Lab
 from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
 from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
 from sitterlight.shading.paints import PaintError, paint
+from sitterlight.shading.sitting_rules import shown
 from sitterlight.shading.smooth_reflectance import smooth_reflectance
 from sitterlight.shading.toml_file import read_toml
 
@@ -35,6 +37,7 @@ FORMAT = "sitterlight-paint/1"
 
 _COLOUR_ERROR = 0.02
 _KEYS = {"format", "name", "pigment", "white", "caution", "sample"}
+_OPTIONAL = {"pigment": "", "white": "PW6", "caution": ""}
 _SAMPLE_KEYS = {"paint", "white", "reflectance", "sheen_included", "colour"}
 
 
@@ -43,19 +46,16 @@ def read_paint_file(path: str | Path) -> OwnPaint:
     path = Path(path)
     try:
         given = _parsed(path)
+        _check_format(given)
         _only(given, _KEYS, "the file")
-        if given.get("format") != FORMAT:
-            raise PaintError(f'format is {given.get("format")!r}; it must be "{FORMAT}".')
         name = _text(given, "name")
-        pigment = str(given.get("pigment", "")).strip()
+        pigment, white, caution = (_text(given, key, other) for key, other in _OPTIONAL.items())
         entries = given.get("sample")
         if not isinstance(entries, list) or not 1 <= len(entries) <= 20:
             raise PaintError("sample must stand 1 to 20 times, as [[sample]].")
         samples = [_sample(entry, number, path.parent) for number, entry in enumerate(entries, 1)]
         id = f"{pigment} {name}" if pigment else name
-        return paint_from_samples(
-            samples, paint(str(given.get("white", "PW6"))), name, id, str(given.get("caution", ""))
-        )
+        return paint_from_samples(samples, paint(white), name, id, caution)
     except ValueError as error:
         text = str(error)
         raise PaintError(text if text.startswith(str(path)) else f"{path}: {text}") from None
@@ -76,23 +76,35 @@ def _parsed(path: Path) -> dict:
         raise PaintError(f"{error}.") from None
 
 
+def _check_format(given: dict) -> None:
+    """A file that is no paint is told nothing else about, so that none of its words are repeated."""
+    written = given.get("format")
+    if written == FORMAT:
+        return
+    if isinstance(written, str) and re.fullmatch(r"sitterlight-paint/([2-9]|[1-9][0-9]{1,5})", written):
+        raise PaintError(f'format is "{written}", from a newer Sitterlight; update this one, which reads "{FORMAT}".')
+    raise PaintError(f'is not a paint file, which begins with format = "{FORMAT}".')
+
+
 def _only(given: dict, known: set[str], where: str) -> None:
     for key in given:
         if key not in known:
-            raise PaintError(f'"{key}" is not a key of {where}; allowed are {", ".join(sorted(known))}.')
+            raise PaintError(f"{shown(key)} is not a key of {where}; allowed are {', '.join(sorted(known))}.")
 
 
-def _text(given: dict, key: str) -> str:
-    value = given.get(key)
-    if not isinstance(value, str) or not value.strip() or len(value) > 100:
-        raise PaintError(f"{key} is {value!r}; it must be a text of 1 to 100 letters.")
-    return value.strip()
+def _text(given: dict, key: str, default: str | None = None) -> str:
+    """One line of text under `key`; where there is a default it may be missing or empty."""
+    value = given.get(key, default)
+    fits = isinstance(value, str) and len(value) <= 100 and value.isprintable()
+    if not fits or (not value.strip() and default is None):
+        raise PaintError(f"{key} is {shown(value)}; it must be a text of 1 to 100 letters.")
+    return value.strip() or default
 
 
 def _amount(given: dict, key: str, where: str) -> float:
     value = given.get(key, 0)
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1e4:
-        raise PaintError(f"{key} in {where} is {value!r}; it must be a number of parts from 0 to 10000.")
+        raise PaintError(f"{key} in {where} is {shown(value)}; it must be a number of parts from 0 to 10000.")
     return float(value)
 
 
@@ -110,7 +122,7 @@ def _sample(given: object, number: int, folder: Path) -> Sample:
         return Sample(**amounts, reflectance=_of_colour(given["colour"], where), error=_COLOUR_ERROR)
     sheen = given.get("sheen_included", True)
     if not isinstance(sheen, bool):
-        raise PaintError(f"sheen_included in {where} is {sheen!r}; it must be true or false.")
+        raise PaintError(f"sheen_included in {where} is {shown(sheen)}; it must be true or false.")
     nm, values = read_spectrum_csv(folder / _text(given, "reflectance"), "reflectance")
     seen = on_grid(nm, values, where)
     return Sample(**amounts, reflectance=np.maximum(seen - SURFACE_OUTSIDE * sheen, 0.0))
@@ -132,5 +144,5 @@ def _of_colour(given: object, where: str) -> NDArray[np.floating]:
     Lab = given["Lab"]
     numbers = isinstance(Lab, list) and all(isinstance(v, int | float) and abs(v) <= 200 for v in Lab)
     if not numbers or len(Lab) != 3:
-        raise PaintError(f"Lab in {where} is {Lab!r}; it must be three numbers.")
+        raise PaintError(f"Lab in {where} is {shown(Lab)}; it must be three numbers.")
     return smooth_reflectance(XYZ_from_Lab(np.array(Lab, float)), str(given.get("light", "D65")))

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sitterlight.illuminants.grid import WAVELENGTHS
+from sitterlight.shading.sitting_rules import shown
 
 Array = NDArray[np.floating]
 
@@ -126,8 +127,8 @@ def paint(name: str, folder: str | Path | None = None) -> Paint:
         return found[0]
     if found:
         choices = ", ".join(f'"{p.id}"' for p in found)
-        raise PaintError(f'"{name}" may be any of {choices}; name one of them.')
-    raise PaintError(f'"{name}" is not a paint of the library{_suggestion(wanted)}')
+        raise PaintError(f"{shown(name)} may be any of {choices}; name one of them.")
+    raise PaintError(f"{shown(name)} is not a paint of the library{_suggestion(wanted)}")
 
 
 def paints(names: tuple[str, ...] | list[str], folder: str | Path | None = None) -> tuple[Paint, ...]:

@@ -6,6 +6,8 @@ import re
 import tomllib
 from pathlib import Path
 
+from sitterlight.illuminants.files import read_bytes
+
 LARGEST_FILE = 128 * 1024
 """Bytes. A sitting with fifty lights has about 10 000."""
 
@@ -18,11 +20,7 @@ def read_toml(path: Path, empty: str = 'is empty; a sitting begins with format =
 
     ValueError, one sentence without the file's name, where it cannot be read.
     """
-    try:
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise ValueError(f"cannot be read: {error.strerror or error}") from None
+    raw = read_bytes(path, LARGEST_FILE)
     if len(raw) > LARGEST_FILE:
         raise ValueError(f"is larger than the {LARGEST_FILE // 1024} kB that such a file may have")
     try:

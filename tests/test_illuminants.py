@@ -116,7 +116,7 @@ def test_kelvin_is_daylight_for_a_sky_and_planckian_for_a_lamp() -> None:
         ("qqqqqq", "lamp", "N K"),
         ("", "lamp", "not a known light"),
         ("missing.csv", "lamp", "cannot be read"),
-        ("folder/", "lamp", "cannot be read"),
+        ("folder/", "lamp", "name that ends in .csv"),
         ("A", "moon", "role"),
     ],
 )
@@ -169,10 +169,10 @@ def test_per_cent_is_noticed(text: str, tmp_path: Path) -> None:
         ("380,1\n", "power", "at least two"),
         ("380,1,2\n780,1,2\n", "power", "line 1 has 3 columns"),
         ("380,0,5\n780,0,7\n", "power", "decimal comma"),
-        ("380,1\n580,one\n780,1\n", "power", "line 2: 'one' is not a number"),
-        ("380,1\n580,nan\n780,1\n", "power", "'nan' is not a number"),
-        ("380,1\n580,1e999\n780,1\n", "power", "'1e999' is not a number"),
-        ("380,1\n580,\n780,1\n", "power", "'' is not a number"),
+        ("380,1\n580,one\n780,1\n", "power", "line 2: the value is not a number"),
+        ("380,1\n580,nan\n780,1\n", "power", "line 2: the value is not a number"),
+        ("380,1\n580,1e999\n780,1\n", "power", "line 2: the value is not a number"),
+        ("380,1\n580,\n780,1\n", "power", "line 2: the value is not a number"),
         ("380,1\n580,1\n580,1\n780,1", "power", "580 nm is given twice"),
         ("380,1\n780,1\n580,1\n", "power", "580 nm is out of it"),
         ("380,1\n580,-1\n780,1\n", "power", "negative"),
@@ -192,8 +192,18 @@ def test_bad_files_are_explained(text: str | bytes, quantity: str, says: str, tm
 
 
 def test_a_folder_is_no_spectrum(tmp_path: Path) -> None:
-    with pytest.raises(ValueError, match="not a file"):
-        read_spectrum_csv(tmp_path)
+    (tmp_path / "folder.csv").mkdir()
+    with pytest.raises(ValueError, match=r"cannot be read .*folder"):
+        read_spectrum_csv(tmp_path / "folder.csv")
+
+
+def test_only_names_of_spectra_are_opened_and_no_word_of_a_file_is_repeated(tmp_path: Path) -> None:
+    (tmp_path / "passwords").write_text("1,secret\n")
+    (tmp_path / "passwords.csv").write_text("1,secret\n")
+    for name in ("passwords", "passwords.csv"):
+        with pytest.raises(ValueError, match=r"CSV|line 1") as caught:
+            read_spectrum_csv(tmp_path / name)
+        assert "secret" not in str(caught.value)
 
 
 @settings(max_examples=200, deadline=None)

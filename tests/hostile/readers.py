@@ -44,7 +44,8 @@ def _check(path: Path) -> str:
     try:
         return check_file(path)
     except ValueError as error:
-        raise ValueError(f"{path}: {error}") from None
+        sentence = str(error).removeprefix(f"{path}: ")
+        raise ValueError(f"{path}: {sentence}") from None
 
 
 KEPT = {"a": np.arange(40.0), "b": np.zeros((3, 5), np.uint8)}
