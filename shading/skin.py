@@ -105,13 +105,23 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
     """Spectral albedos (..., 81) of amounts (..., 7) in the order of AMOUNTS."""
     of = of or constants()
     columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    melanin, _, _, _, scattering, veil, deep_melanin = columns
-    shape = scattering_shape(of)
-    upper_K, S = 2 * dermis_absorption(amounts, of), 0.75 * scattering * shape
+    _, _, _, _, scattering, _, deep_melanin = columns
+    upper_K, S = 2 * dermis_absorption(amounts, of), 0.75 * scattering * scattering_shape(of)
     deep = _thick(upper_K + 2 * deep_melanin, S)
     dermis = np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
-    depth = 2 * melanin * melanin_shape(of)
-    reflected, transmitted = _layer(depth, 0.75 * veil * shape)
+    return _under_epidermis(amounts, dermis, of)
+
+
+def shallow_albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
+    """The part (..., 81) of the albedos that the epidermis alone returns: light that never was in the dermis."""
+    return _under_epidermis(amounts, 0.0, of or constants())
+
+
+def _under_epidermis(amounts: np.ndarray, dermis: np.ndarray | float, of: SkinConstants) -> np.ndarray:
+    """Albedos of an epidermis and a surface over what reflects `dermis`."""
+    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
+    melanin, veil = columns[AMOUNTS.index("melanin")], columns[AMOUNTS.index("veil")]
+    reflected, transmitted = _layer(2 * melanin * melanin_shape(of), 0.75 * veil * scattering_shape(of))
     inside = reflected + transmitted**2 * dermis / (1 - reflected * dermis)
     turned_back = internal_reflectance()
     return (1 - turned_back) * inside / (1 - turned_back * inside)

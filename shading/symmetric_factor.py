@@ -1,0 +1,72 @@
+"""Solving many right-hand sides with one sparse symmetric matrix, on every core.
+
+SuperLU, through scipy, orders and factors the matrix once. Its own solution walks one column after the other; here
+all columns go along a row of the factor together, in single precision, which is several times faster and needs
+half the memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import splu
+
+from sitterlight.shading.compiled import kernel
+
+
+@dataclass(frozen=True)
+class SymmetricFactor:
+    """A = Pᵀ L D Lᵀ P of a symmetric, positive definite matrix: columns of L below its unit diagonal, and D."""
+
+    order: np.ndarray
+    starts: np.ndarray
+    rows: np.ndarray
+    values: np.ndarray
+    inverse_diagonal: np.ndarray
+
+    def solve(self, right: np.ndarray) -> np.ndarray:
+        """x (V, K) float32 with A x = `right` (V, K)."""
+        x = np.ascontiguousarray(right[self.order], dtype=np.float32)
+        _forward_and_back(self.starts, self.rows, self.values, self.inverse_diagonal, x)
+        result = np.empty_like(x)
+        result[self.order] = x
+        return result
+
+    @property
+    def nbytes(self) -> int:
+        """Memory held, bytes."""
+        return sum(part.nbytes for part in (self.order, self.starts, self.rows, self.values, self.inverse_diagonal))
+
+
+def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
+    """The factor of a symmetric, diagonally dominant matrix (V, V)."""
+    options = {"SymmetricMode": True}
+    lu = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
+    below = sparse.tril(lu.L, -1, format="csc")
+    return SymmetricFactor(
+        order=np.argsort(lu.perm_c).astype(np.int32),
+        starts=below.indptr.astype(np.int64),
+        rows=below.indices.astype(np.int32),
+        values=below.data.astype(np.float32),
+        inverse_diagonal=(1 / lu.U.diagonal()).astype(np.float32),
+    )
+
+
+@kernel
+def _forward_and_back(starts, rows, values, inverse_diagonal, x):
+    """Solve L D Lᵀ x = x in place, x (V, K)."""
+    count, columns = x.shape
+    for j in range(count):
+        for p in range(starts[j], starts[j + 1]):
+            i, value = rows[p], values[p]
+            for k in range(columns):
+                x[i, k] -= value * x[j, k]
+    for j in range(count - 1, -1, -1):
+        for k in range(columns):
+            x[j, k] *= inverse_diagonal[j]
+        for p in range(starts[j], starts[j + 1]):
+            i, value = rows[p], values[p]
+            for k in range(columns):
+                x[j, k] -= value * x[i, k]
