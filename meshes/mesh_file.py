@@ -1,0 +1,114 @@
+"""Triangles from a mesh file: OBJ, PLY, STL or GLB, whatever program wrote it.
+
+A file is read by itself: textures, materials and remote parts are never looked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.meshes.obj_file import MOST_FACES, read_obj
+
+EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
+LARGEST_FILE = 800_000_000  # bytes
+_COLOURS = "its own colours were left out: the colour of skin is calculated"
+_TEXTURES = "its materials and textures were left out: the colour of skin is calculated"
+
+
+@dataclass(frozen=True)
+class MeshFile:
+    """What a file holds: vertices (V, 3) in its own unit and axes, faces (F, 3), and what was passed over, in words."""
+
+    vertices: NDArray[np.float64]
+    faces: NDArray[np.int32]
+    passed_over: tuple[str, ...] = ()
+
+
+def read_mesh(path: Path) -> MeshFile:
+    """The mesh in a file; ValueError, one sentence that names the file, when it is missing, empty or broken."""
+    if not path.is_file():
+        raise ValueError(f"{path}: there is no such mesh file.")
+    size = path.stat().st_size
+    if size == 0:
+        raise ValueError(f"{path}: the file is empty; a mesh with faces was expected.")
+    if size > LARGEST_FILE:
+        raise ValueError(f"{path}: the file has {size / 1e6:.0f} MB; at most {LARGEST_FILE / 1e6:.0f} MB are read.")
+    kind = path.suffix.lower().lstrip(".")
+    try:
+        mesh = _read(path, kind)
+    except Exception as problem:  # whatever a reader trips over, the file is what is wrong
+        reason = (str(problem) or type(problem).__name__).splitlines()[0].rstrip(".")
+        raise ValueError(f"{path}: this is not a whole {kind.upper()} mesh ({reason}).") from None
+    if len(mesh.faces) == 0:
+        raise ValueError(f"{path}: the file holds no faces; a mesh of triangles or polygons was expected.")
+    if len(mesh.faces) > MOST_FACES:
+        raise ValueError(
+            f"{path}: the mesh has {len(mesh.faces) / 1e6:.1f} million faces; at most"
+            f" {MOST_FACES / 1e6:.0f} million are read: write it out again with fewer."
+        )
+    if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
+        raise ValueError(f"{path}: a face names a vertex that the file does not have.")
+    if not _is_finite(mesh):
+        raise ValueError(f"{path}: a vertex has a coordinate that is not a finite number.")
+    return mesh
+
+
+def _is_finite(mesh: MeshFile) -> bool:
+    if np.isfinite(mesh.vertices).all():
+        return True
+    return bool(np.isfinite(mesh.vertices[np.unique(mesh.faces)]).all())
+
+
+def _read(path: Path, kind: str) -> MeshFile:
+    if kind == "obj":
+        with path.open("rb") as file:
+            vertices, faces, dressed, coloured = read_obj(file)
+        return MeshFile(vertices, faces, ((_TEXTURES,) if dressed else ()) + ((_COLOURS,) if coloured else ()))
+    if kind == "stl":
+        found = _read_binary_stl(path)
+        if found is not None:
+            return found
+    return _read_by_trimesh(path, kind)
+
+
+_STL_FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+
+
+def _read_binary_stl(path: Path) -> MeshFile | None:
+    """The faces of a binary STL file, or None where its length says that it is none."""
+    with path.open("rb") as file:
+        head = file.read(84)
+    size = path.stat().st_size
+    if len(head) < 84:
+        return None
+    told = int(np.frombuffer(head[80:84], "<u4")[0])
+    if size != 84 + 50 * told:
+        if head[:5].lower() != b"solid" and size < 84 + 50 * told:
+            raise ValueError(f"it ends after {(size - 84) // 50} of {told} faces")
+        return None
+    if told > MOST_FACES:
+        raise ValueError(f"more than {MOST_FACES / 1e6:.0f} million faces")
+    records = np.memmap(path, dtype=_STL_FACE, mode="r", offset=84, shape=(told,)) if told else np.zeros(0, _STL_FACE)
+    corners = np.array(records["corners"], dtype=np.float32).reshape(-1, 3)
+    return MeshFile(corners, np.arange(len(corners), dtype=np.int32).reshape(-1, 3))
+
+
+def _read_by_trimesh(path: Path, kind: str) -> MeshFile:
+    import trimesh
+
+    # From an open file, so that nothing beside it (textures, materials, remote parts) is looked for.
+    with path.open("rb") as file:
+        loaded = trimesh.load_scene(file, file_type=kind, process=False)
+    parts = [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
+    if not parts:
+        return MeshFile(np.zeros((0, 3)), np.zeros((0, 3), np.int32))
+    starts = np.cumsum([0] + [len(part.vertices) for part in parts])
+    vertices = np.vstack([np.asarray(part.vertices, dtype=float) for part in parts])
+    faces = np.vstack([(np.asarray(part.faces) + start).astype(np.int32) for part, start in zip(parts, starts[:-1], strict=True)])
+    visuals = {part.visual.kind for part in parts}
+    passed = ((_TEXTURES,) if "texture" in visuals else ()) + ((_COLOURS,) if visuals & {"vertex", "face"} else ())
+    return MeshFile(vertices, faces, passed)
