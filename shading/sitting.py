@@ -57,6 +57,7 @@ class SkinSetting:
     roughness: float = 0.35
     oil: float = 1.0
     regions: bool = True
+    under_skin: bool = True
 
 
 @dataclass(frozen=True)

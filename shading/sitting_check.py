@@ -135,6 +135,7 @@ SKIN = {
     "roughness": Number(0.05, 1),
     "oil": Number(0, 5),
     "regions": Flag(),
+    "under_skin": Flag(),
 }
 SUN_PLACE = {"sun_azimuth": AZIMUTH, "sun_elevation": Number(0, 90)}
 LIGHTS = {

@@ -14,7 +14,7 @@ The constants of the model are in data/skin_constants.json, fitted to measured f
 from __future__ import annotations
 
 import json
-from dataclasses import astuple, dataclass, fields
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 
@@ -59,11 +59,11 @@ class SkinAmounts:
 
     def as_array(self) -> np.ndarray:
         """The amounts in the order of AMOUNTS, shape (7,)."""
-        return np.array(astuple(self), dtype=float)
+        return np.array([getattr(self, name) for name in AMOUNTS], dtype=float)
 
     def as_dict(self) -> dict[str, float]:
         """The amounts by name."""
-        return dict(zip(AMOUNTS, astuple(self), strict=True))
+        return {name: getattr(self, name) for name in AMOUNTS}
 
 
 LIMITS: dict[str, tuple[float, float]] = {

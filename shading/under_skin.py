@@ -64,37 +64,36 @@ def region_spread_weights(amounts: SkinAmounts, regions: bool = True) -> np.ndar
 
 def local_share(amounts: SkinAmounts) -> np.ndarray:
     """Share (81,) of the light returned by a skin's body that never was in the dermis."""
-    return shallow_albedos(amounts.as_array()) / albedos(amounts.as_array())
+    return 1 - _deep(amounts.as_array())[0]
 
 
 def mean_square_radius(amounts: SkinAmounts) -> np.ndarray:
     """⟨r²⟩ (81,), mm², between where light goes in and where it comes out, of all that the body returns."""
-    return (1 - local_share(amounts)) * _deep_mean_square(amounts.as_array())
+    return (1 - local_share(amounts)) * _deep(amounts.as_array())[1]
 
 
 def burley_length(amounts: SkinAmounts) -> np.ndarray:
     """The length d (81,), mm, of the profile of light from the dermis."""
-    return np.sqrt(_deep_mean_square(amounts.as_array()) / 14)
+    return np.sqrt(_deep(amounts.as_array())[1] / 14)
 
 
-def _deep_mean_square(amounts: np.ndarray) -> np.ndarray:
-    """⟨r²⟩ (..., 81), mm², of the light from the dermis, of amounts (..., 7)."""
+def _deep(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the returned light that was in the dermis, and its ⟨r²⟩ in mm², each (..., 81), of amounts (..., 7)."""
     of = constants()
     more, less = (albedos(amounts, replace(of, base=of.base + step)) for step in (_STEP, -_STEP))
-    deep = albedos(amounts, of) - shallow_albedos(amounts, of)
+    whole, shallow = (more + less) / 2, shallow_albedos(amounts, of)
     scattering = amounts[..., [AMOUNTS.index("scattering")]] * scattering_shape(of)
     lost = dermis_absorption(amounts, of) + scattering
-    return np.maximum(less - more, 0.0) / (2 * _STEP) / np.maximum(deep, 1e-12) * 4 / (3 * lost)
+    deep = np.maximum(whole - shallow, 1e-12)
+    return deep / whole, np.maximum(less - more, 0.0) / (2 * _STEP) / deep * 4 / (3 * lost)
 
 
 def _weights(amounts: np.ndarray) -> np.ndarray:
     """Weights (n, W, 81) of amounts (n, 7)."""
-    local = (shallow_albedos(amounts) / albedos(amounts))[:, None]
-    length = np.sqrt(_deep_mean_square(amounts) / 14)
-    deep = profile_weights(length, widths())
-    deep = np.moveaxis(deep, -1, 1) * (1 - local)
-    deep[:, :1] += local
-    return deep
+    share, mean_square = _deep(amounts)
+    weights = np.moveaxis(profile_weights(np.sqrt(mean_square / 14), widths()), -1, 1) * share[:, None]
+    weights[:, 0] += 1 - share
+    return weights
 
 
 def profile_weights(d: np.ndarray, lengths: np.ndarray) -> np.ndarray:

@@ -103,6 +103,7 @@ skins = st.one_of(
             st.builds(SkinColour, srgb=st.from_regex(r"\A#[0-9a-f]{6}\Z")),
         ),
         regions=st.booleans(),
+        under_skin=st.booleans(),
     ),
 )
 heads = st.one_of(
@@ -153,6 +154,14 @@ def test_a_sitting_written_reads_back_equal(tmp_path_factory, sitting):
     write_sitting(sitting, path)
     assert read_sitting(path) == sitting
     assert from_dict(json.loads(json.dumps(to_json(sitting), allow_nan=False))) == sitting
+
+
+def test_a_file_from_before_there_was_light_under_the_skin_has_it_on():
+    assert from_dict(tomllib.loads(START + "[skin]\nladder = 4\nregions = false")).skin.under_skin is True
+    off = from_dict(tomllib.loads(START + "[skin]\nladder = 4\nunder_skin = false"))
+    assert off.skin.under_skin is False
+    assert "under_skin = false" in to_toml(off)
+    assert off != from_dict(tomllib.loads(START + "[skin]\nladder = 4"))
 
 
 @settings(max_examples=100, deadline=None)
@@ -229,6 +238,7 @@ def error_of(text: str, tmp_path: Path) -> str:
         ("[skin]\namounts = {melani = 1}", ["skin.amounts.melani", '"melanin"']),
         ("[skin]\namounts = {oxygenation = 1.2}", ["skin.amounts.oxygenation", "1.2", "0 to 1"]),
         ("[skin]\nsheen_included = true", ["skin.sheen_included", "skin.reflectance"]),
+        ("[skin]\nunder_skin = 1", ["skin.under_skin", "1", "true or false"]),
         ("[head]\nturn = '25'", ["head.turn", '"25"', "-180 to 180"]),
         ("[head]\nunit = 'cm'", ["head.unit", '"bust"']),
         ("[head]\nmesh = 'a.obj'\nup = '-z'", ["head.front", '"+z"', "head.up"]),

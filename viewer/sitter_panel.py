@@ -108,6 +108,13 @@ class SitterPanel(QWidget):
         self.regions.setToolTip("more blood in cheek, nose, ear and lips; a cooler beard area; off: one skin all over")
         self.regions.toggled.connect(lambda on: self._skin("regions", regions=on))
         layout.addWidget(self.regions)
+        self.under_skin = QCheckBox("light under the skin")
+        self.under_skin.setToolTip(
+            "light that enters the skin comes out again a little way off, red farthest: "
+            "edges of shadow grow soft and warm; off: it comes out where it went in"
+        )
+        self.under_skin.toggled.connect(lambda on: self._skin("light under the skin", under_skin=on))
+        layout.addWidget(self.under_skin)
         row = QHBoxLayout()
         for words, slot in (("A colour of your own…", self.ask_colour), ("A spectrum…", self.ask_spectrum)):
             button = QPushButton(words)
@@ -153,9 +160,10 @@ class SitterPanel(QWidget):
         self.turn.set_value(head.turn)
         self.tilt.set_value(head.tilt)
         self.lean.set_value(head.lean)
-        self.regions.blockSignals(True)
-        self.regions.setChecked(skin.regions)
-        self.regions.blockSignals(False)
+        for switch, is_on in ((self.regions, skin.regions), (self.under_skin, skin.under_skin)):
+            switch.blockSignals(True)
+            switch.setChecked(is_on)
+            switch.blockSignals(False)
         self.mesh.set_value(head.mesh)
         try:
             found = resolve_skin(skin, sitting.folder)
