@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
 
 EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
@@ -39,8 +40,9 @@ def read_mesh(path: Path) -> MeshFile:
         raise ValueError(f"{path}: the file has {size / 1e6:.0f} MB; at most {LARGEST_FILE / 1e6:.0f} MB are read.")
     kind = path.suffix.lower().lstrip(".")
     try:
+        check_header(path, kind)
         mesh = _read(path, kind)
-    except Exception as problem:  # whatever a reader trips over, the file is what is wrong
+    except (ValueError, OSError, MemoryError) as problem:
         reason = (str(problem) or type(problem).__name__).splitlines()[0].rstrip(".")
         raise ValueError(f"{path}: this is not a whole {kind.upper()} mesh ({reason}).") from None
     if len(mesh.faces) == 0:
@@ -101,14 +103,19 @@ def _read_by_trimesh(path: Path, kind: str) -> MeshFile:
     import trimesh
 
     # From an open file, so that nothing beside it (textures, materials, remote parts) is looked for.
-    with path.open("rb") as file:
-        loaded = trimesh.load_scene(file, file_type=kind, process=False)
-    parts = [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
+    try:
+        with path.open("rb") as file:
+            loaded = trimesh.load_scene(file, file_type=kind, process=False)
+        parts = [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
+    except Exception:  # whatever that reader trips over, the file is what is wrong; its words help nobody
+        raise ValueError("what it holds is cut off or damaged; write it out again") from None
     if not parts:
         return MeshFile(np.zeros((0, 3)), np.zeros((0, 3), np.int32))
     starts = np.cumsum([0] + [len(part.vertices) for part in parts])
     vertices = np.vstack([np.asarray(part.vertices, dtype=float) for part in parts])
-    faces = np.vstack([(np.asarray(part.faces) + start).astype(np.int32) for part, start in zip(parts, starts[:-1], strict=True)])
+    faces = np.vstack(
+        [(np.asarray(part.faces) + start).astype(np.int32) for part, start in zip(parts, starts[:-1], strict=True)]
+    )
     visuals = {part.visual.kind for part in parts}
     passed = ((_TEXTURES,) if "texture" in visuals else ()) + ((_COLOURS,) if visuals & {"vertex", "face"} else ())
     return MeshFile(vertices, faces, passed)
