@@ -45,7 +45,10 @@ class PaintError(ValueError):
 
 @dataclass(frozen=True, eq=False)
 class Paint:
-    """One tube. K and S (81,) for each wavelength of the grid, in units of titanium white's scattering."""
+    """One tube. K and S (81,) for each wavelength of the grid, in units of titanium white's scattering.
+
+    made_of: ids and shares of the tubes of a mix that is handled as one paint; empty for a tube.
+    """
 
     id: str
     name: str
@@ -55,6 +58,7 @@ class Paint:
     also: tuple[str, ...] = ()
     origin: str = ""
     caution: str = ""
+    made_of: tuple[tuple[str, float], ...] = ()
 
     @property
     def colour_index(self) -> str:

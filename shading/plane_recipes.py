@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from sitterlight.shading.paints import Paint, paint, paints
 from sitterlight.shading.recipe import Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
 from sitterlight.shading.sitting import Sitting
-from sitterlight.shading.targets import PlaneRow
+from sitterlight.shading.targets import PlaneRow, Target
 
 _DARK_EARTH = 45.0
 
@@ -25,6 +26,33 @@ def add_recipes(
     Raises ValueError for a paint or light of the sitting that can't be found.
     """
     return with_recipes(rows, recipes_of(rows, sitting, max_paints, preferences))
+
+
+@dataclass(frozen=True, eq=False)
+class MixedHead:
+    """The rows of a head with a recipe for each target in order, and the wishes that the recipes follow."""
+
+    sitting: Sitting
+    rows: Sequence[PlaneRow] = field(repr=False)
+    wish: Preferences
+    recipes: Sequence[Recipe] = field(repr=False)
+
+    @cached_property
+    def mixed_rows(self) -> list[PlaneRow]:
+        """The rows with their recipes, as targets.json holds them, in each of their targets."""
+        return with_recipes(self.rows, self.recipes)
+
+    @cached_property
+    def strokes(self) -> tuple[tuple[PlaneRow, Target, Recipe], ...]:
+        """Every target with its row and its recipe, in order."""
+        every = [(row, target) for row in self.rows for target in row.targets]
+        return tuple((*stroke, recipe) for stroke, recipe in zip(every, self.recipes, strict=True))
+
+
+def mixed_head(rows: Sequence[PlaneRow], sitting: Sitting) -> MixedHead:
+    """The rows with recipes from the sitting's palette, by its wishes. ValueError as for `add_recipes`."""
+    wish = preferences_of(rows, sitting)
+    return MixedHead(sitting, rows, wish, recipes_of(rows, sitting, preferences=wish))
 
 
 def with_recipes(rows: Sequence[PlaneRow], recipes: Sequence[Recipe]) -> list[PlaneRow]:

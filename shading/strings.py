@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from sitterlight.shading.colour_spaces import LCh_from_Lab, delta_E00
 from sitterlight.shading.mixing import ViewingLight, mix_Lab
 from sitterlight.shading.paints import Paint, paint
+from sitterlight.shading.recipe_words import direction
 
 Array = NDArray[np.floating]
 
@@ -23,6 +24,7 @@ LIGHTENERS = ("PW6", "PW1", "PY43")
 
 _STEPS = 24
 _MOST_ADDED = 40.0
+_MOST_CALMING = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,25 +42,59 @@ class String:
 
     def at_lightness(self, L: float) -> Array | None:
         """Lab (3,) where the row first comes to lightness L, between steps; None if it never does."""
-        here = self.Lab[:, 0] - L
-        crossing = np.flatnonzero(here[:-1] * here[1:] <= 0.0)
-        if not crossing.size:
+        return self._at(crossing(self.Lab[:, 0], L), self.Lab)
+
+    def parts_at_lightness(self, L: float) -> float | None:
+        """Parts of the added paint to one of the base there; None if it never is."""
+        return self._parts_at(crossing(self.Lab[:, 0], L))
+
+    def at_chroma(self, C: float) -> tuple[Array, float] | None:
+        """Lab (3,) where the row first comes to chroma C, and the parts added there; None if it never does."""
+        place = crossing(self.LCh[:, 1], C)
+        parts = self._parts_at(place)
+        return None if parts is None else (self._at(place, self.Lab), parts)
+
+    def _at(self, place: float | None, values: Array) -> Array | None:
+        if place is None:
             return None
-        i = int(crossing[0])
-        way = here[i] / (here[i] - here[i + 1]) if here[i] != here[i + 1] else 0.0
-        return self.Lab[i] + way * (self.Lab[i + 1] - self.Lab[i])
+        i = min(int(place), len(values) - 2)
+        return values[i] + (place - i) * (values[i + 1] - values[i])
+
+    def _parts_at(self, place: float | None) -> float | None:
+        """Between two steps parts grow by a constant factor; from nothing, and toward the pure paint, by share."""
+        if place is None:
+            return None
+        i = min(int(place), len(self.parts) - 2)
+        before, after = float(self.parts[i]), float(self.parts[i + 1])
+        if before > 0.0 and np.isfinite(after):
+            return before * (after / before) ** (place - i)
+        shares = [1.0 if np.isinf(x) else x / (1.0 + x) for x in (before, after)]
+        share = shares[0] + (place - i) * (shares[1] - shares[0])
+        return float(share / (1.0 - share)) if share < 1.0 else float("inf")
+
+
+def crossing(values: Array, level: float) -> float | None:
+    """Place, counted in steps with their fractions, where a row of values first comes to a level; None if never."""
+    here = values - level
+    found = np.flatnonzero(here[:-1] * here[1:] <= 0.0)
+    if not found.size:
+        return None
+    i = int(found[0])
+    return i + (float(here[i] / (here[i] - here[i + 1])) if here[i] != here[i + 1] else 0.0)
 
 
 @dataclass(frozen=True, eq=False)
 class LightenerChoice:
     """How one lightener serves a plane: the row, the mix at the plane's lightness, and what it does to chroma.
 
-    greying: share of the base's chroma lost on the way to that lightness; needed: the share that the plane's own
-    colour lacks there (below zero: it must gain). delta_e: ΔE00 left between mix and plane.
+    parts: of the lightener to one part of the base, there. greying: share of the base's chroma lost on the way to
+    that lightness; needed: the share that the plane's own colour lacks there (below zero: it must gain). delta_e:
+    ΔE00 left between mix and plane.
     """
 
     string: String
     Lab: tuple[float, float, float]
+    parts: float
     greying: float
     needed: float
     delta_e: float
@@ -80,11 +116,37 @@ def string_to(
 
 
 def lighteners_for(palette: tuple[Paint, ...], light: ViewingLight, lightest: float = 55.0) -> tuple[Paint, ...]:
-    """Titanium and lead white and yellow ochre, then the palette's own whites, yellows and earths of L* 55 or more."""
+    """Titanium and lead white and yellow ochre, then the palette's own whites, yellows and earths of L* 55 or more,
+    and its white warmed with its ochre."""
     own = [p for p in palette if p.is_white or p.group in ("earth", "yellow", "orange", "own")]
     own = [p for p in own if mix_Lab([1.0], (p,), light)[0] >= lightest]
-    by_id = {p.id: p for p in (*map(paint, LIGHTENERS), *own)}
+    by_id = {p.id: p for p in (*map(paint, LIGHTENERS), *own, *_warmed_white(own))}
     return tuple(by_id.values())
+
+
+def _warmed_white(own: Sequence[Paint]) -> list[Paint]:
+    """Four parts of the first white with one of the first earth, as one lightener; none where either is missing."""
+    white, earth = (next((p for p in own if fits(p)), None) for fits in (_is_white, _is_earth))
+    if white is None or earth is None:
+        return []
+    K, S = (0.8 * getattr(white, n) + 0.2 * getattr(earth, n) for n in "KS")
+    name, id = f"{white.name} warmed with {earth.name}", f"4 {white.id} + 1 {earth.id}"
+    return [Paint(id, name, K, S, "white", made_of=((white.id, 0.8), (earth.id, 0.2)))]
+
+
+def _is_white(one: Paint) -> bool:
+    return one.is_white
+
+
+def _is_earth(one: Paint) -> bool:
+    return one.group == "earth"
+
+
+def shares_of(added: Paint, palette: Sequence[Paint]) -> Array | None:
+    """Shares (paints,) of the palette that make an added paint; None where it is not made of the palette."""
+    here = [p.id for p in palette]
+    made = dict(added.made_of or ((added.id, 1.0),))
+    return np.array([made.get(id, 0.0) for id in here]) if set(made) <= set(here) else None
 
 
 def compare_lighteners(
@@ -109,8 +171,9 @@ def compare_lighteners(
             continue
         lost, needed = (1.0 - float(np.hypot(*Lab[1:])) / max(chroma, 1e-9) for Lab in (there, target))
         delta_e = float(delta_E00(there, target))
+        parts = string.parts_at_lightness(float(target[0]))
         words = _words(added, lost, needed)
-        choices.append(LightenerChoice(string, tuple(float(v) for v in there), lost, needed, delta_e, words))
+        choices.append(LightenerChoice(string, tuple(float(v) for v in there), parts, lost, needed, delta_e, words))
     return sorted(choices, key=lambda c: c.delta_e)
 
 
@@ -138,3 +201,57 @@ def complements(
         if least < 0.7 * start and least < 0.9 * alone:
             rows.append((string, least))
     return sorted(rows, key=lambda row: row[1])[:count]
+
+
+@dataclass(frozen=True, eq=False)
+class CalmingChoice:
+    """How one paint calms a mix to a plane's chroma: the row, the mix there, and what else it does on the way.
+
+    parts: of the paint to one part of the mix. darker: L* lost. delta_e: ΔE00 left to the plane once it is lifted to
+    the plane's lightness again.
+    """
+
+    string: String
+    Lab: tuple[float, float, float]
+    parts: float
+    darker: float
+    delta_e: float
+    words: str
+
+
+def compare_calming(
+    mix: ArrayLike, target_Lab: ArrayLike, palette: tuple[Paint, ...], light: ViewingLight, count: int = 4
+) -> list[CalmingChoice]:
+    """Rows from a mix to the chroma of a plane, by each paint of the palette that calms it, the best first.
+
+    Whites and blacks are left aside, and paints of which it would take more than there is of the mix. Empty where
+    the mix has no more chroma than the plane.
+    """
+    target = np.asarray(target_Lab, float)
+    chroma = float(np.hypot(*target[1:]))
+    start = mix_Lab(mix, palette, light)
+    if float(np.hypot(*start[1:])) <= chroma:
+        return []
+    choices = []
+    for added in palette:
+        if added.is_white or added.is_black:
+            continue
+        string = string_to(mix, added, palette, light)
+        found = string.at_chroma(chroma)
+        if found is None or found[1] > _MOST_CALMING:
+            continue
+        Lab, parts = found
+        left = float(delta_E00([target[0], *Lab[1:]], target))
+        darker = float(start[0] - Lab[0])
+        words = _calming_words(added, darker, Lab, target)
+        choices.append(CalmingChoice(string, tuple(float(v) for v in Lab), parts, darker, left, words))
+    return sorted(choices, key=lambda c: c.delta_e)[:count]
+
+
+def _calming_words(added: Paint, darker: float, Lab: Array, target: Array) -> str:
+    words = [f"{added.name} calms the mix to the plane's chroma"]
+    if abs(darker) >= 2.0:
+        words.append(f"{'darkens' if darker > 0 else 'lightens'} it by {abs(darker):.0f} L*")
+    if float(np.hypot(*(Lab - target)[1:])) > 3.0:
+        words.append(f"leaves it too {direction(Lab - target)}")
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
