@@ -6,7 +6,7 @@ import csv
 import os
 from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,19 @@ from typing import Any
 from PIL import Image
 
 from sitterlight.shading.atomic import whole_folder
-from sitterlight.shading.day_hours import COMPASS, PLANES, DayHours, Hour, PlaneHour, Progress, day_hours, with_facings
+from sitterlight.shading.day_hours import (
+    COMPASS,
+    PLANES,
+    STEP,
+    DayHours,
+    Hour,
+    PlaneHour,
+    Progress,
+    clock_time,
+    day_hours,
+    daylight_light,
+    with_facings,
+)
 from sitterlight.shading.day_page import day_page
 from sitterlight.shading.day_picture import spread, strip
 from sitterlight.shading.day_words import sentences, steadiest
@@ -40,12 +52,17 @@ def day_plan(
     planes: Sequence[str] = PLANES,
     at: datetime | None = None,
     progress: Progress | None = None,
+    step: timedelta = STEP,
 ) -> DayHours:
     """The hours of a day and eight facings compared at `at`; without it in the middle of the steadiest two hours.
 
+    `at` without a zone is an hour of the daylight's own clock.
+
     ValueError, in one sentence, where there is no daylight, no day or no such plane.
     """
-    day = day_hours(sitting, on, planes, _part(progress, 0.0, 0.75))
+    day = day_hours(sitting, on, planes, _part(progress, 0.0, 0.75), step)
+    if at is not None and at.tzinfo is None:
+        at = clock_time(daylight_light(sitting), at)
     return with_facings(day, at or facing_time(day), _part(progress, 0.75, 1.0))
 
 
@@ -56,14 +73,20 @@ def facing_time(day: DayHours) -> datetime:
 
 
 def day(
-    sitting: Sitting, on: date, folder: str | os.PathLike[str], progress: Progress | None = None
+    sitting: Sitting,
+    on: date,
+    folder: str | os.PathLike[str],
+    progress: Progress | None = None,
+    planes: Sequence[str] = PLANES,
+    at: datetime | None = None,
+    step: timedelta = STEP,
 ) -> dict[str, Path]:
     """Write the plan of a day, FILES, into `folder`, all or none; their paths by name come back.
 
     `progress` is told the share done, 0 to 1. ValueError as `day_plan`, OSError where the folder cannot be written.
     """
     folder = Path(folder)
-    contents = file_contents(day_plan(sitting, on, progress=progress))
+    contents = file_contents(day_plan(sitting, on, planes, at, progress, step))
     with whole_folder(folder) as beside:
         for name, content in contents.items():
             (beside / name).write_bytes(content)
@@ -98,6 +121,7 @@ def day_table(plan: DayHours, said: dict[str, str]) -> dict[str, Any]:
         {
             "format": FORMAT,
             "date": plan.on.isoformat(),
+            "step_minutes": plan.step.total_seconds() / 60,
             "sitting": to_json(plan.sitting),
             "sentences": said,
             "steadiest": {name: found and _steady(found) for name, found in steady.items()},
@@ -108,7 +132,7 @@ def day_table(plan: DayHours, said: dict[str, str]) -> dict[str, Any]:
 
 
 def csv_text(plan: DayHours) -> str:
-    """One row for each half hour and plane."""
+    """One row for each time and plane."""
     text = StringIO()
     writer = csv.DictWriter(text, (*_HOUR_COLUMNS, *_PLANE_COLUMNS), lineterminator="\n")
     writer.writeheader()

@@ -20,12 +20,13 @@ _APART = 1.8
 
 @dataclass(frozen=True)
 class TimeAxis:
-    """Hours of the day, `first` to `last`, laid from `left` to `right` in mm."""
+    """Hours of the day, `first` to `last`, laid from `left` to `right` in mm; values stand `every` so many hours."""
 
     first: float
     last: float
     left: float
     right: float
+    every: float = 0.5
 
     def x(self, hour: float) -> float:
         """Place in mm of an hour of the day."""
@@ -33,8 +34,8 @@ class TimeAxis:
 
     @property
     def step(self) -> float:
-        """Width of half an hour in mm."""
-        return self.x(self.first + 0.5) - self.left
+        """Width in mm from one value to the next."""
+        return self.x(self.first + self.every) - self.left
 
     @property
     def ticks(self) -> range:

@@ -1,4 +1,4 @@
-"""A sitting at every half hour of a day: the light at the white card and the colours of chosen planes."""
+"""A sitting through a day, step after step: the light at the white card and the colours of chosen planes."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
+from sitterlight.illuminants.places import by_its_clock, place_named
 from sitterlight.illuminants.sun import SunPosition, sun_position
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.illuminants.twilight import END_OF_CIVIL_TWILIGHT
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.day_picture import HeadPictures
+from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell, value_of_luminance
 from sitterlight.shading.scene import Scene, light_scene
@@ -24,9 +26,14 @@ PLANES = ("forehead front", "nose bridge", "cheekbone top", "cheek side", "jaw u
 """The planes that a plan follows unless told otherwise: three that look up or ahead, one to the side, one down."""
 
 STEP = timedelta(minutes=30)
+STEPS = (10, 15, 20, 30, 60)
+"""Minutes that a plan may step by."""
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 Progress = Callable[[float], None]
+
+WORKERS = 2
+"""Hours worked at a time: while one casts its shadows the other does its sums."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +92,7 @@ class DayHours:
     planes: tuple[str, ...]
     hours: tuple[Hour, ...]
     facings: tuple[Hour, ...] = ()
+    step: timedelta = STEP
 
 
 def daylight_light(sitting: Sitting) -> DaylightLight:
@@ -98,16 +106,20 @@ def daylight_light(sitting: Sitting) -> DaylightLight:
     )
 
 
-def lit_times(sitting: Sitting, on: date) -> list[datetime]:
-    """The half hours of a day, in the zone of the sitting's own `when`, at which there is daylight.
+def lit_times(sitting: Sitting, on: date, step: timedelta = STEP) -> list[datetime]:
+    """The times of a day, `step` after step from midnight, at which there is daylight.
 
-    ValueError where there is none: no daylight light, a date out of range, or a day without day.
+    They are told by the clock of the daylight's place, summer time included; without a place, by a clock that keeps
+    the offset of the sitting's own `when` all the year. ValueError where there is none: no daylight light, a date out
+    of range, or a day without day.
     """
     light = daylight_light(sitting)
     if not 1950 <= on.year < 2100:
         raise ValueError(f"The date {on} is out of range; the sun is followed from 1950 to 2099.")
-    midnight = datetime.combine(on, time(0), light.when.tzinfo)
-    times = [midnight + k * STEP for k in range(48)]
+    if step not in [timedelta(minutes=minutes) for minutes in STEPS]:
+        raise ValueError(f"A step of {step.total_seconds() / 60:g} minutes is none; allowed are {_listed(STEPS)}.")
+    midnight, end = (clock_time(light, datetime.combine(on + timedelta(days), time(0))) for days in (0, 1))
+    times = [_on_clock(light, midnight + k * step) for k in range((end - midnight) // step)]
     lit = [when for when in times if _sun(light, when).elevation >= END_OF_CIVIL_TWILIGHT]
     if not lit:
         raise ValueError(
@@ -117,6 +129,22 @@ def lit_times(sitting: Sitting, on: date) -> list[datetime]:
     return lit
 
 
+def clock_time(light: DaylightLight, shown: datetime) -> datetime:
+    """The moment at which the daylight's clock shows a date and hour (without zone)."""
+    if light.place is None:
+        return shown.replace(tzinfo=light.when.tzinfo)
+    return by_its_clock(shown, place_named(light.place).zone)
+
+
+def _on_clock(light: DaylightLight, when: datetime) -> datetime:
+    return when if light.place is None else by_its_clock(when, place_named(light.place).zone)
+
+
+def _listed(words) -> str:
+    *most, last = map(str, words)
+    return f"{', '.join(most)} and {last}"
+
+
 def at(sitting: Sitting, when: datetime, facing: float | None = None) -> Sitting:
     """The sitting with all its daylight at another time, and the sitter turned toward `facing` if given."""
     turned = {} if facing is None else {"facing": float(facing)}
@@ -124,19 +152,29 @@ def at(sitting: Sitting, when: datetime, facing: float | None = None) -> Sitting
     return replace(sitting, lights=tuple(lights))
 
 
-def day_hours(sitting: Sitting, on: date, planes: Sequence[str] = PLANES, progress: Progress | None = None) -> DayHours:
-    """The sitting through a day. ValueError, in one sentence, where there is no daylight or no such plane."""
-    times = lit_times(sitting, on)
+def day_hours(
+    sitting: Sitting,
+    on: date,
+    planes: Sequence[str] = PLANES,
+    progress: Progress | None = None,
+    step: timedelta = STEP,
+    workers: int = WORKERS,
+) -> DayHours:
+    """The sitting through a day. ValueError, in one sentence, where there is no daylight or no such plane.
+
+    `progress` is told the share done, 0 to 1; whatever it raises ends the work. `workers` hours are worked at a time.
+    """
+    times = lit_times(sitting, on, step)
     chosen = _chosen(sitting, planes)
-    hours = _all_hours([at(sitting, when) for when in times], chosen, progress)
-    return DayHours(sitting, on, tuple(planes), hours)
+    hours = _all_hours([at(sitting, when) for when in times], chosen, progress, workers)
+    return DayHours(sitting, on, tuple(planes), hours, step=step)
 
 
-def with_facings(day: DayHours, when: datetime, progress: Progress | None = None) -> DayHours:
+def with_facings(day: DayHours, when: datetime, progress: Progress | None = None, workers: int = WORKERS) -> DayHours:
     """The day with the eight facings compared at a time."""
     chosen = _chosen(day.sitting, day.planes)
     turned = [at(day.sitting, when, 45 * k) for k in range(8)]
-    return replace(day, facings=_all_hours(turned, chosen, progress))
+    return replace(day, facings=_all_hours(turned, chosen, progress, workers))
 
 
 def _chosen(sitting: Sitting, planes: Sequence[str]) -> tuple[int, ...]:
@@ -154,22 +192,34 @@ def _chosen(sitting: Sitting, planes: Sequence[str]) -> tuple[int, ...]:
     )
 
 
-def _all_hours(sittings: list[Sitting], chosen: tuple[int, ...], progress: Progress | None) -> tuple[Hour, ...]:
-    """Two at a time: while one casts its shadows the other does its sums."""
+def _all_hours(
+    sittings: list[Sitting], chosen: tuple[int, ...], progress: Progress | None, workers: int
+) -> tuple[Hour, ...]:
+    """The first by itself, since it may have to cast rays for the head; then `workers` at a time."""
     pictures = HeadPictures()
-    found = []
-    with ThreadPoolExecutor(2) as pool:
-        for hour in pool.map(lambda each: hour_of(each, chosen, pictures), sittings):
+    tell = progress or (lambda share: None)
+    rays = 0.0 if _rays_are_known(sittings[0]) else 0.3
+    found = [hour_of(sittings[0], chosen, pictures, lambda share: tell(rays * min(share, 1.0)))]
+    pool = ThreadPoolExecutor(workers)
+    try:
+        tell(rays + (1 - rays) / len(sittings))
+        for hour in pool.map(lambda each: hour_of(each, chosen, pictures), sittings[1:]):
             found.append(hour)
-            if progress is not None:
-                progress(len(found) / len(sittings))
+            tell(rays + (1 - rays) * len(found) / len(sittings))
+    finally:
+        pool.shutdown(cancel_futures=True)
     return tuple(found)
 
 
-def hour_of(sitting: Sitting, chosen: Sequence[int], pictures: HeadPictures) -> Hour:
+def _rays_are_known(sitting: Sitting) -> bool:
+    setting = sitting.head
+    return transfer_is_known(load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front))
+
+
+def hour_of(sitting: Sitting, chosen: Sequence[int], pictures: HeadPictures, progress: Progress | None = None) -> Hour:
     """The sitting as it stands: its card, its planes at `chosen` places of the head, its picture."""
     light = daylight_light(sitting)
-    scene = light_scene(sitting)
+    scene = light_scene(sitting, progress=progress)
     eye = resolve_eye(scene)
     rows = plane_rows(scene, eye)
     cct, duv = cct_and_duv(scene.card_XYZ_2deg)

@@ -34,7 +34,7 @@ def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
     title = clean(day.sitting.title)
     marks: list[Mark] = _heading(day, title)
     top = _sentences(marks, said, 26.0)
-    axis = _axis(day.hours)
+    axis = _axis(day)
     top = _pictures(marks, day.hours, axis, top + 1.0)
     shown = shown_planes(day)
     top = _ribbons(marks, day.hours, shown, axis, top + 1.5)
@@ -46,7 +46,7 @@ def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
     marks.append(Words(LEFT, top + 2.8, _reading(day.hours, shown), 4.8, SOFT_INK))
     if day.facings:
         _facings(marks, day.facings, top + 8.0)
-    return Page(*A4, f"{title}, {day.on}", tuple(marks))
+    return Page(*A4, f"{title}, {day.on}", tuple(marks), "Day plan")
 
 
 def shown_planes(day: DayHours) -> list[int]:
@@ -64,18 +64,21 @@ def place_line(day: DayHours) -> str:
     """Where, when and toward what the sitter sits, in one line."""
     light = daylight_light(day.sitting)
     north, east = "N" if light.latitude >= 0 else "S", "E" if light.longitude >= 0 else "W"
-    minutes = round(light.when.utcoffset().total_seconds() / 60)
+    minutes = round(day.hours[0].when.utcoffset().total_seconds() / 60)
     zone = f"UTC{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
+    city = "" if light.place is None else f"{light.place}, "
     facing = COMPASS[round(light.facing / 45) % 8]
     shade = "" if light.shade == "none" else f", shade: {light.shade}"
     return (
-        f"{abs(light.latitude):g}° {north} {abs(light.longitude):g}° {east}, times at {zone}, "
+        f"{city}{abs(light.latitude):g}° {north} {abs(light.longitude):g}° {east}, times at {zone}, "
         f"{light.weather}{shade}, sitter facing {facing} ({light.facing:g}°)"
     )
 
 
-def _axis(hours: Sequence[Hour]) -> TimeAxis:
-    return TimeAxis(clock_hours(hours[0]) - 0.25, clock_hours(hours[-1]) + 0.25, LEFT, RIGHT)
+def _axis(day: DayHours) -> TimeAxis:
+    every = day.step.total_seconds() / 3600
+    first, last = clock_hours(day.hours[0]) - every / 2, clock_hours(day.hours[-1]) + every / 2
+    return TimeAxis(first, last, LEFT, RIGHT, every)
 
 
 def _heading(day: DayHours, title: str) -> list[Mark]:

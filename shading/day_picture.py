@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 from sitterlight.shading.colour_spaces import into_sRGB
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.lettering import font
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import Film, develop, expose
 from sitterlight.shading.scene import Scene
 from sitterlight.shading.view import portrait_view
@@ -27,7 +28,7 @@ class HeadPictures:
 
     def __init__(self, size: tuple[int, int] = SIZE):
         self._size = size
-        self._films: dict[tuple, Film] = {}
+        self._films = Memory(8, most_bytes=64_000_000)
         self._lock = threading.Lock()
 
     def of(self, scene: Scene, eye: Eye) -> np.ndarray:
@@ -37,11 +38,9 @@ class HeadPictures:
 
     def _film(self, scene: Scene) -> Film:
         key = (scene.head.key, scene.eye_position.tobytes(), scene.rotation.tobytes())
-        with self._lock:
-            if key not in self._films:
-                view = portrait_view(scene.head, scene.eye_position, scene.rotation, self._size)
-                self._films[key] = expose(scene.head.display, view)
-            return self._films[key]
+        view = portrait_view(scene.head, scene.eye_position, scene.rotation, self._size)
+        with self._lock:  # so that no two threads expose the same
+            return self._films.of(key, lambda: expose(scene.head.display, view))
 
 
 def spread(count: int, most: int) -> list[int]:

@@ -125,7 +125,9 @@ def facing_sentence(facings: Sequence[Hour]) -> str:
 
 def steadiest(hours: Sequence[Hour], length: int) -> Steady | None:
     """The stretch of `length` hours with the sun up in which seen planes and light change least; None if too short."""
-    count = 2 * length
+    if len(hours) < 2:
+        return None
+    count = round(timedelta(hours=length) / (hours[1].when - hours[0].when))
     up = [hour.sun.apparent_elevation > 0 for hour in hours]
     starts = [k for k in range(len(hours) - count) if all(up[k : k + count + 1])]
     whole = [k for k in starts if hours[k + count].when - hours[k].when == timedelta(hours=length)]

@@ -71,12 +71,14 @@ Mark = Box | Rule | Words | Picture
 
 @dataclass(frozen=True)
 class Page:
-    """A page of `width` × `height` mm with its `title` and `marks` in the order they are laid down."""
+    """A page of `width` × `height` mm with its `title`, its `marks` in the order they are laid down, and the `kind` of
+    page it is."""
 
     width: float
     height: float
     title: str
     marks: tuple[Mark, ...]
+    kind: str = "Plane sheet"
 
 
 def text_width(text: str, size: float, weight: str = PLAIN) -> float:

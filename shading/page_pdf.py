@@ -26,7 +26,7 @@ def pdf_bytes(page: Page) -> bytes:
     canvas = Canvas(file, (page.width / POINT, page.height / POINT), invariant=1, pageCompression=1)
     canvas.setTitle(page.title)
     canvas.setCreator("Sitterlight")
-    canvas.setSubject("Plane sheet")
+    canvas.setSubject(page.kind)
     canvas.scale(1 / POINT, 1 / POINT)
     for mark in page.marks:
         _DRAW[type(mark)](canvas, page, mark)

@@ -98,6 +98,9 @@ def _parser() -> OneLineParser:
     day.add_argument("sitting", metavar="SITTING")
     day.add_argument("--date", required=True, metavar="D", help="such as 2026-11-21")
     day.add_argument("--out", required=True, metavar="DIR", help="folder to write into")
+    day.add_argument("--step", metavar="MINUTES", default="30", help="from one time to the next; 30 unless told")
+    day.add_argument("--planes", metavar="A,B,C", help="planes to follow, by name, with commas between")
+    day.add_argument("--at", metavar="HH:MM", help="hour at which the eight facings are compared")
 
     mix = _add(commands, "mix", _mix, "a recipe for one colour")
     mix.add_argument("colour", metavar="COLOUR", help='"5YR 4/4", "Lab 42 12 20" (D65) or "#8a5a3c"')
@@ -175,16 +178,38 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _day(given: argparse.Namespace) -> None:
-    from datetime import date
+    from datetime import date, datetime, timedelta
 
     try:
         on = date.fromisoformat(given.date)
     except ValueError:
         raise RequestError(f"--date is {given.date!r}; allowed is a date such as 2026-11-21") from None
+    hour = None if given.at is None else _clock(given.at)
+    step = timedelta(minutes=_minutes(given.step))
     sitting = find_sitting(given.sitting)
     out = _folder_to_write(given.out)
-    day = _later_work("day", "the plan of a day")
-    _say_written(day.day(sitting, on, out), out)
+    from sitterlight.shading.day import PLANES, day
+
+    planes = PLANES if given.planes is None else [name.strip() for name in given.planes.split(",") if name.strip()]
+    at = None if hour is None else datetime.combine(on, hour)
+    _say_written(day(sitting, on, out, _progress("through the day"), planes, at, step), out)
+
+
+def _clock(text: str):
+    from datetime import time
+
+    try:
+        return time.fromisoformat(text).replace(second=0, microsecond=0, tzinfo=None)
+    except ValueError:
+        raise RequestError(f"--at is {text!r}; allowed is an hour such as 15:30") from None
+
+
+def _minutes(text: str) -> int:
+    from sitterlight.shading.day_hours import STEPS
+
+    if text not in map(str, STEPS):
+        raise RequestError(f"--step is {text!r}; allowed are {', '.join(map(str, STEPS))} minutes")
+    return int(text)
 
 
 def _mix(given: argparse.Namespace) -> None:
@@ -222,13 +247,13 @@ def _say_written(files: Iterable[str], folder: Path) -> None:
     print(f"written to {folder}: {', '.join(files)}")
 
 
-def _progress() -> Callable[[float], None] | None:
+def _progress(what: str = "casting rays, once for a new head") -> Callable[[float], None] | None:
     """Shows the share done on a terminal; None where nobody looks."""
     if not sys.stderr.isatty():
         return None
 
     def show(share: float) -> None:
-        line = f"casting rays, once for a new head: {share:.0%}" if share < 1 else ""
+        line = f"{what}: {share:.0%}" if share < 1 else ""
         print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
 
     return show
