@@ -44,13 +44,31 @@ class Pile:
 
 @dataclass(frozen=True)
 class MixingPlan:
-    """Piles in the order of mixing, and each paint's share of the paint needed, most first."""
+    """Piles in the order of mixing, the family of the largest area first; each paint's share of the paint needed, most
+    first."""
 
     base: str | None
     piles: tuple[Pile, ...]
     paints: tuple[tuple[str, float], ...]
     words: tuple[str, ...]
     cautions: tuple[str, ...]
+
+    def as_dict(self) -> dict:
+        """What targets.json holds."""
+        return {
+            "base": self.base,
+            "paints": [{"paint": id, "share": share} for id, share in self.paints],
+            "piles": [
+                {
+                    "family": pile.family,
+                    "share_of_area": pile.share_of_area,
+                    "recipe": pile.recipe.as_dict(),
+                    "strokes": list(pile.strokes),
+                }
+                for pile in self.piles
+            ],
+            "cautions": list(self.cautions),
+        }
 
 
 def mixing_plan(rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Sitting) -> MixingPlan:
@@ -68,9 +86,10 @@ def mixing_plan(rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Si
     Lab = np.array([r.Lab for r in recipes])
     groups = _without_small(_groups(Lab, areas), Lab, areas)
     piles = [_pile(group, strokes, recipes, areas) for group in groups]
-    piles.sort(key=lambda pile: (FAMILIES.index(pile.family), -pile.share_of_area))
+    extent = {family: sum(p.share_of_area for p in piles if p.family == family) for family in FAMILIES}
+    piles.sort(key=lambda pile: (-extent[pile.family], FAMILIES.index(pile.family), -pile.share_of_area))
     need = _need(piles, palette)
-    base = _base(piles, palette)
+    base = _base(piles, palette, need)
     used = [p for p in palette if need[p.id] > 0.0]
     shares = tuple((p.id, need[p.id]) for p in sorted(used, key=lambda p: -need[p.id]))
     return MixingPlan(
@@ -121,23 +140,24 @@ def _need(piles: Sequence[Pile], palette: tuple[Paint, ...]) -> dict[str, float]
     return {p.id: float(v) for p, v in zip(palette, total / total.sum(), strict=True)}
 
 
-def _base(piles: Sequence[Pile], palette: tuple[Paint, ...]) -> Paint | None:
-    """The colour that takes part in the most area."""
-    by_id = {p.id: p for p in palette}
-    part_in: dict[str, float] = {}
-    for pile in piles:
-        for part in pile.recipe.parts:
-            if not by_id[part.paint].is_white:
-                part_in[part.paint] = part_in.get(part.paint, 0.0) + pile.share_of_area
-    return by_id[max(part_in, key=part_in.get)] if part_in else None
+def _base(piles: Sequence[Pile], palette: tuple[Paint, ...], need: dict[str, float]) -> Paint | None:
+    """The colour to begin with: the one that takes part in most of the area, by its share of the mixes, earths
+    counting double."""
+    colours = [p for p in palette if not p.is_white and not p.is_black and need[p.id] > 0.0]
+
+    def weight(one: Paint) -> float:
+        within = sum(pile.share_of_area for pile in piles if any(part.paint == one.id for part in pile.recipe.parts))
+        return need[one.id] * within * (2.0 if one.group == "earth" else 1.0)
+
+    return max(colours, key=weight, default=None)
 
 
 def _words(piles: Sequence[Pile], base: Paint | None, shares: tuple[tuple[str, float], ...]) -> tuple[str, ...]:
     lines = []
     if base:
-        lines.append(f"Lay out {base.name} first: it takes part in most of the head.")
+        lines.append(f"Begin with {base.name}: it does most of the work in this head.")
     lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {max(s, 0.01):.0%}" for id, s in shares) + ".")
-    for family in FAMILIES:
+    for family in dict.fromkeys(pile.family for pile in piles):
         here = [pile for pile in piles if pile.family == family]
         lines += [f"{family.capitalize()}: {pile.words}: {', '.join(pile.strokes)}." for pile in here]
     return tuple(lines)

@@ -170,13 +170,10 @@ def _pick_words(base: Base, lighteners, pick: LightenerChoice | None, palette: t
     other = next((c for c in lighteners if c is not pick and abs(c.greying - pick.greying) > 0.1), None)
     if other is None:
         return told + "."
-    too_grey = other.greying > other.needed
+    does = "grey it more" if other.greying > pick.greying else "keep it livelier"
     between = (pick.greying - pick.needed) * (other.greying - other.needed) < 0
-    if pick.delta_e > _FAR and between:
-        how = "grey it too much" if too_grey else "leave it too lively"
-        return f"{told}; {other.string.added.name} would {how}, so a little of both comes nearest."
-    how = "grey it more than that" if too_grey else "leave it livelier than that"
-    return f"{told}; {other.string.added.name} would {how}."
+    both = ", so a little of both comes nearest" if pick.delta_e > _FAR and between else ""
+    return f"{told}; {other.string.added.name} would {does}{both}."
 
 
 def _gains(greying: float) -> str:

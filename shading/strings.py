@@ -40,6 +40,25 @@ class String:
         """Lightness, chroma and hue angle in degrees (steps, 3) along the row."""
         return LCh_from_Lab(self.Lab)
 
+    @property
+    def way(self) -> Array:
+        """How far along the row each step is, by distance in Lab, from 0 to 1 (steps,)."""
+        length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(self.Lab, axis=0), axis=1))])
+        return length / max(length[-1], 1e-9)
+
+    def even(self, count: int) -> Array:
+        """Lab (count, 3) of mixes at even distances along the row, from the base to the added paint."""
+        wanted = np.linspace(0.0, 1.0, count)
+        return np.stack([np.interp(wanted, self.way, self.Lab[:, k]) for k in range(3)], axis=1)
+
+    def way_at_lightness(self, L: float) -> float | None:
+        """How far along the row, from 0 to 1, it first comes to lightness L; None if it never does."""
+        return self._at(crossing(self.Lab[:, 0], L), self.way)
+
+    def way_at_chroma(self, C: float) -> float | None:
+        """How far along the row, from 0 to 1, it first comes to chroma C; None if it never does."""
+        return self._at(crossing(self.LCh[:, 1], C), self.way)
+
     def at_lightness(self, L: float) -> Array | None:
         """Lab (3,) where the row first comes to lightness L, between steps; None if it never does."""
         return self._at(crossing(self.Lab[:, 0], L), self.Lab)

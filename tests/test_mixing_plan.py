@@ -103,8 +103,13 @@ def test_the_plan_counts_what_is_seen():
     assert "nape" not in strokes and len(strokes) == len(set(strokes)) == 6
     assert {"forehead front", "cheekbone top left"} <= set(plan.piles[0].strokes)
     assert sum(share for _, share in plan.paints) == pytest.approx(1.0)
-    families = [FAMILIES.index(p.family) for p in plan.piles]
-    assert families == sorted(families)
+    families = list(dict.fromkeys(p.family for p in plan.piles))
+    extent = {f: sum(p.share_of_area for p in plan.piles if p.family == f) for f in FAMILIES}
+    assert [extent[f] for f in families] == sorted((extent[f] for f in families), reverse=True)
+    for family in families:
+        shares = [p.share_of_area for p in plan.piles if p.family == family]
+        assert shares == sorted(shares, reverse=True)
+    assert plan.as_dict()["piles"][0]["recipe"] == plan.piles[0].recipe.as_dict()
 
 
 def test_small_piles_join_a_near_one():
@@ -121,7 +126,7 @@ def test_paint_needed_follows_area():
     total = sum(p.parts for p in recipe.parts)
     assert dict(plan.paints) == pytest.approx({p.paint: p.parts / total for p in recipe.parts})
     assert plan.base in {p.paint for p in recipe.parts if not paint(p.paint).is_white}
-    assert plan.words[0].startswith("Lay out")
+    assert plan.words[0].startswith("Begin with")
 
 
 def test_cautions_come_with_the_plan():

@@ -64,7 +64,7 @@ def test_the_lightener_does_what_the_light_does():
     """Common practice, no source: white where the light greys, ochre where it stays warm."""
     cool, warm = strings_of(GREYED, "the halftone mix"), strings_of(WARM, "the halftone mix")
     assert cool.pick.string.added.is_white and "titanium white" in cool.words
-    assert "livelier" in cool.words
+    assert "ochre would keep it livelier" in cool.words
     assert warm.pick.string.added.id != "PW6"
     by_id = {c.string.added.id: c for c in warm.lighteners}
     assert by_id["PW6"].delta_e > warm.pick.delta_e
