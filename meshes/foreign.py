@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.facets import facets, plane_names
 from sitterlight.meshes.head import Head, face_vectors, make_head
+from sitterlight.meshes.mesh_file import read_mesh
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.meshes.triangles import decimated, oriented, split_at_corners, subdivided_flat, welded
+from sitterlight.meshes.repair import mended
+from sitterlight.meshes.sizing import gathered, loss_in_words, sampled, simplified
+from sitterlight.meshes.triangles import extent_of, split_at_corners, subdivided_flat, welded
 
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
-EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
-LARGEST_FILE = 600_000_000  # bytes
-WORKING_FACES = 150_000  # more are brought down to this
 SMALLEST, LARGEST = 1.0, 20_000.0  # mm across
 
 
@@ -30,26 +30,33 @@ def read_head(path: Path, unit: str = "mm", up: str = "+y", front: str = "+z") -
 
     Raises ValueError with one sentence when the file is missing, empty, broken or has no faces.
     """
-    vertices, faces = _read_triangles(path)
-    vertices = vertices @ _axes(up, front).T * UNITS[unit]
-    extent = float(np.ptp(vertices[np.unique(faces)], axis=0).max())
+    mesh = read_mesh(path)
+    vertices = mesh.vertices @ _axes(up, front).T * UNITS[unit]
+    extent = extent_of(vertices, mesh.faces)
     if not SMALLEST <= extent <= LARGEST:
         raise ValueError(
             f'{path}: the mesh is {extent:.3g} mm across when its unit is "{unit}"; between {SMALLEST:g} and'
             f" {LARGEST:g} mm can be used: set another unit."
         )
     try:
-        return head_from_triangles(path.stem, vertices, faces)
+        return head_from_triangles(path.stem, vertices, mesh.faces, mesh.passed_over)
     except ValueError as problem:
         raise ValueError(f"{path}: {problem}") from None
 
 
-def head_from_triangles(name: str, vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Head:
-    """A head from triangles in our frame, mm: welded, corners sharper than 40° kept sharp, planes found."""
-    notes: list[str] = []
+def head_from_triangles(
+    name: str, vertices: NDArray[np.float64], faces: NDArray[np.int32], passed_over: tuple[str, ...] = ()
+) -> Head:
+    """A head from triangles in our frame, mm: mended, corners sharper than 40° kept sharp, planes found."""
+    notes = list(passed_over)
     vertices, faces = welded(vertices, faces, notes)
-    vertices, faces = decimated(vertices, faces, WORKING_FACES, notes)
-    faces = oriented(vertices, faces, notes)
+    count, original = len(faces), sampled(vertices)
+    vertices, faces = gathered(vertices, faces)
+    vertices, faces = mended(vertices, faces, notes)
+    smaller = simplified(vertices, faces)
+    if len(smaller[1]) < count:
+        notes.append(loss_in_words(count, original, *smaller))
+    vertices, faces = smaller
     vertices = _centred(vertices, notes)
     vertices, faces = subdivided_flat(vertices, faces)
     vertices, faces, normals = split_at_corners(vertices, faces)
@@ -58,38 +65,6 @@ def head_from_triangles(name: str, vertices: NDArray[np.float64], faces: NDArray
     weights = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32)
     weights[:, 0] = 1.0
     return make_head(name, vertices, faces, weights, planes, plane_of_face, normals=normals, notes=tuple(notes))
-
-
-def _read_triangles(path: Path) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    import trimesh
-
-    if not path.is_file():
-        raise ValueError(f"{path}: there is no such mesh file.")
-    size = path.stat().st_size
-    if size == 0:
-        raise ValueError(f"{path}: the file is empty; a mesh with faces was expected.")
-    if size > LARGEST_FILE:
-        raise ValueError(f"{path}: the file has {size / 1e6:.0f} MB; at most {LARGEST_FILE / 1e6:.0f} MB are read.")
-    kind = path.suffix.lower().lstrip(".")
-    extra = {"skip_materials": True} if kind == "obj" else {}
-    try:
-        # From an open file, so that nothing beside it (textures, materials, remote parts) is looked for.
-        with path.open("rb") as file:
-            loaded = trimesh.load_scene(file, file_type=kind, process=False, **extra)
-        parts = [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
-    except Exception as problem:  # whatever the reader trips over, the file is what is wrong
-        reason = (str(problem) or type(problem).__name__).splitlines()[0].rstrip(".")
-        raise ValueError(f"{path}: this is not a whole {kind.upper()} mesh ({reason}).") from None
-    if not parts:
-        raise ValueError(f"{path}: the file holds no faces; a mesh of triangles or polygons was expected.")
-    starts = np.cumsum([0] + [len(part.vertices) for part in parts])
-    vertices = np.vstack([np.asarray(part.vertices, dtype=float) for part in parts])
-    faces = np.vstack([np.asarray(part.faces) + start for part, start in zip(parts, starts, strict=False)])
-    if faces.min() < 0 or faces.max() >= len(vertices):
-        raise ValueError(f"{path}: a face names a vertex that the file does not have.")
-    if not np.isfinite(vertices[np.unique(faces)]).all():
-        raise ValueError(f"{path}: a vertex has a coordinate that is not a finite number.")
-    return vertices, faces.astype(np.int32)
 
 
 def _axes(up: str, front: str) -> NDArray[np.float64]:

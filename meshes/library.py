@@ -6,8 +6,9 @@ from functools import lru_cache
 from pathlib import Path
 
 from sitterlight.meshes.bust import load_bust
-from sitterlight.meshes.foreign import AXES, EXTENSIONS, UNITS, read_head
+from sitterlight.meshes.foreign import AXES, UNITS, read_head
 from sitterlight.meshes.head import Head
+from sitterlight.meshes.mesh_file import EXTENSIONS
 from sitterlight.meshes.simple import cube, sphere
 
 _BUILT_IN = {"bust": load_bust, "sphere": sphere, "cube": cube}

@@ -16,79 +16,101 @@ ENOUGH_FACES = 12_000  # meshes of more faces are not subdivided
 Mesh = tuple[NDArray[np.float64], NDArray[np.int32]]
 
 
-def welded(vertices: NDArray[np.float64], faces: NDArray[np.int32], notes: list[str]) -> Mesh:
+def welded(vertices: NDArray[np.floating], faces: NDArray[np.int32], notes: list[str]) -> Mesh:
     """Vertices at the same place joined; faces without area and doubled faces dropped."""
-    step = max(float(np.ptp(vertices[np.unique(faces)], axis=0).max()) * 1e-6, 1e-9)
-    _, first, number = np.unique(
-        np.round(vertices / step).astype(np.int64), axis=0, return_index=True, return_inverse=True
-    )
-    faces = number.ravel()[faces].astype(np.int32)
-    vertices = vertices[first]
-    whole = np.all(faces != np.roll(faces, 1, axis=1), axis=1)
-    whole &= np.linalg.norm(face_vectors(vertices, faces), axis=1) > step**2
-    _, once = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)
-    single = np.zeros(len(faces), dtype=bool)
-    single[once] = True
+    low, extent = vertices.min(axis=0).astype(float), extent_of(vertices, faces)
+    step = max(extent * 1e-6, 1e-9)
+    first, number = joined_places(vertices, low, step)
+    faces = number[faces]
+    vertices = vertices[first].astype(float)
+    whole = ~_has_twins(faces)
+    whole[whole] = np.linalg.norm(face_vectors(vertices, faces[whole]), axis=1) > step**2
     if not np.all(whole):
-        notes.append(f"{np.sum(~whole)} faces without area were left out")
-    if not np.all(single | ~whole):
-        notes.append(f"{np.sum(~single & whole)} doubled faces were left out")
-    faces = faces[whole & single]
+        notes.append(f"{counted(np.sum(~whole), 'face')} without area {was(np.sum(~whole))} left out")
+        faces = faces[whole]
+    single = _first_of_each(faces, len(vertices))
+    if not np.all(single):
+        notes.append(f"{counted(np.sum(~single), 'doubled face')} {was(np.sum(~single))} left out")
+        faces = faces[single]
     if len(faces) == 0:
         raise ValueError("the mesh has no face with any area.")
-    return _used(vertices, faces)
+    return used(vertices, faces)
 
 
-def _used(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Mesh:
-    used, renumbered = np.unique(faces, return_inverse=True)
-    return vertices[used], renumbered.reshape(faces.shape).astype(np.int32)
+def counted(number: int, what: str) -> str:
+    """A number with its noun: "1 hole", "3 holes"."""
+    return f"{int(number)} {what}{'' if number == 1 else 's'}"
 
 
-def decimated(vertices: NDArray[np.float64], faces: NDArray[np.int32], largest: int, notes: list[str]) -> Mesh:
-    """The mesh with at most about `largest` faces, by quadric error."""
-    if len(faces) <= largest:
-        return vertices, faces
-    import pyvista
+def was(number: int) -> str:
+    return "was" if number == 1 else "were"
 
-    mesh = pyvista.PolyData.from_regular_faces(vertices, faces)
-    smaller = mesh.decimate(1 - largest / len(faces))
-    notes.append(f"{len(faces)} faces were brought down to {smaller.n_cells}")
-    return _used(np.asarray(smaller.points, dtype=float), smaller.regular_faces.astype(np.int32))
+
+def extent_of(vertices: NDArray[np.floating], faces: NDArray[np.int32]) -> float:
+    """The longest side of the box around the faces."""
+    member = np.zeros(len(vertices), dtype=bool)
+    member[faces.ravel()] = True
+    return float(np.ptp(vertices[member], axis=0).max())
+
+
+def joined_places(vertices: NDArray, low: NDArray, step: float) -> tuple[NDArray[np.int64], NDArray[np.int32]]:
+    """Vertices that round to the same place: the first of each, and (V,) the number of each vertex's place.
+
+    Places are numbered by x, then y, then z. No side may be longer than two million steps.
+    """
+    key = np.zeros(len(vertices), dtype=np.int64)
+    for axis in range(3):
+        cells = np.round((vertices[:, axis] - low[axis]) / step)
+        key = (key << 21) | np.clip(cells, 0, (1 << 21) - 1).astype(np.int64)
+    _, first, number = np.unique(key, return_index=True, return_inverse=True)
+    return first, number.ravel().astype(np.int32)
+
+
+def _has_twins(faces: NDArray[np.int32]) -> NDArray[np.bool_]:
+    a, b, c = faces.T
+    return (a == b) | (b == c) | (c == a)
+
+
+def without_twins(faces: NDArray[np.int32]) -> NDArray[np.int32]:
+    """The faces whose three vertices differ, each set of three once."""
+    faces = faces[~_has_twins(faces)]
+    return faces[_first_of_each(faces, int(faces.max(initial=0)) + 1)]
+
+
+def _first_of_each(faces: NDArray[np.int32], vertex_count: int) -> NDArray[np.bool_]:
+    """(F,) False for faces whose three vertices an earlier face has."""
+    ordered = np.sort(faces, axis=1).astype(np.int64)
+    edge = ordered[:, 0] * vertex_count + ordered[:, 1]
+    order = np.lexsort((np.arange(len(faces)), ordered[:, 2], edge))
+    repeated = (np.diff(edge[order]) == 0) & (np.diff(ordered[order, 2]) == 0)
+    single = np.ones(len(faces), dtype=bool)
+    single[order[1:][repeated]] = False
+    return single
+
+
+def used(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Mesh:
+    """The mesh without the vertices that no face has."""
+    member = np.zeros(len(vertices), dtype=bool)
+    member[faces.ravel()] = True
+    number = np.cumsum(member, dtype=np.int64) - 1
+    return vertices[member], number[faces].astype(np.int32)
+
+
+def edges_of(ends: NDArray) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Of (n, 2) vertex pairs: the different edges, smaller number first, the edge of each pair, and how often it is."""
+    low, high = np.sort(ends, axis=1).astype(np.int64).T
+    span = int(high.max(initial=0)) + 1
+    key, number, count = np.unique(low * span + high, return_inverse=True, return_counts=True)
+    return np.stack([key // span, key % span], axis=1), number.ravel(), count
 
 
 def edge_pairs(faces: NDArray[np.int32]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """(pairs, 2) corners 3·face + k whose leaving edge is shared by exactly two faces, and (edges, 2) vertices."""
     ends = np.stack([faces.ravel(), np.roll(faces, -1, axis=1).ravel()], axis=1).astype(np.int64)
-    edges, number, count = np.unique(np.sort(ends, axis=1), axis=0, return_inverse=True, return_counts=True)
-    number = number.ravel()
+    edges, number, count = edges_of(ends)
     order = np.argsort(number, kind="stable")
     shared = order[count[number[order]] == 2]
     return shared.reshape(-1, 2), edges
-
-
-def oriented(vertices: NDArray[np.float64], faces: NDArray[np.int32], notes: list[str]) -> NDArray[np.int32]:
-    """Faces wound alike within each connected part; a closed part that was inside out is turned."""
-    import trimesh
-
-    mesh = trimesh.Trimesh(vertices, faces, process=False)
-    if not mesh.is_winding_consistent:
-        trimesh.repair.fix_winding(mesh)
-        notes.append("faces wound against their neighbours were turned")
-    result = np.array(mesh.faces, dtype=np.int32)
-    pairs, _ = edge_pairs(result)
-    graph = sparse.coo_matrix((np.ones(len(pairs)), (pairs[:, 0] // 3, pairs[:, 1] // 3)), (len(faces),) * 2)
-    count, part = connected_components(graph, directed=False)
-    volume = np.bincount(part, np.einsum("ij,ij->i", *_corner_and_vector(vertices, result)), count)
-    closed = np.bincount(part[pairs[:, 0] // 3], minlength=count) * 2 == 3 * np.bincount(part, minlength=count)
-    turned = (closed & (volume < 0))[part]
-    if turned.any():
-        notes.append("a part that was inside out was turned")
-        result[turned] = result[turned][:, ::-1]
-    return result
-
-
-def _corner_and_vector(vertices: NDArray, faces: NDArray) -> tuple[NDArray, NDArray]:
-    return vertices[faces[:, 0]], face_vectors(vertices, faces)
 
 
 def subdivided_flat(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Mesh:
@@ -99,7 +121,7 @@ def subdivided_flat(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> 
         longest = np.linalg.norm(vertices[ends[:, 0]] - vertices[ends[:, 1]], axis=1).max()
         if longest <= limit or len(faces) * 2 > ENOUGH_FACES:
             return vertices, faces
-        edges, number = np.unique(np.sort(ends, axis=1), axis=0, return_inverse=True)
+        edges, number, _ = edges_of(ends)
         middle = (len(vertices) + number.reshape(-1, 3)).astype(np.int32)
         vertices = np.vstack([vertices, vertices[edges].mean(axis=1)])
         a, b, c = faces.T
