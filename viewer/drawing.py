@@ -28,30 +28,46 @@ STRIPES = """//VTK::Color::Impl
 
 
 class HeadDrawing:
-    """The display mesh of one head and a line round one of its planes, light with a dark seam, in a VTK renderer."""
+    """The display mesh of one head and a line round one of its planes, light with a dark seam, in a VTK renderer.
+
+    Where the display mesh comes from the calculation mesh by parting each face in four, the calculation mesh can
+    stand in for it: four times lighter to draw, for while the eye moves.
+    """
 
     def __init__(self, renderer):
         self.head: Head | None = None
-        self._mesh, self._mapper = vtkPolyData(), vtkPolyDataMapper()
-        self._mapper.SetInputData(self._mesh)
-        self._actor = _flat_actor(self._mapper)
-        self._actor.ForceOpaqueOn()
-        self._actor.GetShaderProperty().AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
+        self._fine, self._coarse = _Surface(), _Surface()
+        self._looks: Appearance | None = None
+        self._coarse_is_shown = False
+        self._marked: int | None = None
         self._line = vtkPolyData()
         self._outline = [_line_actor(self._line, *look) for look in ((4.5, 0.1, -4.0), (1.8, 1.0, -8.0))]
-        for actor in (self._actor, *self._outline):
+        for actor in (self._fine.actor, self._coarse.actor, *self._outline):
             renderer.AddActor(actor)
+        self._coarse.actor.VisibilityOff()
 
     def set_head(self, head: Head) -> None:
         """Draw another head from now on."""
         self.head = head
-        points = vtkPoints()
-        points.SetData(numpy_to_vtk(head.display.vertices.astype(np.float32), deep=True))
-        self._mesh.SetPoints(points)
-        self._mesh.SetPolys(_cells(head.display.faces))
-        self._mesh.GetPointData().Initialize()
-        self._mesh.GetCellData().Initialize()
+        display = head.display
+        self._fine.set_mesh(display.vertices, display.faces)
+        self._coarse.empty()
         self.mark_plane(None)
+
+    @property
+    def has_coarse(self) -> bool:
+        return self.head is not None and len(self.head.display.faces) == 4 * len(self.head.faces)
+
+    def coarsen(self, coarse: bool) -> None:
+        """Draw the lighter mesh, or the full one again."""
+        coarse = coarse and self.has_coarse
+        if coarse == self._coarse_is_shown:
+            return
+        self._coarse_is_shown = coarse
+        self._fine.actor.SetVisibility(not coarse)
+        self._coarse.actor.SetVisibility(coarse)
+        if self._looks is not None:
+            self._paint()
 
     def turn(self, rotation: np.ndarray) -> None:
         """Turn the head by `rotation (3,3)`, from its own frame to the room's."""
@@ -59,17 +75,88 @@ class HeadDrawing:
         for row in range(3):
             for column in range(3):
                 matrix.SetElement(row, column, float(rotation[row, column]))
-        self._actor.SetUserMatrix(matrix)
-        for actor in self._outline:
+        for actor in (self._fine.actor, self._coarse.actor, *self._outline):
             actor.SetUserMatrix(matrix)
 
     def paint(self, looks: Appearance) -> None:
         """Give the head the colours of a view."""
-        if looks.steps is not None:
-            self._paint_steps(*looks.steps)
+        self._looks = looks
+        self._fine.painted = self._coarse.painted = None
+        self._paint()
+
+    def _paint(self) -> None:
+        looks = self._looks
+        if not self._coarse_is_shown:
+            self._fine.paint(looks, looks.of_vertex, looks.of_face, looks.steps)
             return
-        by_face = looks.of_face is not None
-        codes = np.array(looks.of_face if by_face else looks.of_vertex)
+        corners = len(self.head.vertices)
+        if self._coarse.is_empty:
+            self._coarse.set_mesh(self.head.display.vertices[:corners], self.head.faces)
+        of_vertex = None if looks.of_vertex is None else looks.of_vertex[:corners]
+        of_face = None if looks.of_face is None else looks.of_face[::4]
+        steps = None if looks.steps is None else (looks.steps[0][:corners], *looks.steps[1:])
+        self._coarse.paint(looks, of_vertex, of_face, steps)
+
+    def mark_plane(self, plane: int | None) -> None:
+        """Draw a line round a plane, or round none."""
+        if self.head is None or plane is None or plane >= len(self.head.planes):
+            self._marked = None
+            self._show_outline(False)
+            return
+        if plane == self._marked:
+            return
+        self._marked = plane
+        display, edges = self.head.display, plane_edges(self.head, plane)
+        used, ends = np.unique(edges, return_inverse=True)
+        points = vtkPoints()
+        lifted = display.vertices[used] + LIFT * display.normals[used]
+        points.SetData(numpy_to_vtk(lifted.astype(np.float32), deep=True))
+        self._line.SetPoints(points)
+        self._line.SetLines(_cells(ends.reshape(-1, 2)))
+        self._line.Modified()
+        self._show_outline(True)
+
+    def _show_outline(self, shown: bool) -> None:
+        for actor in self._outline:
+            actor.SetVisibility(shown)
+
+
+class _Surface:
+    """One mesh with its colours in VTK. `painted` is the appearance that it has."""
+
+    def __init__(self):
+        self.painted: Appearance | None = None
+        self._mesh, self._mapper = vtkPolyData(), vtkPolyDataMapper()
+        self._mapper.SetInputData(self._mesh)
+        self.actor = _flat_actor(self._mapper)
+        self.actor.ForceOpaqueOn()
+        self.actor.GetShaderProperty().AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
+
+    @property
+    def is_empty(self) -> bool:
+        return self._mesh.GetNumberOfPolys() == 0
+
+    def empty(self) -> None:
+        self._mesh.Initialize()
+        self.painted = None
+
+    def set_mesh(self, vertices: np.ndarray, faces: np.ndarray) -> None:
+        self.empty()
+        points = vtkPoints()
+        points.SetData(numpy_to_vtk(vertices.astype(np.float32), deep=True))
+        self._mesh.SetPoints(points)
+        self._mesh.SetPolys(_cells(faces))
+
+    def paint(self, looks: Appearance, of_vertex, of_face, steps) -> None:
+        """Take the colours of `looks`, of which the arrays for this mesh are given."""
+        if looks is self.painted:
+            return
+        self.painted = looks
+        if steps is not None:
+            self._paint_steps(*steps)
+            return
+        by_face = of_face is not None
+        codes = np.array(of_face if by_face else of_vertex)
         codes[:, :3] = codes_on_screen(codes[:, :3])
         data = self._mesh.GetCellData() if by_face else self._mesh.GetPointData()
         data.SetScalars(numpy_to_vtk(codes, deep=True))
@@ -97,23 +184,6 @@ class HeadDrawing:
         self._mapper.SetScalarModeToUsePointData()
         self._mapper.SetInterpolateScalarsBeforeMapping(True)
         self._mesh.Modified()
-
-    def mark_plane(self, plane: int | None) -> None:
-        """Draw a line round a plane, or round none."""
-        if self.head is None or plane is None or plane >= len(self.head.planes):
-            self._show_outline(False)
-            return
-        display = self.head.display
-        points = vtkPoints()
-        points.SetData(numpy_to_vtk((display.vertices + LIFT * display.normals).astype(np.float32), deep=True))
-        self._line.SetPoints(points)
-        self._line.SetLines(_cells(plane_edges(self.head, plane)))
-        self._line.Modified()
-        self._show_outline(True)
-
-    def _show_outline(self, shown: bool) -> None:
-        for actor in self._outline:
-            actor.SetVisibility(shown)
 
 
 def plane_edges(head: Head, plane: int) -> np.ndarray:

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
-from PyQt6.QtCore import QEvent, QPointF, Qt, QTimer, pyqtSignal
+from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
-from pyvistaqt import QtInteractor
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.frame import direction
-from sitterlight.shading.rays import RayCaster
 from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.camera import Framing, framing, turned, view_of
+from sitterlight.viewer.canvas import Canvas
 from sitterlight.viewer.drawing import HeadDrawing
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Gaze
+from sitterlight.viewer.picking import Picker
 
 DEGREES_PER_WIDTH = 180.0
-SAMPLES, LONGEST_SMOOTH = 4, 0.030
-"""Samples in a pixel for smooth edges, and the seconds of drawing up to which they are kept while the eye moves."""
 STILL = 4.0  # pixels a press may wander and still be a click
 
 
@@ -36,7 +32,7 @@ class Stage(QWidget):
 
     def __init__(self, parent: QWidget | None = None):
         super().__init__(parent)
-        self.plotter = QtInteractor(self, auto_update=False, multi_samples=SAMPLES)
+        self.plotter = Canvas(self)
         self.plotter.setAccessibleName("the lit head")
         self.plotter.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         layout = QVBoxLayout(self)
@@ -49,15 +45,11 @@ class Stage(QWidget):
         self.gaze = Gaze(0.0, 0.0, 1500.0)
         self.window_frame: Framing | None = None
         self.drawing = HeadDrawing(self.plotter.renderer)
-        self._soon = QTimer(self)
-        self._soon.setSingleShot(True)
-        self._soon.timeout.connect(self.render_now)
-        self._smooth_cost = 0.0
         self._pressed: QPointF | None = None
         self._last = QPointF()
         self._button = Qt.MouseButton.NoButton
         self._wandered = False
-        self._caster: RayCaster | None = None
+        self._picker: Picker | None = None
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
 
@@ -71,7 +63,7 @@ class Stage(QWidget):
         first = self.head is None
         self.lit = lit
         if self.head is None or self.head.key != lit.head.key:
-            self.head, self._caster = lit.head, None
+            self.head, self._picker = lit.head, None
             self.drawing.set_head(lit.head)
             self.window_frame = None
         if gaze is not None:
@@ -120,43 +112,31 @@ class Stage(QWidget):
 
     def render(self) -> None:
         """Draw as soon as the window has a moment; many wishes in a row are one drawing."""
-        if not self._soon.isActive():
-            self._soon.start()
-
-    def render_now(self) -> None:
-        """Draw at once."""
-        self._soon.stop()
-        if not self.isVisible():
-            return
-        begun = time.perf_counter()
-        self.plotter.render_window.Render()
-        if self.plotter.render_window.GetMultiSamples():
-            self._smooth_cost = time.perf_counter() - begun
+        self.plotter.wish()
 
     def picture(self) -> np.ndarray:
-        """What the stage shows, (H,W,3) uint8."""
-        self.render_now()
-        return np.asarray(self.plotter.screenshot(return_img=True))[..., :3]
+        """What the stage shows, (H,W,3) uint8, edges unsmoothed."""
+        self._move(False)
+        return self.plotter.picture()
 
-    def _smooth(self, smooth: bool) -> None:
-        """Smooth edges; left out while the eye moves where they take too long."""
-        samples = SAMPLES if smooth or self._smooth_cost < LONGEST_SMOOTH else 0
-        if samples != self.plotter.render_window.GetMultiSamples():
-            self.plotter.render_window.SetMultiSamples(samples)
-            if smooth:
-                self.render()
+    def _move(self, moving: bool) -> None:
+        """While the eye moves, where drawing is slow, the lighter mesh and unsmoothed edges."""
+        canvas = self.plotter
+        if moving == canvas.moving:
+            return
+        canvas.moving = moving
+        canvas.coarse = moving and self.drawing.has_coarse and not canvas.pace.is_fluent
+        self.drawing.coarsen(canvas.coarse)
+        self.render()
 
     def face_at(self, place: QPointF) -> tuple[int, np.ndarray]:
         """The face of the display mesh under a place of this widget, −1 for none, and its corners' weights."""
         if self.lit is None or self.window_frame is None:
             return -1, np.zeros(3)
-        if self._caster is None:
-            self._caster = RayCaster(self.head.display.vertices, self.head.display.faces)
+        if self._picker is None:
+            self._picker = Picker(self.head.display.vertices, self.head.display.faces)
         view = view_of(self.gaze, self.window_frame, self.lit.scene.rotation, (self.width(), self.height()))
-        ray = view.directions(np.array([place.x()]), np.array([place.y()]))
-        hit = self._caster.first_hit(view.eye[None].astype(np.float32), ray)
-        u, v = float(hit.u[0]), float(hit.v[0])
-        return int(hit.face[0]), np.array([1 - u - v, u, v])
+        return self._picker.face_at(view, place.x(), place.y())
 
     def _size(self) -> tuple[int, int]:
         return max(self.width(), 1), max(self.height(), 1)
@@ -230,7 +210,7 @@ class Stage(QWidget):
             return
         degrees = DEGREES_PER_WIDTH / max(self.width(), 1)
         self._wandered = True
-        self._smooth(False)
+        self._move(True)
         self.look_from(turned(self.gaze, -step.x() * degrees, step.y() * degrees))
         self.gazed.emit(self.gaze)
 
@@ -242,11 +222,10 @@ class Stage(QWidget):
             face, _ = self.face_at(event.position())
             self.picked.emit(-1 if face < 0 else int(self.head.display.plane_of_face[face]))
         elif self._pressed is not None:
-            self._smooth(True)
+            self._move(False)
             self.rested.emit()
         self._pressed, self._wandered = None, False
 
     def close_stage(self) -> None:
         """Let go of the graphics before Qt does."""
-        self._soon.stop()
         self.plotter.close()

@@ -1,0 +1,270 @@
+"""How long the window ever stands still, and what a frame costs: python -m tests.window_gaps, with a screen.
+
+A timer of the event loop beats every few milliseconds while the real window, on the built-in bust with its 73 000
+vertices, is used as a hand would use it. For each use the longest silence between two beats is told, and how many
+pictures were drawn. The issue asks for no silence longer than a tenth of a second. `--stacks FILE` writes what
+every thread was doing in each silence longer than `LONG`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+import threading
+import time
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+BEAT = 5
+"""Milliseconds between two beats."""
+
+LONG = 0.080
+"""Seconds of silence of which the stacks are written."""
+
+STEPS = 40
+"""Steps of a drag, one each `STEP_MS` milliseconds."""
+
+STEP_MS = 25
+PATIENCE = 240.0
+
+
+@dataclass
+class Use:
+    """What was measured while the window was used in one way: seconds."""
+
+    name: str
+    longest: float = 0.0
+    frames: list[float] = field(default_factory=list)
+    draws: list[float] = field(default_factory=list)
+    answers: list[float] = field(default_factory=list)
+    seconds: float = 0.0
+
+    def line(self) -> str:
+        cells = [f"{self.name:34s}", f"{1000 * self.longest:7.0f}"]
+        cells.append(f"{len(self.draws) / self.seconds:7.1f}" if self.draws and self.seconds else " " * 7)
+        for times in (self.draws, self.answers):
+            cells.append(f"{1000 * middle(times):7.0f} {1000 * max(times):7.0f}" if times else " " * 15)
+        return "  ".join(cells)
+
+
+def middle(times: list[float]) -> float:
+    return sorted(times)[len(times) // 2]
+
+
+class Heart:
+    """Beats in the event loop; the longest silence goes into `use`. A watcher notes where threads stand meanwhile."""
+
+    def __init__(self, stacks):
+        from PyQt6.QtCore import Qt, QTimer
+
+        self.use = Use("opening")
+        self.stacks = stacks
+        self._last = time.perf_counter()
+        self._seen = ""
+        self._timer = QTimer()
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.timeout.connect(self._beat)
+        self._timer.start(BEAT)
+        if stacks:
+            threading.Thread(target=self._watch, daemon=True).start()
+
+    def _beat(self) -> None:
+        now = time.perf_counter()
+        gap = now - self._last
+        self.use.longest = max(self.use.longest, gap)
+        if gap > LONG and self.stacks:
+            self.stacks.write(f"{1000 * gap:.0f} ms in {self.use.name}\n{self._seen}\n")
+            self.stacks.flush()
+        self._last, self._seen = now, ""
+
+    def _watch(self) -> None:
+        """Where each thread stands once a silence is long; late where code outside Python holds the interpreter."""
+        while True:
+            asked = time.perf_counter()
+            time.sleep(0.01)
+            now = time.perf_counter()
+            if now - self._last < LONG * 0.7 or self._seen.count("--") > 2:
+                continue
+            names = {thread.ident: thread.name for thread in threading.enumerate()}
+            seen = [f"-- {1000 * (now - self._last):.0f} ms on; the watcher waited {1000 * (now - asked):.0f} ms"]
+            for ident, frame in sys._current_frames().items():
+                if ident != threading.get_ident():
+                    frames = traceback.extract_stack(frame)[-6:]
+                    where = " > ".join(f"{Path(f.filename).name}:{f.lineno} {f.name}" for f in frames)
+                    seen.append(f"{names.get(ident, '?'):12s} {where}")
+            self._seen += "\n".join(seen) + "\n"
+
+
+class Trial:
+    """The window and what is done with it."""
+
+    def __init__(self, heart: Heart, window):
+        self.heart, self.window = heart, window
+        self.uses: list[Use] = []
+        for stage in (window.stages.first, window.stages.second):
+            stage.plotter.drawn.connect(lambda seconds: self.heart.use.draws.append(seconds))
+        window.background.answered.connect(lambda answer: self.heart.use.answers.append(answer.seconds))
+
+    def measure(self, name: str, step: Callable[[int], None], steps: int = STEPS) -> None:
+        """Do `step(k)` every `STEP_MS` milliseconds, then wait until the window is at rest."""
+        from PyQt6.QtCore import QTimer
+
+        self.heart.use = use = Use(name)
+        self.uses.append(use)
+        begun, done = time.perf_counter(), [0]
+        timer = QTimer()
+
+        def go() -> None:
+            if done[0] < steps:
+                step(done[0])
+                done[0] += 1
+                if done[0] == steps:
+                    use.seconds = time.perf_counter() - begun
+
+        timer.timeout.connect(go)
+        timer.start(STEP_MS)
+        self.wait(lambda: done[0] >= steps)
+        timer.stop()
+        drawn = len(use.draws)
+        self.rest()
+        del use.draws[max(drawn, 1) :]
+        print(use.line(), flush=True)
+
+    def rest(self) -> None:
+        """Until lit, counted and mixed."""
+        self.wait(lambda: not self.window.background.is_busy and self.window.lit is not None and self.window.lit.exact)
+        until = time.perf_counter() + 0.3
+        self.wait(lambda: time.perf_counter() > until)
+
+    def wait(self, done: Callable[[], bool]) -> None:
+        from PyQt6.QtCore import QEventLoop, QTimer
+
+        loop, timer, begun = QEventLoop(), QTimer(), time.perf_counter()
+        timer.timeout.connect(lambda: (done() or time.perf_counter() - begun > PATIENCE) and loop.quit())
+        timer.start(10)
+        loop.exec()
+
+
+def hand(window, button_down: bool, x: float, y: float, kind: str, widget=None) -> None:
+    """A movement of the mouse on the first stage, sent through Qt."""
+    from PyQt6.QtCore import QEvent, QPointF, Qt
+    from PyQt6.QtGui import QMouseEvent
+    from PyQt6.QtWidgets import QApplication
+
+    widget = widget or window.stages.first.plotter
+    kinds = {
+        "press": QEvent.Type.MouseButtonPress,
+        "move": QEvent.Type.MouseMove,
+        "release": QEvent.Type.MouseButtonRelease,
+    }
+    place = QPointF(x, y)
+    left, none = Qt.MouseButton.LeftButton, Qt.MouseButton.NoButton
+    event = QMouseEvent(
+        kinds[kind],
+        place,
+        widget.mapToGlobal(place),
+        none if kind == "move" else left,
+        left if button_down else none,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    QApplication.sendEvent(widget, event)
+
+
+def uses_of(trial: Trial) -> None:
+    """Every way of using the window that is measured."""
+    window = trial.window
+    stage = window.stages.first
+    middle_x, middle_y = stage.width() / 2, stage.height() / 2
+
+    trial.measure("pointer over the head", lambda k: hand(window, False, middle_x - 60 + 3 * k, middle_y, "move"))
+    hand(window, True, middle_x, middle_y, "press")
+    trial.measure("camera drag", lambda k: hand(window, True, middle_x + 3 * k, middle_y + k, "move"))
+    hand(window, False, middle_x + 3 * STEPS, middle_y, "release")
+    trial.measure("camera at rest again", lambda k: None, 1)
+
+    oil = window.sitter.oil.slider
+    oil.setSliderDown(True)
+    trial.measure("skin slider: oil", lambda k: oil.setValue(300 + 10 * k))
+    oil.setSliderDown(False)
+    melanin = window.sitter.amounts["melanin"].slider
+    melanin.setSliderDown(True)
+    trial.measure("skin slider: melanin", lambda k: melanin.setValue(300 + 10 * k))
+    melanin.setSliderDown(False)
+    trial.measure("ladder, chip after chip", lambda k: window.sitter.chips[k % 9].clicked.emit(), 9)
+
+    turn = window.lights.map
+    mark = turn.marks[0]
+    start = turn.place(mark.azimuth, mark.elevation)
+    hand(window, True, start.x(), start.y(), "press", turn)
+    trial.measure("lamp drag", lambda k: hand(window, True, start.x() + 2 * k, start.y() - k, "move", turn))
+    hand(window, False, start.x(), start.y(), "release", turn)
+    strength = window.lights.editor.strength.slider
+    strength.setSliderDown(True)
+    trial.measure("strength of a lamp", lambda k: strength.setValue(400 + 5 * k))
+    strength.setSliderDown(False)
+    head = window.sitter.turn.slider
+    head.setSliderDown(True)
+    trial.measure("turn of the head", lambda k: head.setValue(400 + 5 * k))
+    head.setSliderDown(False)
+    trial.measure("adaptation", lambda k: window.eye.adaptation.slider.setValue(900 - 10 * k))
+
+    views = list(window.stages.bar.buttons)
+    trial.measure("views in turn", lambda k: window.model.show(views[k % len(views)]), 12)
+    window.model.show("as seen")
+    trial.measure("planes in turn", lambda k: window.model.choose(k), 30)
+    trial.measure("search", lambda k: window.table.search.setText("nose"[: k % 5]), 10)
+    window.table.search.setText("")
+    trial.measure("hold beside", lambda k: window.actions_by_name["hold"].trigger(), 1)
+    trial.measure("skin with two stages", lambda k: window.sitter.chips[k % 9].clicked.emit(), 9)
+    trial.measure("difference", lambda k: window.actions_by_name["difference"].trigger(), 2)
+    trial.measure("let go", lambda k: window.actions_by_name["let go"].trigger(), 1)
+    trial.measure("undo, step by step", lambda k: window.model.undo(), 10)
+    trial.measure("another sitting", lambda k: window.files.open_built_in("open-shade"), 1)
+    folder = Path(tempfile.mkdtemp())
+    for name in ("sheet", "layers", "mesh-glb"):
+        trial.measure(f"leaving with {name}", lambda k, name=name: window.leaving.write(name, folder / name), 1)
+        trial.wait(lambda: not window.leaving.is_busy)
+
+
+def main(arguments: list[str]) -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.window_gaps", description=__doc__.splitlines()[0])
+    parser.add_argument("--stacks", type=Path, help="write what every thread did in each long silence to this file")
+    parser.add_argument("--size", default="1280x800", help="of the window in pixels")
+    asked = parser.parse_args(arguments)
+    os.environ.setdefault("QT_API", "pyqt6")
+    os.environ["SITTERLIGHT_SETTINGS"] = tempfile.mkdtemp()
+    from sitterlight.shading.sittings import built_in
+    from sitterlight.viewer.main_window import Window, make_application
+    from sitterlight.viewer.model import Model
+
+    app = make_application()
+    stacks = asked.stacks.open("w") if asked.stacks else None
+    begun = time.perf_counter()
+    window = Window(Model(built_in("lamp-and-dusk")))
+    window.resize(*map(int, asked.size.split("x")))
+    window.show()
+    heart = Heart(stacks)
+    trial = Trial(heart, window)
+    print(f"load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors, window {asked.size}")
+    print(f"{'use':34s}  longest  per sec    drawing, ms     answer, ms   (middle, longest)")
+    print(f"{'':34s}  silence  drawn")
+    trial.uses.append(heart.use)
+    trial.rest()
+    heart.use.draws.clear()
+    print(heart.use.line(), f"  ({time.perf_counter() - begun:.1f} s until at rest)")
+    uses_of(trial)
+    worst = max(trial.uses[1:], key=lambda use: use.longest)
+    print(f"longest silence once open: {1000 * worst.longest:.0f} ms, in {worst.name}")
+    print(f"load of the machine at the end {os.getloadavg()[0]:.1f}")
+    window.model.saved = window.model.sitting
+    window.close()
+    app.processEvents()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

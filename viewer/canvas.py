@@ -1,0 +1,110 @@
+"""The widget that VTK draws into: one drawing for each wish to be shown, timed, as smooth as the machine allows."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+from PyQt6.QtCore import pyqtSignal
+from pyvistaqt import QtInteractor
+
+SAMPLES = 4
+"""Samples in a pixel where the graphics processor smooths edges."""
+
+QUICK = 0.060
+"""Seconds that a drawing at rest may take; what takes longer is left out."""
+
+FLUENT = 0.030
+"""Seconds of a drawing up to which the full mesh is drawn while the eye moves."""
+
+PLAIN, FILTERED, SAMPLED, COARSE = "plain", "filtered", "sampled", "coarse"
+
+
+class Pace:
+    """How smooth and how full to draw, from what drawings have cost on this machine. `costs` in seconds."""
+
+    def __init__(self):
+        self.costs: dict[str, float] = {}
+
+    def note(self, kind: str, seconds: float) -> None:
+        """Remember what a drawing took; one slow drawing among quick ones counts for a third."""
+        before = self.costs.get(kind, seconds)
+        self.costs[kind] = before + (seconds - before) / 3
+        for dearer in (FILTERED, SAMPLED):
+            if kind in (PLAIN, FILTERED) and 4 * seconds < self.costs.get(dearer, 0.0):
+                del self.costs[dearer]  # the machine has more time than it had: worth another try
+
+    def at_rest(self) -> str:
+        """The smoothest way of drawing that is quick enough; a dearer one is tried where a cheaper is quick by far."""
+        costs = self.costs
+        for kind, cheaper in ((SAMPLED, FILTERED), (FILTERED, PLAIN)):
+            if kind in costs and costs[kind] <= QUICK:
+                return kind
+            if kind not in costs and costs.get(cheaper, QUICK) <= QUICK / 4:
+                return kind
+        return FILTERED if FILTERED not in costs and costs.get(PLAIN, QUICK) <= QUICK / 2 else PLAIN
+
+    @property
+    def is_fluent(self) -> bool:
+        """Whether the full mesh is drawn fast enough to follow the hand."""
+        return 0 < min(self.costs.get(PLAIN, QUICK), self.costs.get(FILTERED, QUICK)) <= FLUENT
+
+
+class Canvas(QtInteractor):
+    """Draws when Qt paints it, and only what has changed. `drawn(seconds)` after each drawing."""
+
+    drawn = pyqtSignal(float)
+
+    def __init__(self, parent=None):
+        self._stale = True
+        self.moving = self.coarse = False
+        self.pace = Pace()
+        super().__init__(parent, auto_update=False, multi_samples=0)
+        self.setAcceptDrops(False)  # files are the window's to take in
+
+    def wish(self) -> None:
+        """Be drawn soon; many wishes in a row are one drawing."""
+        self._stale = True
+        self.update()
+
+    def resizeGL(self, width: int, height: int) -> None:
+        self._stale = True
+        super().resizeGL(width, height)
+
+    def paintGL(self) -> None:
+        if not self._stale:
+            self._show_again()
+            return
+        kind = self._way()
+        begun = time.perf_counter()
+        super().paintGL()
+        seconds = time.perf_counter() - begun
+        self._stale = False
+        self.pace.note(kind, seconds)
+        self.drawn.emit(seconds)
+
+    def _show_again(self) -> None:
+        """What was drawn last, without drawing it anew."""
+        self._in_paint = True
+        try:
+            super().paintGL()
+        finally:
+            self._in_paint = False
+
+    def _way(self) -> str:
+        kind = COARSE if self.coarse else PLAIN if self.moving else self.pace.at_rest()
+        self._smooth(kind)
+        return kind
+
+    def _smooth(self, kind: str) -> None:
+        samples = SAMPLES if kind == SAMPLED else 0
+        if samples != self.render_window.GetMultiSamples():
+            self.render_window.SetMultiSamples(samples)
+        self.renderer.SetUseFXAA(kind == FILTERED)
+
+    def picture(self) -> np.ndarray:
+        """What is shown, (H,W,3) uint8, drawn plain: every pixel is one place of the head."""
+        self._smooth(PLAIN)
+        picture = np.asarray(self.screenshot(return_img=True))[..., :3]
+        self.wish()
+        return picture
