@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
-from scipy.sparse.linalg import splu
 
 from sitterlight.shading.compiled import kernel
 
@@ -42,6 +41,8 @@ class SymmetricFactor:
 
 def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
     """The factor of a symmetric, diagonally dominant matrix (V, V)."""
+    from scipy.sparse.linalg import splu  # here, to leave it out of the start
+
     options = {"SymmetricMode": True}
     lu = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
     below = sparse.tril(lu.L, -1, format="csc")
