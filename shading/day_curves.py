@@ -71,13 +71,17 @@ class Panel:
     marks: tuple[tuple[float, str], ...]
     scale: str = "plain"
 
+    def place(self, value: float) -> float:
+        """Where a value lies between `low` (0) and `high` (1)."""
+        low, high, value = (_SCALES[self.scale](v) for v in (self.low, self.high, value))
+        return float(np.clip((value - low) / (high - low), 0, 1))
+
 
 def panel_marks(panel: Panel, axis: TimeAxis, top: float, height: float) -> list[Mark]:
     """A panel in `height` mm from `top`: scale, hours, curves, heading."""
 
     def y(value: float) -> float:
-        low, high, value = (_SCALES[panel.scale](v) for v in (panel.low, panel.high, value))
-        return float(top + height - np.clip((value - low) / (high - low), 0, 1) * height)
+        return top + height - panel.place(value) * height
 
     marks: list[Mark] = [Rule(axis.x(h), top, axis.x(h), top + height, "#ececec") for h in axis.ticks]
     named: list[float] = []

@@ -6,27 +6,17 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from sitterlight.shading.day_curves import (
-    CURVE_COLOURS,
-    Curve,
-    Panel,
-    TimeAxis,
-    hour_words,
-    nice_scale,
-    panel_marks,
-)
-from sitterlight.shading.day_hours import COMPASS, DayHours, Hour, PlaneHour, daylight_light
+from sitterlight.shading.day_curves import TimeAxis, hour_words, panel_marks
+from sitterlight.shading.day_hours import COMPASS, DayHours, Hour, daylight_light
+from sitterlight.shading.day_panels import clock_hours, day_panels, line_style, shown_planes
 from sitterlight.shading.day_words import seen_planes
 from sitterlight.shading.lettering import BOLD, clean
-from sitterlight.shading.munsell import FAMILIES
 from sitterlight.shading.page import INK, RULE, SOFT_INK, Box, Mark, Page, Picture, Rule, Words, fitted, wrapped
 from sitterlight.shading.sheet_facts import lux
 
 A4 = (210.0, 297.0)
 MARGIN, LEFT, RIGHT = 12.0, 44.0, 198.0
 _RIBBON, _PANEL, _BETWEEN = 4.6, 15.2, 2.6
-_SHOWN = 8
-_ROOT_STEPS = (-40, -20, -10, -5, -1, 0, 1, 5, 10, 20, 40)
 
 
 def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
@@ -39,7 +29,7 @@ def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
     shown = shown_planes(day)
     top = _ribbons(marks, day.hours, shown, axis, top + 1.5)
     top += 1.0
-    for panel in _panels(day.hours, shown):
+    for panel in day_panels(day.hours, shown):
         marks += panel_marks(panel, axis, top, _PANEL)
         top += _PANEL + _BETWEEN
     marks += hour_words(axis, top + 0.2)
@@ -47,17 +37,6 @@ def day_page(day: DayHours, said: Mapping[str, str]) -> Page:
     if day.facings:
         _facings(marks, day.facings, top + 8.0)
     return Page(*A4, f"{title}, {day.on}", tuple(marks), "Day plan")
-
-
-def shown_planes(day: DayHours) -> list[int]:
-    """Places in `Hour.planes` of what a page shows: what the eye sees, at most eight; all if it sees none."""
-    planes = day.hours[0].planes
-    return ([k for k, plane in enumerate(planes) if not plane.hidden] or list(range(len(planes))))[:_SHOWN]
-
-
-def clock_hours(hour: Hour) -> float:
-    """Hours since midnight."""
-    return hour.when.hour + hour.when.minute / 60
 
 
 def place_line(day: DayHours) -> str:
@@ -130,103 +109,12 @@ def _ribbons(marks: list[Mark], hours: Sequence[Hour], shown: list[int], axis: T
     return top + len(shown) * _RIBBON
 
 
-def line_style(row: int, planes: Sequence[PlaneHour], shown: Sequence[int]) -> tuple[str, bool]:
-    """Colour of a plane's curve, one for each name, and whether it is dashed: the sitter's right is."""
-    names = list(dict.fromkeys(planes[k].name for k in shown))
-    plane = planes[shown[row]]
-    return CURVE_COLOURS[names.index(plane.name) % len(CURVE_COLOURS)], plane.side == "right"
-
-
-def _panels(hours: Sequence[Hour], shown: list[int]) -> list[Panel]:
-    return [
-        _lux_panel(hours),
-        _kelvin_panel(hours),
-        _plane_panel("Value", "value", hours, shown, 2.0),
-        _root_panel("Chroma", "chroma", hours, shown),
-        _hue_panel(hours, shown),
-        _root_panel("Skylight note", "skylight_note", hours, shown),
-        _plane_panel("Greying", "greying", hours, shown, 0.4),
-    ]
-
-
-def _lux_panel(hours: Sequence[Hour]) -> Panel:
-    values = [max(hour.card_lux, 1e-3) for hour in hours]
-    low, high = np.floor(np.log10(min(values))), np.ceil(np.log10(max(values)))
-    high = max(high, low + 1)
-    marks = tuple((10.0**p, lux(10.0**p)) for p in np.arange(low, high + 0.5))
-    return Panel("Card, light", (_curve(hours, values),), 10.0**low, 10.0**high, marks, "log")
-
-
-def _kelvin_panel(hours: Sequence[Hour]) -> Panel:
-    values = [hour.cct for hour in hours]
-    mired = [None if value is None else -1e6 / value for value in values]
-    steps = (2000, 2500, 4000, 5000, 6500, 10000, 25000, 100000)
-    known = [value for value in values if value is not None] or [6500]
-    low = max([s for s in steps if s <= min(known)], default=2000)
-    high = min([s for s in steps if s >= max(known)], default=100000)
-    low, high = (low, high) if low < high else (5000, 10000)
-    marks = tuple((-1e6 / s, f"{s} K") for s in steps if low <= s <= high)
-    return Panel("Card, colour", (_curve(hours, mired),), -1e6 / low, -1e6 / high, marks)
-
-
-def _plane_panel(heading: str, name: str, hours: Sequence[Hour], shown: list[int], least: float) -> Panel:
-    columns, curves = _columns(name, hours, shown)
-    bottom, top, steps = nice_scale([value for column in columns for value in column], least)
-    return Panel(heading, curves, bottom, top, _named(steps))
-
-
-def _root_panel(heading: str, name: str, hours: Sequence[Hour], shown: list[int]) -> Panel:
-    columns, curves = _columns(name, hours, shown)
-    known = [value for column in columns for value in column if value is not None] or [0.0]
-    steps = [s for s in _ROOT_STEPS if min(known) <= s <= max(known)]
-    low = max([s for s in _ROOT_STEPS if s <= min(known)], default=min(known))
-    high = min([s for s in _ROOT_STEPS if s >= max(known)], default=max(known))
-    low, high = min(low, 0.0), max(high, 1.0)
-    return Panel(heading, curves, low, high, _named(sorted({low, *steps, high})), "root")
-
-
 def _reading(hours: Sequence[Hour], shown: list[int]) -> str:
     """How to read the curves, in one line."""
     text = "Notes and chroma on a scale of square roots"
     if any(hour.planes[k].above_white for hour in hours for k in shown):
         text += "; value, chroma and hue break off where a plane is brighter than the card, beyond white paint"
     return f"{text}."
-
-
-def _columns(name: str, hours: Sequence[Hour], shown: list[int]) -> tuple[list[list[float | None]], tuple[Curve, ...]]:
-    columns = [[getattr(hour.planes[k], name) for hour in hours] for k in shown]
-    curves = (_curve(hours, column, *line_style(row, hours[0].planes, shown)) for row, column in enumerate(columns))
-    return columns, tuple(curves)
-
-
-def _named(steps: Sequence[float]) -> tuple[tuple[float, str], ...]:
-    return tuple((step, f"{step:.3g}".replace("-", "−")) for step in steps)
-
-
-def _hue_panel(hours: Sequence[Hour], shown: list[int]) -> Panel:
-    """Hue cut open opposite to skin, at 5BG, so that curves of flesh are not torn."""
-    columns = [[_opened(hour.planes[k].hue) for hour in hours] for k in shown]
-    known = [value for column in columns for value in column if value is not None] or [0.0]
-    low, high = 5 * np.floor(min(*known, 10) / 5), 5 * np.ceil(max(*known, 20) / 5)
-    every = 5 if high - low <= 25 else 10 if high - low <= 50 else 20
-    marks = tuple((float(v), _hue_words(float(v))) for v in np.arange(low, high + 0.1, every))
-    curves = (
-        _curve(hours, column, *line_style(row, hours[0].planes, shown), gap=25.0) for row, column in enumerate(columns)
-    )
-    return Panel("Hue", tuple(curves), float(low), float(high), marks)
-
-
-def _opened(hue: float | None) -> float | None:
-    return None if hue is None else (hue + 35) % 100 - 35
-
-
-def _hue_words(hue: float) -> str:
-    family, within = divmod((hue - 0.05) % 100, 10)
-    return f"{within + 0.05:g}{FAMILIES[int(family)]}"
-
-
-def _curve(hours, values, colour: str = INK, dashed: bool = False, gap: float = float("inf")) -> Curve:
-    return Curve(tuple(map(clock_hours, hours)), tuple(values), colour, dashed, gap)
 
 
 def _facings(marks: list[Mark], facings: Sequence[Hour], top: float) -> None:
