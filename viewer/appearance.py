@@ -33,7 +33,19 @@ class Appearance:
 
 def appearance(lit: Lit, view: str, value_count: int = 5, mark: bool = True) -> Appearance:
     """The head in one of legends.VIEWS; `mark` marks what lies above white or outside the screen."""
-    return _VIEWS[view](lit, value_count, mark)
+    key = _key(view, value_count, mark)
+    if key not in lit.looks:
+        lit.looks[key] = _VIEWS[view](lit, value_count, mark)
+    return lit.looks[key]
+
+
+def remembered(lit: Lit, view: str, value_count: int, mark: bool) -> Appearance | None:
+    """The same where it has been worked out, None where not."""
+    return lit.looks.get(_key(view, value_count, mark))
+
+
+def _key(view: str, value_count: int, mark: bool) -> tuple:
+    return (view, value_count if view == "values" else None, mark if view == "as seen" else None)
 
 
 def as_seen(lit: Lit, _count: int, mark: bool) -> Appearance:

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from PyQt6.QtCore import QObject, pyqtSignal
 
+from sitterlight.shading.legends import VIEWS
 from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer import engine
-from sitterlight.viewer.appearance import Appearance, appearance
+from sitterlight.viewer.appearance import Appearance, appearance, difference
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Gaze
 
 STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
 REST = 0.15
 """Seconds of rest before recipes are looked for."""
+
+SWITCH = 0.001
+"""Seconds after which a thread that calculates in Python lets the window have its turn."""
 
 
 @dataclass(frozen=True)
@@ -49,13 +56,16 @@ class Background(QObject):
     """One thread that lights what was asked for last, first for one stage, then for the other.
 
     `answered(Answer)` when a head is lit, `counted(Lit)` when its plane rows are ready as well,
-    `mixed(Lit)` when they have recipes, `progressed(share)`
-    while rays are cast, `failed(place, sentence)` where a sitting cannot be lit, `idle()` when nothing is left to do.
+    `mixed(Lit)` when they have recipes, `looked(Lit)` when an appearance that was asked for is ready,
+    `compared(held, at hand, Appearance)` likewise, `progressed(share)` while rays are cast, `failed(place, sentence)`
+    where a sitting cannot be lit, `idle()` when nothing is left to do.
     """
 
     answered = pyqtSignal(object)
     counted = pyqtSignal(object)
     mixed = pyqtSignal(object)
+    looked = pyqtSignal(object)
+    compared = pyqtSignal(object, object, object)
     progressed = pyqtSignal(float)
     failed = pyqtSignal(str, str)
     idle = pyqtSignal()
@@ -65,6 +75,8 @@ class Background(QObject):
         self._waiting: dict[str, Request] = {}
         self._wake = threading.Condition()
         self._ending = self._stop = self._working = False
+        sys.setswitchinterval(SWITCH)
+        self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks")
         self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
         self._thread.start()
 
@@ -75,6 +87,29 @@ class Background(QObject):
             self._waiting[request.place] = request
             self._stop = False
             self._wake.notify()
+
+    def look(self, lit: Lit, view: str, value_count: int, mark: bool) -> None:
+        """Work out another view of a lit head, without waiting for what else is going on."""
+
+        self._aside(lambda: (appearance(lit, view, value_count, mark), self.looked.emit(lit)))
+
+    def compare(self, held: Lit, at_hand: Lit) -> None:
+        """Work out how far apart two lit heads of one mesh look."""
+
+        self._aside(lambda: self.compared.emit(held, at_hand, difference(held, at_hand)))
+
+    def _aside(self, work: Callable[[], object]) -> None:
+        """Do a short work on the second thread."""
+
+        def tried() -> None:
+            try:
+                work()
+            except Exception as error:
+                if not self._ending:
+                    self.failed.emit("first", sentence_of(error))
+
+        if not self._ending:
+            self._looks.submit(tried)
 
     def forget(self, place: str) -> None:
         """Drop what a stage has asked for."""
@@ -91,6 +126,7 @@ class Background(QObject):
             self._ending = self._stop = True
             self._waiting.clear()
             self._wake.notify()
+        self._looks.shutdown(wait=True, cancel_futures=True)
         self._thread.join(3.0)
 
     @property
@@ -119,8 +155,12 @@ class Background(QObject):
             lit = self._answer(request, exact=True)
             self._go_on(request)
             lit.rows  # noqa: B018 - counted here so that the window need not
+            lit.notes  # noqa: B018 - what the line under the pointer tells
             if not self._ending:
                 self.counted.emit(lit)
+            for view in VIEWS:
+                self._go_on(request)
+                appearance(lit, view, request.value_count, request.mark)
             if request.place == "first":
                 self._mix(request, lit)
         except StoppedError:
@@ -128,12 +168,13 @@ class Background(QObject):
                 self.failed.emit(request.place, STOPPED)
         except Exception as error:
             if not self._ending:
-                self.failed.emit(request.place, " ".join(str(error).split()) or type(error).__name__)
+                self.failed.emit(request.place, sentence_of(error))
 
     def _answer(self, request: Request, exact: bool) -> Lit:
         begun = time.perf_counter()
         lit = engine.light(request.sitting, request.gaze, exact, lambda share: self._progress(request, share))
         looks = appearance(lit, request.view, request.value_count, request.mark)
+        lit.share_above_white  # noqa: B018
         if not self._ending:
             self.answered.emit(Answer(request, lit, looks, time.perf_counter() - begun))
         return lit
@@ -153,3 +194,8 @@ class Background(QObject):
     def _go_on(self, request: Request) -> None:
         if self._stop or self._ending or request.place in self._waiting:
             raise StoppedError
+
+
+def sentence_of(error: Exception) -> str:
+    """An error as one line."""
+    return " ".join(str(error).split()) or type(error).__name__

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -30,17 +30,26 @@ _one_at_a_time = threading.RLock()
 
 @dataclass(frozen=True, eq=False)
 class Lit:
-    """A lit head as one gaze sees it. `exact` is False for a first picture in which nothing blocks light."""
+    """A lit head as one gaze sees it. `exact` is False for a first picture in which nothing blocks light.
+
+    `looks` remembers its appearances by view. What takes long is worked out in the background and remembered;
+    `has(name)` tells the window, which must not wait, whether it is.
+    """
 
     sitting: Sitting
     gaze: Gaze
     scene: Scene
     eye: Eye
     exact: bool
+    looks: dict = field(default_factory=dict, repr=False)
 
     @property
     def head(self) -> Head:
         return self.scene.head
+
+    def has(self, name: str) -> bool:
+        """Whether "rows", "notes" and the like have been worked out."""
+        return name in vars(self)
 
     @cached_property
     def XYZ(self) -> np.ndarray:
@@ -56,6 +65,12 @@ class Lit:
     def notes(self) -> tuple[np.ndarray, np.ndarray]:
         """Skylight note and greying, (V,) each, NaN where there is no answer."""
         return vertex_notes(self.scene)
+
+    @cached_property
+    def share_above_white(self) -> float:
+        """Share of the seen surface that lies above white paint."""
+        area = self.head.vertex_area * self.scene.eye_sees
+        return float(area @ self.eye.above_white(self.XYZ)) / max(float(area.sum()), 1e-9)
 
     @cached_property
     def toward_sky(self) -> np.ndarray:

@@ -133,8 +133,7 @@ class EyePanel(QWidget):
         self._degree = lit.eye.adaptation
         if self.model.sitting.eye.adaptation == "auto":
             self.adaptation.set_value(self._degree)
-        area = lit.head.vertex_area * lit.scene.eye_sees
-        share = float(area @ lit.eye.above_white(lit.XYZ)) / max(float(area.sum()), 1e-9)
+        share = lit.share_above_white
         self.above.setText(f"{share:.0%} of what is seen lies above white paint." if share >= 0.005 else "")
 
     def _eye(self, what: str, **changes) -> None:

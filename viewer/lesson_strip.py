@@ -68,7 +68,7 @@ class LessonStrip(QWidget):
 
     def tell(self, held: Lit | None, at_hand: Lit | None) -> None:
         """Fill in the text once both heads of the lesson are lit exactly."""
-        if self.lesson is None or held is None or at_hand is None or not (held.exact and at_hand.exact):
+        if self.lesson is None or not all(lit is not None and lit.exact and lit.has("rows") for lit in (held, at_hand)):
             return
         if held.sitting == self.lesson.held and at_hand.sitting == self.lesson.sitting:
             self.text.setText(self.lesson.text(held, at_hand))

@@ -16,7 +16,7 @@ from PyQt6.QtWidgets import (
 
 from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer.actions import make_actions
-from sitterlight.viewer.appearance import appearance
+from sitterlight.viewer.appearance import Appearance, remembered
 from sitterlight.viewer.background import Answer, Background, Request
 from sitterlight.viewer.docks import add_docks, share_out
 from sitterlight.viewer.engine import Lit
@@ -42,6 +42,7 @@ class Window(QMainWindow):
         self.model = model
         self.lit: Lit | None = None
         self.value_count, self.mark = 5, True
+        self.day_plan = None
         self.background = Background(self)
         self.stages = Stages(model)
         self.setCentralWidget(self.stages)
@@ -86,6 +87,8 @@ class Window(QMainWindow):
         self.background.answered.connect(self._answered)
         self.background.counted.connect(self._counted)
         self.background.mixed.connect(self._mixed)
+        self.background.looked.connect(self._show_view)
+        self.background.compared.connect(self.stages.show_difference)
         self.background.failed.connect(self._failed)
         self.background.progressed.connect(self._show_progress)
         self.background.idle.connect(lambda: self._show_progress(None))
@@ -97,6 +100,8 @@ class Window(QMainWindow):
         self.stages.second.pointed.connect(lambda face, weights: self._point(self.stages.second.lit, face, weights))
         self.stages.bar.chosen.connect(model.show)
         self.stages.bar.counted.connect(self.set_value_count)
+        self.stages.viewed.connect(self._show_view)
+        self.stages.compared.connect(self.background.compare)
         self.table.chosen.connect(self._table_chosen)
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
         self.choice.chosen.connect(self.files.open_built_in)
@@ -134,11 +139,9 @@ class Window(QMainWindow):
         self.eye.show_lit(answer.lit)
         self.stages.say("" if answer.lit.exact else "First picture: nothing blocks the light yet. Casting rays …")
 
-    def _looks(self, answer: Answer):
-        """The answer's appearance, or another where the view has been changed meanwhile."""
-        asked = answer.request
-        fits = (asked.view, asked.value_count, asked.mark) == (self.model.view, self.value_count, self.mark)
-        return answer.appearance if fits else self._appearance(answer.lit)
+    def _looks(self, answer: Answer) -> Appearance:
+        """The answer's appearance, or that of the view chosen meanwhile, which comes later where it isn't ready."""
+        return self._appearance(answer.lit) or answer.appearance
 
     def _counted(self, lit: Lit) -> None:
         self.stages.lesson.tell(self.stages.second.lit, self.lit)
@@ -151,14 +154,22 @@ class Window(QMainWindow):
             self.table.show_rows(lit.mixed_rows)
             self._show_chosen()
 
-    def _appearance(self, lit: Lit):
-        return appearance(lit, self.model.view, self.value_count, self.mark)
+    def _appearance(self, lit: Lit) -> Appearance | None:
+        """How a lit head looks in the chosen view; None where that has first to be worked out, which begins."""
+        wanted = (self.model.view, self.value_count, self.mark)
+        looks = remembered(lit, *wanted)
+        if looks is None:
+            self.background.look(lit, *wanted)
+        return looks
 
-    def _show_view(self) -> None:
+    def _show_view(self, only: Lit | None = None) -> None:
+        """Show the chosen view on both stages, or where this lit head is."""
         self.stages.bar.show_view(self.model.view)
-        if self.lit is not None:
-            self.stages.show_first(self.lit, self._appearance(self.lit), None)
-        self.stages.show_second_view(self._appearance)
+        for stage in (self.stages.first, self.stages.second):
+            if stage.lit is not None and (only is None or stage.lit is only):
+                looks = self._appearance(stage.lit)
+                if looks is not None:
+                    self.stages.show_looks(stage, looks)
 
     def set_value_count(self, count: int) -> None:
         """Part the head into this many values."""
@@ -209,6 +220,16 @@ class Window(QMainWindow):
         self.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
 
     # ---- the window itself
+
+    def show_day_plan(self) -> None:
+        """Open the day plan, made when it is first asked for."""
+        if self.day_plan is None:
+            from sitterlight.viewer.day_panel import DayPanel
+
+            self.day_plan = DayPanel(self)
+        self.day_plan.show()
+        self.day_plan.raise_()
+        self.day_plan.activateWindow()
 
     def say(self, words: str) -> None:
         """One sentence in the status line, for a while."""
@@ -273,6 +294,8 @@ class Window(QMainWindow):
         kept.setValue("geometry", self.saveGeometry())
         kept.setValue("docks", self.saveState())
         self.files.remember_last()
+        if self.day_plan is not None:
+            self.day_plan.end()
         self.background.end()
         self.stages.close_stages()
         event.accept()

@@ -25,7 +25,7 @@ def pointer_words(lit: Lit, face: int, weights: np.ndarray) -> str:
     munsell = munsell_notations(eye.see(XYZ), eye.white)[0] or "above white"
     L = float(lit.eye.Lab(XYZ)[0, 0])
     words = [name.capitalize(), munsell, f"L* {L:.0f}", hex_from_XYZ(lit.eye.screen_XYZ(XYZ)[0])]
-    if plane >= 0:
+    if plane >= 0 and lit.has("notes"):
         note = float(weights @ (head.to_display[corners] @ np.nan_to_num(lit.notes[0])))
         words.append("no skylight note" if abs(note) < 1 else f"{'blue' if note > 0 else 'warm'} note {abs(note):.0f}")
     return "   ·   ".join(words)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import Qt
+from PyQt6.QtCore import Qt, pyqtSignal
 from PyQt6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
-from sitterlight.viewer.appearance import Appearance, difference
+from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.legend_strip import LegendStrip
 from sitterlight.viewer.lesson_strip import LessonStrip
@@ -15,7 +15,11 @@ from sitterlight.viewer.view_bar import ViewBar
 
 
 class Stages(QWidget):
-    """The first stage shows the sitting at hand, the second the one held beside it."""
+    """The first stage shows the sitting at hand, the second the one held beside it. Emits `compared(held, at hand)`
+    where their difference is asked for, and `viewed()` where the view is to be shown again."""
+
+    compared = pyqtSignal(object, object)
+    viewed = pyqtSignal()
 
     def __init__(self, model: Model):
         super().__init__()
@@ -101,9 +105,10 @@ class Stages(QWidget):
     def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None) -> None:
         """Show the sitting at hand."""
         self.first.show_lit(lit, looks, gaze)
-        self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
         if self.shows_difference:
-            self._show_difference()
+            self._ask_difference()
+        else:
+            self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
 
     def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""
@@ -112,30 +117,37 @@ class Stages(QWidget):
         if self.first.window_frame is not None:
             self.second.frame()
         if self.shows_difference:
-            self._show_difference()
+            self._ask_difference()
 
-    def show_second_view(self, looks_of) -> None:
-        """Show what is held in another view."""
-        if self.second.lit is not None and self.model.state.held is not None:
-            self.second.show_appearance(looks_of(self.second.lit))
-            if self.shows_difference:
-                self._show_difference()
+    def show_looks(self, stage: Stage, looks: Appearance) -> None:
+        """Show what is on a stage in another view."""
+        if stage is self.first and self.shows_difference:
+            return
+        stage.show_appearance(looks)
+        if stage is self.first:
+            self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
 
     def _toggle_difference(self, shown: bool) -> None:
         self.shows_difference = shown
         if shown:
-            self._show_difference()
-        elif self.first.lit is not None:
-            self.model._tell("view")
+            self._ask_difference()
+        else:
+            self.viewed.emit()
 
-    def _show_difference(self) -> None:
-        one, other = self.second.lit, self.first.lit
-        if one is None or other is None or one.head.key != other.head.key:
+    def _ask_difference(self) -> None:
+        held, at_hand = self.second.lit, self.first.lit
+        if held is None or at_hand is None:
+            return
+        if held.head.key != at_hand.head.key:
             self.say("There is a difference to show only where both sittings have the same head.")
             return
-        looks = difference(one, other)
-        self.first.show_appearance(looks)
-        self.legend.show_legend(looks.legend)
+        self.compared.emit(held, at_hand)
+
+    def show_difference(self, held: Lit, at_hand: Lit, looks: Appearance) -> None:
+        """Show how far apart the two are, where these are still the two that are shown."""
+        if self.shows_difference and held is self.second.lit and at_hand is self.first.lit:
+            self.first.show_appearance(looks)
+            self.legend.show_legend(looks.legend)
 
     def set_surround(self, code: int) -> None:
         for stage in (self.first, self.second):
