@@ -95,7 +95,8 @@ def eye_line(eye: Mapping[str, Any], adaptation: float) -> str:
 def key_line(eye: Mapping[str, Any]) -> str:
     """How the scene's luminance is laid onto paint."""
     if isinstance(eye["key"], str):
-        return "Key: as lit, the white card is white paint" if eye["key"] == "as lit" else f"Key: {eye['key']}"
+        words = {"as lit": "as lit, the white card is white paint", "compressed": "compressed to the range of paint"}
+        return f"Key: {words[eye['key']]}"
     return f"Key: the lightest target at Munsell value {eye['key']:g}"
 
 

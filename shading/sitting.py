@@ -270,7 +270,7 @@ def with_skin(sitting: Sitting, **changes: object) -> Sitting:
     """The sitting with fields of the skin changed; a new source of the skin takes the place of the old."""
     sources = ("ladder", "amounts", "reflectance", "colour")
     if any(changes.get(source) is not None for source in sources):
-        changes = {source: None for source in sources} | changes
+        changes = {source: None for source in sources} | {"sheen_included": True} | changes
     return replace(sitting, skin=replace(sitting.skin, **changes))
 
 

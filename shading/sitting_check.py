@@ -185,7 +185,7 @@ EYE = {
     "elevation": ELEVATION,
     "distance": Number(300, 1e5),
     "adaptation": Either((OneOf(("auto",)), Number(0, 1))),
-    "key": Either((OneOf(("as lit",)), Number(1, 10))),
+    "key": Either((OneOf(("as lit", "compressed")), Number(1, 10))),
     "observer": OneOf((2, 10)),
 }
 EASEL = {"light": SPECTRUM, "second_light": SPECTRUM}

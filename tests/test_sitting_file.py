@@ -116,7 +116,7 @@ eyes = st.builds(
     elevation=elevations,
     distance=numbers(300, 1e5),
     adaptation=st.one_of(st.just("auto"), numbers(0, 1)),
-    key=st.one_of(st.just("as lit"), numbers(1, 10)),
+    key=st.one_of(st.sampled_from(["as lit", "compressed"]), numbers(1, 10)),
     observer=st.sampled_from([2, 10]),
 )
 

@@ -133,6 +133,14 @@ def find_sitting(name: str | None):
     return built_in(name)
 
 
+def file_of(name: str | None) -> Path | None:
+    """The file that `find_sitting` reads for this name, or None where the sitting is built in."""
+    from sitterlight.shading.sittings import built_in_names
+
+    path = None if name is None else Path(name)
+    return path.absolute() if path is not None and (path.is_file() or name not in built_in_names()) else None
+
+
 def _window(given: argparse.Namespace) -> int | None:
     sitting = None if given.sitting is None else find_sitting(given.sitting)
     from sitterlight.viewer.screen import why_no_window
@@ -142,7 +150,7 @@ def _window(given: argparse.Namespace) -> int | None:
         raise RequestError(f"{reason}; without a window, sitterlight study --out DIR writes everything")
     from sitterlight.viewer.window import open_window
 
-    return open_window(sitting)
+    return open_window(sitting, file_of(given.sitting))
 
 
 def _study(given: argparse.Namespace) -> None:

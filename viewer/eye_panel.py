@@ -12,7 +12,11 @@ from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.numbers import NumberBox
 
-KEYS = (("as lit", "as lit: the white card is white paint"), ("value", "lightest target at a value of paint"))
+KEYS = (
+    ("as lit", "as lit: the white card is white paint"),
+    ("value", "lightest target at a value of paint"),
+    ("compressed", "compressed to the range of paint"),
+)
 
 
 class EyePanel(QWidget):

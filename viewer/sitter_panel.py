@@ -115,6 +115,13 @@ class SitterPanel(QWidget):
         )
         self.under_skin.toggled.connect(lambda on: self._skin("light under the skin", under_skin=on))
         layout.addWidget(self.under_skin)
+        self.sheen_included = QCheckBox("sheen is in the spectrum")
+        self.sheen_included.setToolTip(
+            "whether the instrument caught what the surface mirrors as well (specular included); "
+            "it is then taken out, for sheen is added under each light anew"
+        )
+        self.sheen_included.toggled.connect(lambda on: self._skin("sheen in the spectrum", sheen_included=on))
+        layout.addWidget(self.sheen_included)
         row = QHBoxLayout()
         for words, slot in (("A colour of your own…", self.ask_colour), ("A spectrum…", self.ask_spectrum)):
             button = QPushButton(words)
@@ -160,7 +167,12 @@ class SitterPanel(QWidget):
         self.turn.set_value(head.turn)
         self.tilt.set_value(head.tilt)
         self.lean.set_value(head.lean)
-        for switch, is_on in ((self.regions, skin.regions), (self.under_skin, skin.under_skin)):
+        self.sheen_included.setVisible(skin.reflectance is not None)
+        for switch, is_on in (
+            (self.regions, skin.regions),
+            (self.under_skin, skin.under_skin),
+            (self.sheen_included, skin.sheen_included),
+        ):
             switch.blockSignals(True)
             switch.setChecked(is_on)
             switch.blockSignals(False)

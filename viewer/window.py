@@ -14,9 +14,11 @@ FIRST_SITTING = "lamp-and-dusk"
 """What a newcomer sees: two lights of two colours, so that there are notes to be found."""
 
 
-def open_window(sitting: Sitting | None = None) -> int:
-    """Open the window on a sitting, or on what was open last; the exit code comes back when it is closed."""
-    path = None
+def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int:
+    """Open the window on a sitting, with the file it is from, or on what was open last.
+
+    The exit code comes back when it is closed.
+    """
     if sitting is None:
         sitting, path = last_sitting()
     threading.Thread(target=_light_early, args=(sitting,), name="early light", daemon=True).start()
@@ -24,9 +26,12 @@ def open_window(sitting: Sitting | None = None) -> int:
     from PyQt6.QtCore import QTimer
 
     from sitterlight.viewer.main_window import Window, make_application
+    from sitterlight.viewer.memory import remember_file
     from sitterlight.viewer.model import Model
 
     app = make_application()
+    if path is not None:
+        remember_file(path)
     window = Window(Model(sitting, path))
     window.show()
     QTimer.singleShot(0, window.stages.first.plotter.setFocus)
