@@ -29,9 +29,10 @@ class Export:
 
 
 _ALL = (
-    Export("sheet", "Plane sheet, PDF", ".pdf", lambda s: pdf_bytes(s.sheet)),
+    Export("sheet", "Plane sheet and mixing plan, PDF", ".pdf", lambda s: pdf_bytes(*s.pages)),
     Export("sheet-picture", "Plane sheet, PNG", ".png", lambda s: png_of_pdf(pdf_bytes(s.sheet))),
     Export("sheet-drawing", "Plane sheet, SVG", ".svg", lambda s: svg_text(s.sheet).encode()),
+    Export("plan-picture", "Mixing plan, PNG", ".png", lambda s: png_of_pdf(pdf_bytes(s.plan_page))),
     Export("table", "Targets as a table, CSV", ".csv", lambda s: csv_text(s.table).encode()),
     Export("data", "Targets as data, JSON", ".json", lambda s: json_text(s.table).encode()),
     Export("picture", "The head, PNG in sRGB", ".png", picture_png),

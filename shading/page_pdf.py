@@ -20,28 +20,32 @@ from sitterlight.shading.png import png_bytes
 _TEXT_PICTURE = 8  # pixels a point where words have to be drawn as a picture
 
 
-def pdf_bytes(page: Page) -> bytes:
-    """The content of a one-page PDF file with its fonts embedded; the same page gives the same bytes."""
+def pdf_bytes(*pages: Page) -> bytes:
+    """The content of a PDF file of these pages, its fonts embedded; the same pages give the same bytes. Title and
+    subject are the first page's."""
     file = BytesIO()
-    canvas = Canvas(file, (page.width / POINT, page.height / POINT), invariant=1, pageCompression=1)
-    canvas.setTitle(page.title)
+    canvas = Canvas(file, invariant=1, pageCompression=1)
+    canvas.setTitle(pages[0].title)
     canvas.setCreator("Sitterlight")
-    canvas.setSubject(page.kind)
-    canvas.scale(1 / POINT, 1 / POINT)
-    for mark in page.marks:
-        _DRAW[type(mark)](canvas, page, mark)
-    canvas.showPage()
+    canvas.setSubject(pages[0].kind)
+    for page in pages:
+        canvas.setPageSize((page.width / POINT, page.height / POINT))
+        canvas.scale(1 / POINT, 1 / POINT)
+        for mark in page.marks:
+            _DRAW[type(mark)](canvas, page, mark)
+        canvas.showPage()
     canvas.save()
     return file.getvalue()
 
 
-def png_of_pdf(content: bytes, long_side: int = 1800) -> bytes:
-    """The first page of a PDF as the content of a PNG file, `long_side` pixels on its longer side."""
+def png_of_pdf(content: bytes, long_side: int = 1800, page: int = 0) -> bytes:
+    """A page of a PDF, the first one without `page`, as the content of a PNG file, `long_side` pixels on its longer
+    side."""
     import pypdfium2
 
     document = pypdfium2.PdfDocument(content)
     try:
-        sheet = document[0]
+        sheet = document[page]
         scale = long_side / max(sheet.get_size())
         picture = sheet.render(scale=scale).to_pil().convert("RGB")
         title = document.get_metadata_dict().get("Title", "")

@@ -35,7 +35,7 @@ _NOT_FACE = ("neck", "scalp", "ear", "lips")
 _FAR = 4.0
 _NOT_OWN_WORTH = 1.0
 _LEAST_CHROMA = 3.0
-_SAME = 0.03
+_SAME, _LITTLE = 0.03, 0.1
 _LIVELY = 1.5
 
 
@@ -93,7 +93,7 @@ def plane_strings(row: PlaneRow, target: Target, mixed: MixedHead, base: str | N
         chosen,
         tuple(lighteners),
         pick,
-        _pick_words(chosen, lighteners, pick, palette),
+        _pick_words(chosen, lighteners, pick, palette, light),
         calmed if calmers else None,
         tuple(calmers),
         _calm_words(calmed, calmers, wanted, pick),
@@ -157,7 +157,9 @@ def _pick(lighteners: Sequence[LightenerChoice], palette: tuple[Paint, ...]) -> 
     return own[0] if own and own[0].delta_e <= lighteners[0].delta_e + _NOT_OWN_WORTH else lighteners[0]
 
 
-def _pick_words(base: Base, lighteners, pick: LightenerChoice | None, palette: tuple[Paint, ...]) -> str:
+def _pick_words(
+    base: Base, lighteners, pick: LightenerChoice | None, palette: tuple[Paint, ...], light: ViewingLight
+) -> str:
     if pick is None:
         return "No lightener compared here is as light as the plane."
     name = pick.string.added.name
@@ -167,13 +169,21 @@ def _pick_words(base: Base, lighteners, pick: LightenerChoice | None, palette: t
     told = (
         f"From {base.name}, lighten with {name}{away}: the mix {_gains(pick.greying)}, the plane {_needs(pick.needed)}"
     )
-    other = next((c for c in lighteners if c is not pick and abs(c.greying - pick.greying) > 0.1), None)
+    if pick.delta_e > _FAR and all(c.greying - c.needed > _LITTLE for c in lighteners):
+        return f"{told}; none compared keeps enough colour, so bring it back with {_liveliest(base, palette, light)}."
+    other = next((c for c in lighteners if c is not pick and abs(c.greying - pick.greying) > _LITTLE), None)
     if other is None:
         return told + "."
     does = "grey it more" if other.greying > pick.greying else "keep it livelier"
     between = (pick.greying - pick.needed) * (other.greying - other.needed) < 0
     both = ", so a little of both comes nearest" if pick.delta_e > _FAR and between else ""
     return f"{told}; {other.string.added.name} would {does}{both}."
+
+
+def _liveliest(base: Base, palette: tuple[Paint, ...], light: ViewingLight) -> str:
+    """The paint of the base that has most chroma by itself."""
+    chroma = np.hypot(*mix_Lab(np.eye(len(palette)), palette, light)[:, 1:].T)
+    return palette[int(np.argmax(np.where(base.parts > 0.0, chroma, -1.0)))].name
 
 
 def _gains(greying: float) -> str:

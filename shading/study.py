@@ -17,16 +17,18 @@ from sitterlight.shading.eye import Eye
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.legends import Legend, legend, panels
 from sitterlight.shading.maps import Scale, SkinField, greying_scale, map_picture, note_scale, skin_field
+from sitterlight.shading.mixing_plan import MixingPlan, mixing_plan
 from sitterlight.shading.notes import notes_of
 from sitterlight.shading.page import Page
 from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.picture import Film
-from sitterlight.shading.plane_recipes import add_recipes
+from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.png import png_bytes
-from sitterlight.shading.results import csv_text, json_text, targets_table
+from sitterlight.shading.results import csv_text, json_text, plain, targets_table
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sheet import SheetPictures, plane_sheet
 from sitterlight.shading.sheet_facts import LEAST_NOTE, light_lines
+from sitterlight.shading.sheet_plan import plan_page
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sitting_file import moved_to, to_toml
 from sitterlight.shading.targets import PlaneRow, plane_rows
@@ -48,14 +50,24 @@ class Study:
     eye: Eye
 
     @cached_property
+    def mixed(self) -> MixedHead:
+        """A row for every plane, with a recipe from the sitting's palette for each of its targets."""
+        return mixed_head(plane_rows(self.scene, self.eye), self.scene.sitting)
+
+    @property
     def rows(self) -> list[PlaneRow]:
-        """A row for every plane, its targets with recipes from the sitting's palette."""
-        return add_recipes(plane_rows(self.scene, self.eye), self.scene.sitting)
+        """The rows, their targets with recipes."""
+        return self.mixed.mixed_rows
+
+    @cached_property
+    def plan(self) -> MixingPlan:
+        """Which piles to mix for the whole head, and how much of each."""
+        return mixing_plan(self.mixed.rows, self.mixed.recipes, self.scene.sitting)
 
     @cached_property
     def table(self) -> dict:
         """What `targets.json` holds."""
-        return targets_table(self.scene, self.rows)
+        return targets_table(self.scene, self.rows) | {"mixing_plan": plain(self.plan.as_dict())}
 
     @cached_property
     def view(self) -> View:
@@ -125,6 +137,16 @@ class Study:
         small = pictures.halved(self.head_picture), pictures.halved(chosen[0])
         return plane_sheet(self.table, SheetPictures(*small, chosen[1]), self.eye.adaptation)
 
+    @cached_property
+    def plan_page(self) -> Page:
+        """The mixing plan, and the strings of the plane that says most of the head."""
+        return plan_page(self.scene.sitting.title, self.plan, self.mixed)
+
+    @property
+    def pages(self) -> tuple[Page, ...]:
+        """What is printed: the plane sheet, and the mixing plan where there is anything to mix."""
+        return (self.sheet, self.plan_page) if self.plan.piles else (self.sheet,)
+
     def notes_panels(self):
         """`notes.png` as a Pillow image."""
         three = [pictures.halved(one) for one in (self.head_picture, self.note_picture, self.greying_picture)]
@@ -154,7 +176,7 @@ def study(sitting: Sitting, folder: str | os.PathLike[str], progress: Progress |
 def file_contents(found: Study, folder: Path) -> dict[str, bytes]:
     """The content of each of FILES as it has to be written in `folder`."""
     sitting = found.scene.sitting
-    pdf = pdf_bytes(found.sheet)
+    pdf = pdf_bytes(*found.pages)
     return {
         "sitting.toml": to_toml(moved_to(sitting, folder.absolute())).encode(),
         "head.png": png_bytes(found.head_picture, sitting.title),

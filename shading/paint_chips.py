@@ -1,0 +1,32 @@
+"""How a tube looks on a chip: the paint as it is, and a tint of it with white."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_XYZ
+from sitterlight.shading.mixing import ViewingLight, mix_Lab
+from sitterlight.shading.paints import Paint, paint
+
+TINT_WHITE = 4.0
+"""Parts of titanium white to one of the paint in the tint beside it; ten times as many for a strong tinter."""
+
+
+@lru_cache(maxsize=512)
+def paint_Lab(one: Paint, white: float, light: ViewingLight) -> tuple[float, float, float]:
+    """Lab, in D65 notation, of a paint with `white` parts of titanium white, seen under a light."""
+    parts = np.array([1.0, white * (10.0 if one.is_strong else 1.0)])
+    return tuple(float(v) for v in mix_Lab(parts, (one, paint("PW6")), light))
+
+
+def chip_codes(one: Paint, light: ViewingLight) -> tuple[str, str]:
+    """sRGB codes of the paint as it is and of its tint."""
+    return code_of(paint_Lab(one, 0.0, light)), code_of(paint_Lab(one, TINT_WHITE, light))
+
+
+def code_of(Lab: tuple[float, float, float] | NDArray[np.floating]) -> str:
+    """The sRGB code of a Lab for D65, brought onto the screen."""
+    return hex_from_XYZ(XYZ_from_Lab(np.asarray(Lab, float), D65_WHITE))
