@@ -24,7 +24,7 @@ class Leaving(QObject):
 
     written = pyqtSignal(str)
     failed = pyqtSignal(str)
-    pictured = pyqtSignal(bytes)
+    pictured = pyqtSignal(list)
 
     def __init__(self, window):
         super().__init__(window)
@@ -62,10 +62,13 @@ class Leaving(QObject):
         self._start(lambda found: (export(found, name, path), self.written.emit(str(path))), f"Writing {path.name} …")
 
     def print_sheet(self) -> None:
-        """Print the plane sheet."""
+        """Print the plane sheet and the mixing plan."""
         from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 
-        self._start(lambda found: self.pictured.emit(png_of_pdf(pdf_bytes(found.sheet), PRINT_DOTS)), "Drawing …")
+        def draw(found) -> None:
+            self.pictured.emit([png_of_pdf(pdf_bytes(page), PRINT_DOTS) for page in found.pages])
+
+        self._start(draw, "Drawing …")
 
     @property
     def is_busy(self) -> bool:
@@ -95,16 +98,19 @@ class Leaving(QObject):
         except (ValueError, OSError, MemoryError) as error:
             self.failed.emit(f"Nothing was written: {sentence(error)}")
 
-    def _print(self, picture: bytes) -> None:
-        image = QImage.fromData(picture)
+    def _print(self, pictures: list[bytes]) -> None:
         printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         dialog = QPrintDialog(printer, self.window)
         if dialog.exec() != QPrintDialog.DialogCode.Accepted:
             return
         painter = QPainter(printer)
         box = painter.viewport()
-        size = image.size().scaled(box.size(), Qt.AspectRatioMode.KeepAspectRatio)
-        painter.setViewport(box.x(), box.y(), size.width(), size.height())
-        painter.setWindow(image.rect())
-        painter.drawImage(0, 0, image)
+        for number, picture in enumerate(pictures):
+            image = QImage.fromData(picture)
+            if number:
+                printer.newPage()
+            size = image.size().scaled(box.size(), Qt.AspectRatioMode.KeepAspectRatio)
+            painter.setViewport(box.x(), box.y(), size.width(), size.height())
+            painter.setWindow(image.rect())
+            painter.drawImage(0, 0, image)
         painter.end()
