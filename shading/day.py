@@ -29,7 +29,7 @@ from sitterlight.shading.day_hours import (
 )
 from sitterlight.shading.day_page import day_page
 from sitterlight.shading.day_picture import spread, strip
-from sitterlight.shading.day_words import sentences, steadiest
+from sitterlight.shading.day_words import facing_time, sentences, steadiest
 from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.png import png_bytes
 from sitterlight.shading.results import json_text, plain
@@ -64,12 +64,6 @@ def day_plan(
     if at is not None and at.tzinfo is None:
         at = clock_time(daylight_light(sitting), at)
     return with_facings(day, at or facing_time(day), _part(progress, 0.75, 1.0))
-
-
-def facing_time(day: DayHours) -> datetime:
-    """The middle of the steadiest two hours; on a shorter day, when there is most light."""
-    steady = steadiest(day.hours, 2)
-    return max(day.hours, key=lambda hour: hour.card_lux).when if steady is None else steady.middle
 
 
 def day(

@@ -135,6 +135,12 @@ def steadiest(hours: Sequence[Hour], length: int) -> Steady | None:
     return min(found, key=lambda each: each.delta_e + STOP_COUNTS * each.stops, default=None)
 
 
+def facing_time(day: DayHours) -> datetime:
+    """The middle of the steadiest two hours; on a shorter day, when there is most light."""
+    steady = steadiest(day.hours, 2)
+    return max(day.hours, key=lambda hour: hour.card_lux).when if steady is None else steady.middle
+
+
 def _change(hours: Sequence[Hour]) -> Steady:
     Lab = np.array([[plane.Lab for plane in hour.planes] for hour in hours])
     seen = np.array([not plane.hidden for plane in hours[0].planes])

@@ -53,6 +53,8 @@ def _sitting_menu(window, made) -> None:
     _add(menu, made, "sheet", "Plane sheet…", lambda: window.leaving.ask("sheet"), "Ctrl+E")
     _add(menu, made, "print", "Print the plane sheet…", lambda: window.leaving.print_sheet(), keys.Print)
     menu.addSeparator()
+    _add(menu, made, "day", "Day plan…", lambda: window.show_day_plan(), "Ctrl+D")
+    menu.addSeparator()
     _add(menu, made, "title", "Title…", lambda: _ask_title(window))
     menu.addSeparator()
     _add(menu, made, "quit", "Quit", lambda: window.close(), keys.Quit)

@@ -1,0 +1,283 @@
+"""The day plan: the sitting at hand through a day, as curves, sentences and pictures, and the hour taken from it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+from PyQt6.QtCore import QDate, QSignalBlocker, Qt
+from PyQt6.QtWidgets import (
+    QDateEdit,
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from sitterlight.shading.day_hours import COMPASS, PLANES, STEPS, DayHours, at, daylight_light
+from sitterlight.shading.day_page import place_line
+from sitterlight.shading.day_words import sentences
+from sitterlight.shading.sitting import DaylightLight, Sitting, with_lights
+from sitterlight.viewer import engine
+from sitterlight.viewer.choice import Choice
+from sitterlight.viewer.controls import soft
+from sitterlight.viewer.day_chart import DayChart
+from sitterlight.viewer.day_leaving import DayLeaving
+from sitterlight.viewer.day_work import DayWork
+from sitterlight.viewer.facings_row import FacingsRow
+from sitterlight.viewer.light_facts import new_light
+from sitterlight.viewer.plane_choice import PlaneChoice
+
+ASK = (
+    "Choose a day and have it worked out: the head at each step from dawn to dusk, then facing eight ways. "
+    "A minute or so."
+)
+POINT = (
+    "Click an hour to give it to the sitting. Point at a curve to read it; arrow keys do both, Return takes the hour."
+)
+OLD = "The sitting has been changed since this day was worked out."
+NONE = (
+    "This sitting has no sun and sky of a place and hour that is on, so its light is the same all day. "
+    "A day plan needs such a light."
+)
+
+
+class DayPanel(QDialog):
+    """A window of its own beside the main one; mirrors its model, and changes nothing but hour and facing."""
+
+    def __init__(self, window):
+        super().__init__(window)
+        self.window_at_hand, self.model = window, window.model
+        self.day: DayHours | None = None
+        self._date_is_own = False
+        self.setWindowTitle("Day plan – Sitterlight")
+        self.work = DayWork(self)
+        self.leaving = DayLeaving(self)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 10, 10, 8)
+        layout.setSpacing(6)
+        layout.addWidget(self._nothing())
+        layout.addWidget(self._plan(), 1)
+        self._connect()
+        self.resize(1000, 820)
+        self.model.on("state", self.mirror)
+        self.mirror()
+
+    # ---- what it is made of
+
+    def _nothing(self) -> QWidget:
+        """What stands here for a sitting without daylight."""
+        self.nothing = QWidget()
+        layout = QVBoxLayout(self.nothing)
+        self.add, self.instead = QPushButton("Add sun and sky"), QPushButton("Sun and sky instead of its lights")
+        words = QLabel(NONE)
+        words.setWordWrap(True)
+        row = QHBoxLayout()
+        for button in (self.add, self.instead):
+            row.addWidget(button)
+        row.addStretch(1)
+        layout.addWidget(words)
+        layout.addLayout(row)
+        layout.addStretch(1)
+        return self.nothing
+
+    def _plan(self) -> QWidget:
+        self.plan = QWidget()
+        layout = QVBoxLayout(self.plan)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        layout.addLayout(self._asking())
+        self.place = soft(wrap=False)
+        layout.addWidget(self.place)
+        self.said = QLabel(ASK)
+        self.said.setWordWrap(True)
+        self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        layout.addWidget(self.said)
+        self.chart, self.facings = DayChart(), FacingsRow()
+        self.facings.hide()
+        body = QWidget()
+        column = QVBoxLayout(body)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.addWidget(self.chart)
+        column.addWidget(self.facings)
+        column.addStretch(1)
+        self.area = QScrollArea()
+        self.area.setWidget(body)
+        self.area.setWidgetResizable(True)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        layout.addWidget(self.area, 1)
+        self.reading = soft()
+        self.reading.setObjectName("value")
+        self.reading.setMinimumHeight(2 * self.fontMetrics().height() + 4)
+        self.reading.setAlignment(Qt.AlignmentFlag.AlignTop)
+        layout.addWidget(self.reading)
+        return self.plan
+
+    def _asking(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.date = QDateEdit()
+        self.date.setDisplayFormat("d MMMM yyyy")
+        self.date.setCalendarPopup(True)
+        self.date.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))
+        self.date.setAccessibleName("day")
+        self.step = Choice("step", [(str(n), f"every {n} minutes") for n in STEPS], worded=True)
+        self.step.set_value(30)
+        self.step.setMinimumContentsLength(15)
+        self.planes = PlaneChoice(PLANES)
+        self.begin, self.stop = QPushButton("Work out the day"), QPushButton("Stop")
+        self.begin.setDefault(True)
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setFixedWidth(150)
+        self.leave = QPushButton("Leave with…")
+        self.leave.setMenu(self.leaving.menu)
+        for widget in (self.date, self.step, self.planes, self.begin, self.progress, self.stop):
+            row.addWidget(widget)
+        row.addStretch(1)
+        row.addWidget(self.leave)
+        return row
+
+    def _connect(self) -> None:
+        self.add.clicked.connect(lambda: self._add_daylight(instead=False))
+        self.instead.clicked.connect(lambda: self._add_daylight(instead=True))
+        self.date.dateChanged.connect(self._own_date)
+        self.planes.menu().aboutToShow.connect(self._offer_planes)
+        self.begin.clicked.connect(self.work_out)
+        self.stop.clicked.connect(self.work.stop)
+        self.chart.chosen.connect(self.take_hour)
+        self.chart.read.connect(lambda words: self.reading.setText(words or POINT))
+        self.facings.chosen.connect(self.take_facing)
+        self.facings.compared.connect(self.compare_now)
+        self.work.worked.connect(self.show_day)
+        self.work.progressed.connect(lambda share: self.progress.setValue(round(1000 * share)))
+        self.work.failed.connect(lambda words: self.say(words))
+        self.work.ended.connect(self.mirror)
+
+    # ---- mirroring
+
+    def mirror(self) -> None:
+        """Show where the sitting at hand stands in the day."""
+        light = daylight_of(self.model.sitting)
+        self.nothing.setVisible(light is None)
+        self.plan.setVisible(light is not None)
+        if light is None:
+            return
+        busy = self.work.is_busy
+        for widget, shown in ((self.begin, not busy), (self.progress, busy), (self.stop, busy)):
+            widget.setVisible(shown)
+        for widget in (self.date, self.step, self.planes):
+            widget.setEnabled(not busy)
+        self.leave.setEnabled(self.day is not None and not busy)
+        if not self._date_is_own:
+            with QSignalBlocker(self.date):
+                self.date.setDate(QDate(light.when.year, light.when.month, light.when.day))
+        if self.day is None:
+            self.place.setText("")
+            return
+        self._mirror_day(light, busy)
+
+    def _mirror_day(self, light: DaylightLight, busy: bool) -> None:
+        same = same_day_plan(self.model.sitting, self.day.sitting)
+        self.place.setText(place_line(self.day) if same else f"{OLD} {place_line(self.day)}")
+        is_its_day = light.when.date() == self.day.on
+        self.chart.show_time(light.when.hour + light.when.minute / 60 if is_its_day else None)
+        compared = self.day.facings[0].when if self.day.facings else None
+        offer = f"{light.when:%H:%M}" if same and is_its_day and not busy and light.when != compared else None
+        self.facings.show_sitting(light.facing, offer)
+
+    def show_day(self, day: DayHours) -> None:
+        """Show a day that has been worked out."""
+        new = self.day is None or day.hours is not self.day.hours
+        self.day = day
+        if new:
+            self.chart.show_day(day)
+        self.facings.show_facings(day.facings)
+        self.said.setText("\n".join(sentences(day).values()))
+        self.reading.setText(POINT)
+        self.mirror()
+
+    def say(self, words: str) -> None:
+        """One sentence instead of what the day says."""
+        self.said.setText(words)
+
+    # ---- doing
+
+    @property
+    def chosen_date(self) -> date:
+        shown = self.date.date()
+        return date(shown.year(), shown.month(), shown.day())
+
+    def _own_date(self) -> None:
+        self._date_is_own = True
+
+    def _offer_planes(self) -> None:
+        sitting = self.model.sitting
+        names = list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
+        self.planes.show_planes(names)
+
+    def work_out(self) -> None:
+        """Work out the chosen day of the sitting at hand."""
+        step = timedelta(minutes=int(self.step.currentData()))
+        sitting = self.model.sitting
+        self.progress.setValue(0)
+        self.work.plan(sitting, self.chosen_date, self.planes.chosen or PLANES, step)
+        self.mirror()
+
+    def take_hour(self, place: int) -> None:
+        """Give the sitting one of the hours; a step that can be undone."""
+        self._take(self.day.hours[place].when, None, "hour from the day plan")
+
+    def take_facing(self, place: int) -> None:
+        """Turn the sitter toward one of the eight, at the hour at which they were compared."""
+        facing = self.day.facings[place]
+        self._take(facing.when, facing.facing, f"face {COMPASS[place]}")
+
+    def _take(self, when: datetime, facing: float | None, what: str) -> None:
+        self.model.settle()
+        self.model.change(at(self.model.sitting, when, facing), what)
+        self.mirror()
+
+    def compare_now(self) -> None:
+        """Compare the eight facings at the sitting's own hour."""
+        light = daylight_of(self.model.sitting)
+        if light is not None and self.day is not None:
+            self.progress.setValue(0)
+            self.work.compare(self.day, light.when)
+            self.mirror()
+
+    def _add_daylight(self, instead: bool) -> None:
+        """Add a daylight light, or put it in the place of all others; where one is off, it is switched on."""
+        sitting = self.model.sitting
+        off = [light for light in sitting.lights if isinstance(light, DaylightLight)]
+        light = replace(off[0], on=True) if off else new_light(sitting, "daylight")
+        others = () if instead else tuple(one for one in sitting.lights if one.name != light.name)
+        self.model.settle()
+        self.model.change(with_lights(sitting, *others, light), f"add {light.name}")
+        self.window_at_hand.lights.choose(light.name)
+
+    def end(self) -> None:
+        """Stop what goes on; the window is closing."""
+        self.work.wait()
+
+    def closeEvent(self, event) -> None:
+        self.work.stop()
+        super().closeEvent(event)
+
+
+def daylight_of(sitting: Sitting) -> DaylightLight | None:
+    """The daylight light that a plan follows, or None."""
+    try:
+        return daylight_light(sitting)
+    except ValueError:
+        return None
+
+
+def same_day_plan(one: Sitting, other: Sitting) -> bool:
+    """Whether two sittings differ in nothing but their hour, so that one's plan is the other's."""
+    light = daylight_of(other)
+    return light is not None and at(one, light.when) == at(other, light.when)
