@@ -10,6 +10,7 @@ from PyQt6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSplitter,
+    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -17,21 +18,42 @@ from PyQt6.QtWidgets import (
 from sitterlight.viewer.controls import Section
 from sitterlight.viewer.sitting_choice import SittingChoice
 
-LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 270
+LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 250
 RIGHT_SHARE = 0.27
+
+BOTH_SIDES = 880
+"""Width of a window from which both sides have room beside the head; in a narrower one they share one side."""
 
 
 def add_docks(window) -> None:
     """Put the window's panels into docks at its sides."""
+    window.setTabPosition(Qt.DockWidgetArea.AllDockWidgetAreas, QTabWidget.TabPosition.North)
     _dock(window, "Sitting", _left(window), Qt.DockWidgetArea.LeftDockWidgetArea, LEFT_WIDTH)
     _dock(window, "Planes", _right(window), Qt.DockWidgetArea.RightDockWidgetArea, RIGHT_WIDTH)
 
 
 def share_out(window) -> None:
-    """Give the planes a share of a wide window."""
+    """Give each side its share of the window's width."""
     docks = {dock.objectName(): dock for dock in window.findChildren(QDockWidget)}
-    right = max(RIGHT_WIDTH, round(RIGHT_SHARE * window.width()))
-    window.resizeDocks([docks["Sitting"], docks["Planes"]], [LEFT_WIDTH, right], Qt.Orientation.Horizontal)
+    wide = window.width()
+    right = max(min(RIGHT_WIDTH, round(0.36 * wide)), round(RIGHT_SHARE * wide))
+    left = min(LEFT_WIDTH, max(LEAST_WIDTH, round(0.28 * wide)))
+    window.resizeDocks([docks["Sitting"], docks["Planes"]], [left, right], Qt.Orientation.Horizontal)
+
+
+def fold(window) -> bool:
+    """Put both sides into one where the window is narrow, and apart again where it is not; whether it changed."""
+    docks = {dock.objectName(): dock for dock in window.findChildren(QDockWidget)}
+    narrow = window.width() < BOTH_SIDES
+    if narrow == bool(window.tabifiedDockWidgets(docks["Sitting"])):
+        return False
+    if narrow:
+        window.tabifyDockWidget(docks["Sitting"], docks["Planes"])
+        docks["Sitting"].raise_()
+    else:
+        window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, docks["Planes"])
+        docks["Planes"].show()
+    return True
 
 
 def _left(window) -> QScrollArea:

@@ -28,12 +28,20 @@ class LegendStrip(QWidget):
         row.addWidget(self.unit, 2)
         layout.addWidget(self.line)
         layout.addLayout(row)
-        self.setFixedHeight(86)
+        self._row = row
+        self.set_short(False)
+
+    def set_short(self, short: bool) -> None:
+        """Leave out all but the line and the scale in a low window."""
+        self.unit.setVisible(not short)
+        letters = self.fontMetrics().height()
+        self.setFixedHeight(round(letters * (4.2 if short else 5.6)) + 6)
 
     def show_legend(self, words: Legend, stepped: bool = False) -> None:
         """Show the legend of a view; `stepped` where its scale has steps instead of passing from one to the next."""
         self.line.setText(words.line)
         self.unit.setText("\n".join(part for part in (words.unit, words.note) if part))
+        self.setToolTip(self.unit.text())
         self.bar.show_scale(words.scale, stepped)
 
 

@@ -9,6 +9,7 @@ from PyQt6.QtCore import QByteArray, QSize
 from PyQt6.QtWidgets import (
     QApplication,
     QLabel,
+    QLayout,
     QMainWindow,
     QProgressBar,
     QToolButton,
@@ -18,7 +19,7 @@ from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer.actions import make_actions
 from sitterlight.viewer.appearance import Appearance, remembered
 from sitterlight.viewer.background import Answer, Background, Request
-from sitterlight.viewer.docks import add_docks, share_out
+from sitterlight.viewer.docks import add_docks, fold, share_out
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.eye_panel import EyePanel
 from sitterlight.viewer.files import Files
@@ -32,6 +33,12 @@ from sitterlight.viewer.pointer import pointer_words
 from sitterlight.viewer.sitter_panel import SitterPanel
 from sitterlight.viewer.stages import Stages
 from sitterlight.viewer.why_panel import WhyPanel
+
+LEAST_SIZE = (600, 360)
+"""Of the window, in pixels before scaling: a little less than 1280 × 800 at twofold scaling."""
+
+SHORT = 620
+"""Height of a window under which the legend makes room for the head."""
 
 
 class Window(QMainWindow):
@@ -50,6 +57,8 @@ class Window(QMainWindow):
         self.table, self.why = PlanesTable(), WhyPanel()
         self.files, self.leaving = Files(self), Leaving(self)
         self._docks_are_remembered = settings().contains("docks")
+        self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
+        self.setMinimumSize(*LEAST_SIZE)
         add_docks(self)
         self._status()
         self.actions_by_name = make_actions(self)
@@ -273,8 +282,9 @@ class Window(QMainWindow):
 
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
-        if not self._docks_are_remembered:
+        if fold(self) or not self._docks_are_remembered:
             share_out(self)
+        self.stages.set_short(self.height() < SHORT)
 
     def dragEnterEvent(self, event) -> None:
         if event.mimeData().hasUrls():

@@ -19,6 +19,11 @@ def plane_name(row: PlaneRow) -> str:
     return row.name if row.side == "centre" else f"{row.name}, {row.side}"
 
 
+def short_name(row: PlaneRow) -> str:
+    """The same for a narrow column: L and R for the sitter's own left and right."""
+    return row.name if row.side == "centre" else f"{row.name} {row.side[0].upper()}"
+
+
 def group_of(row: PlaneRow) -> str:
     """The family a plane is listed under."""
     return HIDDEN if row.hidden else row.family

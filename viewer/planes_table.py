@@ -31,6 +31,7 @@ from sitterlight.viewer.plane_words import (
     note_code,
     note_words,
     plane_name,
+    short_name,
 )
 from sitterlight.viewer.screen_colour import on_screen
 
@@ -123,12 +124,13 @@ class PlanesTable(QWidget):
         head.setFirstColumnSpanned(True)
         for number in numbers:
             row = self.rows[number]
-            item = _item(number, row, plane_name(row))
+            item = _item(number, row, short_name(row), plane_name(row))
             head.addChild(item)
             self._items[number] = item
             if len(row.targets) > 1:
                 for target in row.targets:
-                    item.addChild(_item(number, target, f"{target.part}, {target.share_of_area:.0%} of it"))
+                    words = f"{target.part}, {target.share_of_area:.0%} of it"
+                    item.addChild(_item(number, target, words, f"{plane_name(row)}: {words}"))
                 item.setExpanded(number in opened)
         head.setExpanded(True)
 
@@ -170,7 +172,7 @@ def _fits(row: PlaneRow, kind: str) -> bool:
     }[kind]
 
 
-def _item(number: int, seen: Seen, name: str) -> QTreeWidgetItem:
+def _item(number: int, seen: Seen, name: str, full_name: str) -> QTreeWidgetItem:
     texts = ["", name, seen.munsell or "above white", f"{seen.Lab[0]:.0f}", note_words(seen), greying_words(seen)]
     item = QTreeWidgetItem(texts)
     item.setData(0, NUMBER, number)
@@ -179,7 +181,8 @@ def _item(number: int, seen: Seen, name: str) -> QTreeWidgetItem:
     item.setData(NOTE, CODE, note_code(seen))
     item.setData(GREYING, CODE, greying_code(seen))
     item.setTextAlignment(VALUE, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{name}, {seen.munsell}, L* {seen.Lab[0]:.0f}")
+    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{full_name}, {seen.munsell}, L* {seen.Lab[0]:.0f}")
+    item.setToolTip(NAME, full_name)
     if not seen.in_srgb:
         item.setToolTip(CHIP, "the screen cannot show this colour; the chip is the nearest it can")
         item.setText(MUNSELL, texts[MUNSELL] + " ◦")
@@ -213,9 +216,19 @@ class _Tree(QTreeWidget):
         words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
         widths[MUNSELL] += 4
+        self._widths, self._name_width = widths, letters.horizontalAdvance("scalp front side R") + 14
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             header.resizeSection(column, width)
+
+    def resizeEvent(self, event) -> None:
+        """Leave out columns that can be read elsewhere before names lose their ends."""
+        super().resizeEvent(event)
+        room = self.viewport().width() - sum(self._widths.values()) - self._name_width
+        for column in (GREYING, VALUE, NOTE):
+            self.setColumnHidden(column, room < 0)
+            if room < 0:
+                room += self._widths[column]
 
     def startDrag(self, _actions) -> None:
         item = self.currentItem()

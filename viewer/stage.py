@@ -39,7 +39,7 @@ class Stage(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.plotter)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(240, 240)
+        self.setMinimumSize(150, 150)
         self.head: Head | None = None
         self.lit: Lit | None = None
         self.gaze = Gaze(0.0, 0.0, 1500.0)

@@ -149,6 +149,10 @@ class Stages(QWidget):
             self.first.show_appearance(looks)
             self.legend.show_legend(looks.legend)
 
+    def set_short(self, short: bool) -> None:
+        """Leave more room for the head in a low window."""
+        self.legend.set_short(short)
+
     def set_surround(self, code: int) -> None:
         for stage in (self.first, self.second):
             stage.set_surround(code)
