@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
+from sitterlight.meshes.stl_text import is_stl_text, read_stl_text
 
 EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
 LARGEST_FILE = 800_000_000  # bytes
@@ -71,6 +72,10 @@ def _read(path: Path, kind: str) -> MeshFile:
             vertices, faces, dressed, coloured = read_obj(file)
         return MeshFile(vertices, faces, ((_TEXTURES,) if dressed else ()) + ((_COLOURS,) if coloured else ()))
     if kind == "stl":
+        with path.open("rb") as file:
+            start = file.read(1000)
+        if is_stl_text(start):
+            return MeshFile(*read_stl_text(path))
         found = _read_binary_stl(path)
         if found is not None:
             return found

@@ -11,8 +11,11 @@ import json
 import struct
 from pathlib import Path
 
+from sitterlight.meshes.stl_text import is_stl_text
+
 MOST_FACES = 20_000_000
-MOST_PARTS = 5_000
+MOST_PARTS = 2_000
+DEEPEST = 50
 LONGEST_HEADER = 100_000
 LONGEST_DESCRIPTION = 50_000_000
 
@@ -89,7 +92,7 @@ def _smallest(line: list[str]) -> int:
 
 
 def _check_stl(start: bytes, size: int) -> None:
-    if start.lstrip()[:5].lower() == b"solid" and b"facet" in start and b"\0" not in start[:80]:
+    if is_stl_text(start[:1000]):
         return
     if size < 84:
         raise ValueError("it is too short; the file is cut off")
@@ -148,8 +151,22 @@ def _check_nodes(described: dict, accessors: list[dict]) -> None:
         raise ValueError(
             f"it places more than {MOST_FACES / 1e6:.0f} million faces in the room; write it out again with fewer"
         )
-    children = [child for node in nodes for child in node.get("children", [])]
-    if len(set(children)) < len(children) or (nodes and set(children) >= set(range(len(nodes)))):
+    _check_depth([node.get("children", []) for node in nodes])
+
+
+def _check_depth(children: list[list[int]]) -> None:
+    parents = {child: parent for parent, below in enumerate(children) for child in below}
+    if len(parents) < sum(map(len, children)):
+        raise ValueError("a part of it hangs on two others")
+    depth = dict.fromkeys(set(range(len(children))) - set(parents), 0)
+    level = list(depth)
+    while level:
+        below = [child for parent in level for child in children[parent]]
+        depth |= dict.fromkeys(below, depth[level[0]] + 1)
+        level = below
+        if len(depth) and level and depth[level[0]] > DEEPEST:
+            raise ValueError(f"its parts hang more than {DEEPEST} deep on one another; join them first")
+    if len(depth) < len(children):
         raise ValueError("its parts hang on one another in a loop")
 
 

@@ -152,4 +152,13 @@ def _change(draw: st.DrawFn, described: dict) -> None:
             return
 
 
-FILES = {"obj": obj_files(), "ply": ply_files(), "stl": stl_files(), "glb": glb_files()}
+def _with_cube(kind: str, files: st.SearchStrategy[bytes]) -> st.SearchStrategy[bytes]:
+    return st.one_of(st.deferred(lambda: st.just(cube(kind))), files)
+
+
+FILES = {
+    "obj": _with_cube("obj", obj_files()),
+    "ply": _with_cube("ply", ply_files()),
+    "stl": _with_cube("stl", stl_files()),
+    "glb": _with_cube("glb", glb_files()),
+}

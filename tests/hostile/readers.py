@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.surfaces import reflectance
 from sitterlight.meshes.library import load_head
+from sitterlight.meshes.mesh_file import read_mesh
 from sitterlight.shading import cache
 from sitterlight.shading.paint_file import read_paint_file
 from sitterlight.shading.sitting_file import read_sitting
@@ -35,7 +36,7 @@ class Reader:
     dear: bool = False
 
 
-def _mesh(path: Path) -> object:
+def _head(path: Path) -> object:
     return load_head(str(path))
 
 
@@ -76,10 +77,11 @@ READERS = {
     "surface": Reader(".csv", lambda path: reflectance(str(path)), anything(spectra.FILES)),
     "paint": Reader(".toml", read_paint_file, anything(paints.FILES), paints.COMPANIONS),
     "cache": Reader(".npz", _cached, anything(st.deferred(lambda: st.just(kept_file())))),
-    "obj": Reader(".obj", _mesh, anything(meshes.FILES["obj"]), dear=True),
-    "ply": Reader(".ply", _mesh, anything(meshes.FILES["ply"]), dear=True),
-    "stl": Reader(".stl", _mesh, anything(meshes.FILES["stl"]), dear=True),
-    "glb": Reader(".glb", _mesh, anything(meshes.FILES["glb"]), dear=True),
+    "obj": Reader(".obj", read_mesh, anything(meshes.FILES["obj"])),
+    "ply": Reader(".ply", read_mesh, anything(meshes.FILES["ply"])),
+    "stl": Reader(".stl", read_mesh, anything(meshes.FILES["stl"])),
+    "glb": Reader(".glb", read_mesh, anything(meshes.FILES["glb"])),
+    "head": Reader(".obj", _head, meshes.FILES["obj"], dear=True),
     "check toml": Reader(
         ".toml", _check, anything(st.one_of(sittings.FILES, paints.FILES)), paints.COMPANIONS, dear=True
     ),

@@ -97,11 +97,20 @@ _COLOURS = st.fixed_dictionaries({"Lab": _LAB}, optional={"light": allowed(sitti
 )
 
 
+def _some(rules: dict[str, object], *keys: str) -> st.SearchStrategy[dict]:
+    return table({key: rules[key] for key in keys})
+
+
+# Made once: the making of a strategy takes longer than a draw from it.
+_SKIN = _some(sitting_check.SKIN, "roughness", "oil", "regions")
+_HEAD = _some(sitting_check.HEAD, "turn", "tilt", "lean")
+_LIGHTS = {kind: _some(rules, *(rules.keys() - {"name"})) for kind, rules in sitting_check.LIGHTS.items()}
+
+
 @st.composite
 def skins(draw: st.DrawFn) -> dict:
     """A table [skin] with one source of the skin."""
-    rules = {key: rule for key, rule in sitting_check.SKIN.items() if key in ("roughness", "oil", "regions")}
-    skin = draw(table(rules))
+    skin = draw(_SKIN)
     source = draw(st.sampled_from(("ladder", "amounts", "reflectance", "colour", None)))
     if source == "ladder":
         skin["ladder"] = draw(st.integers(1, 9))
@@ -117,8 +126,7 @@ def skins(draw: st.DrawFn) -> dict:
 @st.composite
 def heads(draw: st.DrawFn) -> dict:
     """A table [head]: built in, or a mesh of one's own with unit and axes."""
-    angles = {key: rule for key, rule in sitting_check.HEAD.items() if key in ("turn", "tilt", "lean")}
-    head = draw(table(angles))
+    head = draw(_HEAD)
     if draw(st.booleans()):
         up = draw(st.sampled_from(sitting_check.AXES))
         front = draw(st.sampled_from([axis for axis in sitting_check.AXES if axis[1] != up[1]]))
@@ -135,8 +143,7 @@ def heads(draw: st.DrawFn) -> dict:
 def lights(draw: st.DrawFn) -> dict:
     """One [[light]] without its name."""
     kind = draw(st.sampled_from(tuple(sitting_check.LIGHTS)))
-    rules = {key: rule for key, rule in sitting_check.LIGHTS[kind].items() if key != "name"}
-    light = draw(table(rules)) | {"kind": kind}
+    light = draw(_LIGHTS[kind]) | {"kind": kind}
     if kind == "lamp":
         for key in ("distance", "diameter"):
             light.pop(key, None)
@@ -147,11 +154,9 @@ def lights(draw: st.DrawFn) -> dict:
     return light
 
 
-@st.composite
-def tables(draw: st.DrawFn) -> dict:
-    """A whole sitting as the tables of its file, some keys left to their defaults."""
-    found = {"format": "sitterlight/1"}
-    optional = {
+_SECTIONS = st.fixed_dictionaries(
+    {},
+    optional={
         "title": allowed(sitting_rules.Text("a title")),
         "head": heads(),
         "skin": skins(),
@@ -159,8 +164,15 @@ def tables(draw: st.DrawFn) -> dict:
         "eye": table(sitting_check.EYE),
         "easel": table(sitting_check.EASEL),
         "palette": table(sitting_check.PALETTE),
-    }
-    found |= draw(st.fixed_dictionaries({}, optional=optional))
+    },
+)
+
+
+@st.composite
+def tables(draw: st.DrawFn) -> dict:
+    """A whole sitting as the tables of its file, some keys left to their defaults."""
+    found = {"format": "sitterlight/1"}
+    found |= draw(_SECTIONS)
     if draw(st.booleans()):
         found["light"] = [
             light | {"name": f"light {n}"} for n, light in enumerate(draw(st.lists(lights(), max_size=4)))
