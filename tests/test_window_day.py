@@ -1,0 +1,174 @@
+"""The day plan in the real window: worked out, read, stopped, an hour and a facing taken from it, left with."""
+
+from __future__ import annotations
+
+import csv
+import os
+from dataclasses import replace
+from datetime import date, datetime, timedelta, timezone
+
+import pytest
+
+from sitterlight.shading.sitting import DaylightLight, HeadSetting, LampLight, Sitting, with_head
+
+pytestmark = pytest.mark.screen
+pytest.importorskip("PyQt6.QtWidgets")
+
+ON = date(2026, 12, 12)
+WINTER = DaylightLight(name="noon", place="Saint Petersburg", when=datetime(2026, 12, 12, 13), facing=170)
+SHORT_DAY = Sitting(title="Short day", head=HeadSetting(mesh="cube"), lights=(WINTER,))
+LAMP = Sitting(title="Lamp", head=HeadSetting(mesh="cube"), lights=(LampLight(),))
+
+
+@pytest.fixture(scope="module")
+def window(scratch):
+    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
+    from sitterlight.viewer.main_window import Window, make_application
+    from sitterlight.viewer.model import Model
+
+    make_application()
+    window = Window(Model(SHORT_DAY))
+    window.show()
+    yield window
+    window.model.saved = window.model.sitting
+    window.close()
+
+
+@pytest.fixture
+def panel(window):
+    window.model.open(SHORT_DAY)
+    window.actions_by_name["day"].trigger()
+    yield window.day_plan
+    window.day_plan.work.wait()
+
+
+@pytest.fixture
+def worked(panel, qtbot):
+    """The panel with the short day worked out, hourly; kept from one test to the next."""
+    if panel.day is None or panel.day.sitting != SHORT_DAY or len(panel.day.facings) != 8:
+        panel.step.set_value(60)
+        panel.begin.click()
+        assert panel.stop.isVisible() and not panel.begin.isVisible()
+        qtbot.waitUntil(lambda: not panel.work.is_busy and len(panel.day.facings) == 8, timeout=60_000)
+        qtbot.wait(30)
+    panel.mirror()
+    return panel
+
+
+def test_a_day_is_worked_out_and_said(worked):
+    assert worked.begin.isVisible() and not worked.stop.isVisible()
+    assert worked.day.on == ON and worked.day.step == timedelta(hours=1)
+    assert worked.said.text().count("\n") == 4 and "seat the sitter" in worked.said.text()
+    assert "Saint Petersburg, 59.9° N 30.3° E, times at UTC+3:00" in worked.place.text()
+    assert len(worked.chart.panels) == 7
+    assert [panel.heading for panel in worked.chart.panels][:3] == ["Card, light", "Card, colour", "Value"]
+    assert not worked.facings.isHidden()
+    assert "Which way to seat the sitter at" in worked.facings.title.text()
+
+
+def test_a_click_on_an_hour_sets_the_sittings_time_and_undo_takes_it_back(worked, window, qtbot):
+    from PyQt6.QtCore import QPoint, Qt
+
+    place = 2
+    x = round(worked.chart.x(worked.day.hours[place].when.hour))
+    qtbot.mouseClick(worked.chart, Qt.MouseButton.LeftButton, pos=QPoint(x, 180))
+    light = window.model.sitting.lights[0]
+    assert light.when == worked.day.hours[place].when and light.when != WINTER.when
+    assert worked.chart.at_hand == light.when.hour
+    assert "Saint Petersburg" in worked.place.text() and "has been changed" not in worked.place.text()
+    assert window.lights.editor.hour_box.dateTime().toPyDateTime() == light.when.replace(tzinfo=None)
+    window.actions_by_name["undo"].trigger()
+    assert window.model.sitting == SHORT_DAY
+
+
+def test_keys_go_through_the_hours_and_take_one(worked, window, qtbot):
+    from PyQt6.QtCore import Qt
+
+    worked.chart.point(None)
+    for key in (Qt.Key.Key_Right, Qt.Key.Key_Right, Qt.Key.Key_Down):
+        qtbot.keyClick(worked.chart, key)
+    assert "14:00: " in worked.reading.text() and " lx" in worked.reading.text()
+    plane = worked.day.hours[0].planes[worked.chart.shown[0]]
+    assert plane.label in worked.reading.text()
+    qtbot.keyClick(worked.chart, Qt.Key.Key_Return)
+    assert window.model.sitting.lights[0].when.hour == 14
+    window.model.undo()
+
+
+def test_a_facing_turns_the_sitter_at_the_hour_compared_and_the_day_is_then_old(worked, window):
+    worked.facings.buttons[2].click()
+    light = window.model.sitting.lights[0]
+    assert (light.facing, light.when) == (90, worked.day.facings[2].when)
+    assert worked.facings.buttons[2].isChecked() and not worked.facings.buttons[4].isChecked()
+    assert "has been changed since this day was worked out" in worked.place.text()
+    window.model.undo()
+    assert window.model.sitting == SHORT_DAY and "changed" not in worked.place.text()
+
+
+def test_facings_are_compared_at_another_hour(worked, qtbot):
+    other = next(hour for hour in worked.day.hours if hour.when != worked.day.facings[0].when)
+    worked.chart.chosen.emit(worked.day.hours.index(other))
+    assert worked.facings.another.text() == f"Compare at {other.clock}"
+    hours = worked.day.hours
+    worked.facings.another.click()
+    qtbot.waitUntil(lambda: not worked.work.is_busy and worked.day.facings[0].when == other.when, timeout=30_000)
+    assert worked.day.hours is hours and len(worked.day.facings) == 8
+    qtbot.waitUntil(lambda: f"at {other.clock}" in worked.facings.title.text(), timeout=2000)
+
+
+def test_it_can_be_left_with(worked, tmp_path):
+    worked.leaving.write("table", tmp_path / "day.csv")
+    rows = list(csv.DictReader((tmp_path / "day.csv").read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == sum(len(hour.planes) for hour in worked.day.hours)
+    worked.leaving.write("page", tmp_path / "day.pdf")
+    assert (tmp_path / "day.pdf").read_bytes().startswith(b"%PDF")
+    assert b"Day plan" in (tmp_path / "day.pdf").read_bytes()
+    worked.leaving.write("strip", tmp_path / "no folder" / "strip.png")
+    assert "Nothing was written" in worked.reading.text()
+    worked.leaving.write_folder(tmp_path / "all")
+    assert len(list((tmp_path / "all").iterdir())) == 5
+
+
+def test_it_can_be_stopped_and_what_cannot_be_is_said(panel, qtbot):
+    before = panel.day
+    panel.step.set_value(10)
+    panel.begin.click()
+    panel.stop.click()
+    qtbot.waitUntil(lambda: not panel.work.is_busy, timeout=30_000)
+    qtbot.waitUntil(panel.begin.isVisible, timeout=2000)
+    assert panel.day is before
+    panel.window_at_hand.model.open(replace(SHORT_DAY, lights=(replace(WINTER, place=None, latitude=80, when=ON_UTC),)))
+    panel.begin.click()
+    qtbot.waitUntil(lambda: "there is no day at latitude 80°" in panel.said.text(), timeout=30_000)
+
+
+ON_UTC = datetime(2026, 12, 12, 12, tzinfo=timezone(timedelta(0)))
+
+
+def test_a_sitting_without_daylight_is_offered_one(panel, window):
+    window.model.open(LAMP)
+    assert panel.nothing.isVisible() and not panel.plan.isVisible()
+    panel.add.click()
+    assert [light.kind for light in window.model.sitting.lights] == ["lamp", "daylight"]
+    assert panel.plan.isVisible() and window.lights.chosen == window.model.sitting.lights[1].name
+    window.model.undo()
+    panel.instead.click()
+    assert [light.kind for light in window.model.sitting.lights] == ["daylight"]
+    window.model.undo()
+    assert window.model.sitting == LAMP
+
+
+def test_planes_are_ticked_from_those_of_the_head(panel):
+    panel.planes.menu().aboutToShow.emit()
+    names = [panel.planes.list.item(k).text() for k in range(panel.planes.list.count())]
+    assert names
+    panel.planes.tick(names[0])
+    assert names[0] in panel.planes.chosen
+    assert panel.planes.text().startswith(str(len(panel.planes.chosen)))
+    panel.planes.tick(names[0], False)
+
+
+def test_a_head_of_ones_own_has_other_planes(panel, window):
+    window.model.open(with_head(SHORT_DAY, mesh="sphere"))
+    panel.planes.menu().aboutToShow.emit()
+    assert panel.planes.list.count() > 1
