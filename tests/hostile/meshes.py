@@ -31,12 +31,18 @@ def obj_files(draw: st.DrawFn) -> bytes:
     """Vertices, and faces that name them by number, from the end, with textures, or wrongly."""
     places = draw(st.lists(st.tuples(*[st.floats(-120, 120, width=16)] * 3), min_size=1, max_size=8))
     lines = [f"v {x} {y} {z}" for x, y, z in places]
+    whole = st.integers(1, len(places)).map(str)
     corner = st.one_of(
-        st.integers(1, len(places)).map(str),
+        *[whole] * 12,
         st.integers(-len(places), -1).map(str),
         st.sampled_from(("1/1/1", "1//1", "1/", "0", "99", "2147483648", "1/2/3/4", "a", "-99999999999")),
     )
-    lines += ["f " + " ".join(face) for face in draw(st.lists(st.lists(corner, min_size=1, max_size=6), max_size=6))]
+    lines += [
+        "f " + " ".join(face)
+        for face in draw(
+            st.lists(st.lists(corner, min_size=draw(st.sampled_from((1, 3, 3, 3))), max_size=5), max_size=4)
+        )
+    ]
     extra = (
         "mtllib /etc/passwd",
         "usemtl x",
@@ -109,8 +115,10 @@ def glb_files(draw: st.DrawFn) -> bytes:
     content = cube("glb")
     (length,) = struct.unpack("<I", content[12:16])
     described, body = json.loads(content[20 : 20 + length]), content[20 + length :]
-    for _ in range(draw(st.integers(0, 3))):
-        _change(draw, described)
+    if draw(st.booleans()):
+        _lie(draw, described)
+    for _ in range(draw(st.integers(0, 2))):
+        _change_entry(draw, described)
     text = json.dumps(described).encode()
     text += b" " * (-len(text) % 4)
     told = draw(st.sampled_from((len(text), len(text), len(text), len(text), *(n for n in ABSURD if 0 <= n < 2**32))))
@@ -119,37 +127,45 @@ def glb_files(draw: st.DrawFn) -> bytes:
     return b"glTF" + struct.pack("<II", version, whole) + struct.pack("<I", told) + b"JSON" + text + body
 
 
-def _change(draw: st.DrawFn, described: dict) -> None:
-    """Change one entry somewhere in the description."""
-    nodes = described.get("nodes") or [{}]
-    odd = st.one_of(
-        st.sampled_from(ABSURD), st.sampled_from(REFERENCES), st.floats(), st.none(), st.booleans(), st.just([]),
-        st.just({}),
-        st.just("x" * 2000), st.lists(st.sampled_from(ABSURD), max_size=3),
-    )  # fmt: skip
-    what = draw(st.sampled_from(("entry", "entry", "entry", "uri", "loop", "crowd", "extension", "sparse")))
+def _lie(draw: st.DrawFn, described: dict) -> None:
+    """Something that a reader must not believe."""
+    what = draw(st.sampled_from(("uri", "loop", "crowd", "deep", "extension", "sparse", "empty")))
     if what == "uri":
         described["buffers"] = [{"byteLength": draw(st.sampled_from(ABSURD)), "uri": draw(st.sampled_from(REFERENCES))}]
     elif what == "loop":
-        nodes[-1]["children"] = [draw(st.integers(0, len(nodes)))]
+        described["nodes"] += [{"mesh": 0, "children": [draw(st.integers(0, 2))]} for _ in range(2)]
     elif what == "crowd":
-        described["nodes"] = [{"mesh": 0, "children": [k + 1]} for k in range(300)] + [{"mesh": 0}]
+        described["nodes"] = [{"mesh": 0}] * 300
+        described["scenes"][0]["nodes"] = list(range(300))
+    elif what == "deep":
+        described["nodes"] = [{"mesh": 0, "children": [k + 1]} for k in range(60)] + [{"mesh": 0}]
     elif what == "extension":
         described["extensionsRequired"] = [draw(st.sampled_from(("KHR_draco_mesh_compression", "X", 3)))]
     elif what == "sparse":
         described["accessors"][0]["sparse"] = {"count": draw(st.sampled_from(ABSURD)), "indices": {}, "values": {}}
     else:
-        place = described
-        while True:
-            keys = list(place) if isinstance(place, dict) else list(range(len(place)))
-            if not keys:
-                return
-            key = draw(st.sampled_from(keys))
-            if isinstance(place[key], dict | list) and place[key] and draw(st.integers(0, 3)):
-                place = place[key]
-                continue
-            place[key] = draw(odd)
+        described["accessors"][1] = {"componentType": 5126, "type": "VEC3", "count": draw(st.sampled_from(ABSURD))}
+
+
+_ODD = st.one_of(
+    st.sampled_from(ABSURD), st.sampled_from(REFERENCES), st.floats(), st.none(), st.booleans(), st.just([]),
+    st.just({}), st.just("x" * 2000), st.lists(st.sampled_from(ABSURD), max_size=3),
+)  # fmt: skip
+
+
+def _change_entry(draw: st.DrawFn, described: dict) -> None:
+    """Another value somewhere in the description."""
+    place = described
+    while True:
+        keys = list(place) if isinstance(place, dict) else list(range(len(place)))
+        if not keys:
             return
+        key = draw(st.sampled_from(keys))
+        if isinstance(place[key], dict | list) and place[key] and draw(st.integers(0, 3)):
+            place = place[key]
+            continue
+        place[key] = draw(_ODD)
+        return
 
 
 def _with_cube(kind: str, files: st.SearchStrategy[bytes]) -> st.SearchStrategy[bytes]:
