@@ -62,14 +62,11 @@ def _heads(left: float, base: float, width: float, size: float) -> list[Mark]:
 
 def how_much(choice: LightenerChoice | CalmingChoice) -> str:
     """How much of the paint is added where the row comes to the plane, and what that does to the chroma."""
+    much = proportion(choice.parts).removesuffix(" of the mix")
     if isinstance(choice, CalmingChoice):
-        return (
-            f"{proportion(choice.parts)}, {choice.darker:.0f} L* darker"
-            if choice.darker >= 2
-            else proportion(choice.parts)
-        )
+        return f"{much}, {choice.darker:.0f} L* darker" if choice.darker >= 2 else much
     chroma = "chroma kept" if abs(choice.greying) < 0.03 else f"chroma {-choice.greying:+.0%}".replace("-", "−")
-    return f"{proportion(choice.parts)}, {chroma}"
+    return f"{much}, {chroma}"
 
 
 def _row(choice, name: str, strings: PlaneStrings, left: float, top: float, width: float, size: float) -> list[Mark]:

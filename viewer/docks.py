@@ -66,6 +66,8 @@ def _left(window) -> QScrollArea:
     layout.addWidget(Section("Sitter", window.sitter, line=False))
     layout.addWidget(Section("Light", window.lights))
     layout.addWidget(Section("Eye", window.eye, opened=False))
+    window.palette_section = Section("Palette", window.paints, opened=False)
+    layout.addWidget(window.palette_section)
     layout.addStretch(1)
     return _scrolling(body)
 
@@ -73,10 +75,10 @@ def _left(window) -> QScrollArea:
 def _right(window) -> QSplitter:
     split = QSplitter(Qt.Orientation.Vertical)
     split.addWidget(_planes(window))
-    split.addWidget(_scrolling(window.why))
-    for place in (0, 1):
-        split.setStretchFactor(place, 1)
-    split.setSizes([380, 380])
+    split.addWidget(window.rooms)
+    for place, share in ((0, 2), (1, 3)):
+        split.setStretchFactor(place, share)
+    split.setSizes([300, 460])
     split.setChildrenCollapsible(False)
     return split
 

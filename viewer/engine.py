@@ -15,8 +15,9 @@ from sitterlight.meshes.library import load_head
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
+from sitterlight.shading.mixing_plan import MixingPlan, mixing_plan
 from sitterlight.shading.notes import notes_of, vertex_notes
-from sitterlight.shading.plane_recipes import add_recipes
+from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import HeadSetting, Sitting, with_eye
 from sitterlight.shading.targets import PlaneRow, plane_rows
@@ -82,9 +83,19 @@ class Lit:
         return plane_rows(self.scene, self.eye)
 
     @cached_property
+    def mixed(self) -> MixedHead:
+        """The rows with a recipe from the sitting's palette for each of their targets."""
+        return mixed_head(self.rows, self.sitting)
+
+    @property
     def mixed_rows(self) -> list[PlaneRow]:
-        """The rows with a recipe from the sitting's palette in each of their targets."""
-        return add_recipes(self.rows, self.sitting)
+        """The rows, their targets with recipes."""
+        return self.mixed.mixed_rows
+
+    @cached_property
+    def plan(self) -> MixingPlan:
+        """Which piles to mix for the whole head."""
+        return mixing_plan(self.rows, self.mixed.recipes, self.sitting)
 
 
 def head_of(setting: HeadSetting, folder=None) -> Head:

@@ -28,6 +28,8 @@ from sitterlight.viewer.leaving import Leaving
 from sitterlight.viewer.light_panel import LightPanel
 from sitterlight.viewer.memory import settings
 from sitterlight.viewer.model import Model
+from sitterlight.viewer.palette_panel import PalettePanel
+from sitterlight.viewer.plane_rooms import PlaneRooms
 from sitterlight.viewer.planes_table import PlanesTable
 from sitterlight.viewer.pointer import pointer_words
 from sitterlight.viewer.sitter_panel import SitterPanel
@@ -55,6 +57,7 @@ class Window(QMainWindow):
         self.setCentralWidget(self.stages)
         self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
         self.table, self.why = PlanesTable(), WhyPanel()
+        self.paints, self.rooms = PalettePanel(model, self.say), PlaneRooms(self.why)
         self.files, self.leaving = Files(self), Leaving(self)
         self._docks_are_remembered = settings().contains("docks")
         self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
@@ -113,7 +116,10 @@ class Window(QMainWindow):
         self.stages.compared.connect(self.background.compare)
         self.table.chosen.connect(self._table_chosen)
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
+        self.rooms.asked.connect(model.choose)
         self.choice.chosen.connect(self.files.open_built_in)
+        self.leaving.written.connect(lambda _path: self.stages.notice.first_steps.take("leave"))
+        self.lights.editor.planned.connect(self.show_day_plan)
 
     # ---- lighting
 
@@ -161,6 +167,7 @@ class Window(QMainWindow):
     def _mixed(self, lit: Lit) -> None:
         if lit is self.lit:
             self.table.show_rows(lit.mixed_rows)
+            self.rooms.show_mixed(lit)
             self._show_chosen()
 
     def _appearance(self, lit: Lit) -> Appearance | None:
@@ -174,6 +181,7 @@ class Window(QMainWindow):
     def _show_view(self, only: Lit | None = None) -> None:
         """Show the chosen view on both stages, or where this lit head is."""
         self.stages.bar.show_view(self.model.view)
+        self.stages.notice.mirror()
         for stage in (self.stages.first, self.stages.second):
             if stage.lit is not None and (only is None or stage.lit is only):
                 looks = self._appearance(stage.lit)
@@ -210,20 +218,20 @@ class Window(QMainWindow):
         for stage in (self.stages.first, self.stages.second):
             stage.mark_plane(chosen)
         if chosen is None or self.lit is None or chosen >= len(self.table.rows):
-            self.why.show_nothing()
+            self.rooms.show_nothing()
             return
         current = self.table.current
         stroke = current[1] if current is not None and current[0] == chosen else None
-        self.why.show_plane(self.lit, self.table.rows[chosen], stroke)
+        self.rooms.show_plane(self.lit, self.table.rows[chosen], stroke)
 
     def _table_chosen(self, number: int) -> None:
         if number < 0:
             return
         if number == self.model.chosen:
-            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+            self.rooms.show_plane(self.lit, self.table.rows[number], self.table.current[1])
         self.model.choose(number)
         if self.lit is not None and self.table.current:
-            self.why.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+            self.rooms.show_plane(self.lit, self.table.rows[number], self.table.current[1])
 
     def _point(self, lit: Lit | None, face: int, weights) -> None:
         self.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))

@@ -1,0 +1,89 @@
+"""Beside the planes: why the chosen one looks as it does, its strings, and the mixing plan of the whole head."""
+
+from __future__ import annotations
+
+from PyQt6.QtCore import Qt, pyqtSignal
+from PyQt6.QtWidgets import QScrollArea, QTabWidget, QWidget
+
+from sitterlight.shading.targets import PlaneRow, Seen, Target
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.plan_panel import PlanPanel
+from sitterlight.viewer.strings_panel import StringsPanel
+from sitterlight.viewer.why_panel import WhyPanel
+
+ROOMS = ("why", "strings", "plan")
+
+
+class PlaneRooms(QTabWidget):
+    """Three pages; the strings are worked out only while they are shown. `asked(number)` for a plane of the plan."""
+
+    asked = pyqtSignal(int)
+
+    def __init__(self, why: WhyPanel):
+        super().__init__()
+        self.setDocumentMode(True)
+        self.setAccessibleName("about the chosen plane")
+        self.why, self.strings, self.plan = why, StringsPanel(), PlanPanel()
+        for page, title in ((why, "Why"), (self.strings, "Strings"), (self.plan, "Mixing plan")):
+            self.addTab(_scrolling(page), title)
+        self._lit: Lit | None = None
+        self._plane: tuple[PlaneRow, Target] | None = None
+        self._shown: tuple | None = None
+        self.plan.asked.connect(self._ask)
+        self.currentChanged.connect(lambda _page: self._mirror())
+
+    def show_room(self, name: str) -> None:
+        """Show one of ROOMS."""
+        self.setCurrentIndex(ROOMS.index(name))
+
+    def show_mixed(self, lit: Lit) -> None:
+        """Take the recipes of a lit head."""
+        self._lit = lit
+        self._mirror()
+
+    def show_plane(self, lit: Lit, row: PlaneRow, seen: Seen | None = None) -> None:
+        """Show a plane of a lit head, or one stroke of it; its strings once the head has its recipes."""
+        self.why.show_plane(lit, row, seen)
+        stroke = seen if isinstance(seen, Target) else max(row.targets, key=lambda t: t.share_of_area)
+        self._plane = (row, stroke)
+        self._mirror()
+
+    def show_nothing(self) -> None:
+        """No plane is chosen."""
+        self.why.show_nothing()
+        self._plane = None
+        self._mirror()
+
+    def _mirror(self) -> None:
+        room = ROOMS[self.currentIndex()]
+        shown = (room, self._lit, self._plane)
+        if self._shown is not None and all(a is b or a == b for a, b in zip(shown, self._shown, strict=True)):
+            return
+        self._shown = shown
+        if room == "plan" and self._lit is not None:
+            self.plan.show_plan(self._lit.plan, self._lit.sitting)
+        elif room == "strings":
+            if self._lit is None or self._plane is None or not self._is_of_lit():
+                self.strings.show_nothing()
+            else:
+                self.strings.show_plane(self._lit.mixed, *self._plane)
+
+    def _ask(self, stroke: str) -> None:
+        """Ask for the plane that a stroke of the plan belongs to."""
+        for number, row in enumerate(self._lit.rows):
+            name = row.name if row.side == "centre" else f"{row.name} {row.side}"
+            if stroke == name or stroke.startswith(f"{name} ("):
+                self.asked.emit(number)
+                return
+
+    def _is_of_lit(self) -> bool:
+        """Whether the chosen stroke is one of the head that the recipes are of; between two lightings it is not."""
+        return any(target.Lab == self._plane[1].Lab for _, target, _ in self._lit.mixed.strokes)
+
+
+def _scrolling(widget: QWidget) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidget(widget)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    return area
