@@ -22,7 +22,6 @@ from sitterlight.shading.day_hours import (
     Hour,
     PlaneHour,
     Progress,
-    clock_time,
     day_hours,
     daylight_light,
     with_facings,
@@ -35,6 +34,7 @@ from sitterlight.shading.png import png_bytes
 from sitterlight.shading.results import json_text, plain
 from sitterlight.shading.sheet_facts import lux
 from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.sitting_clock import clock_time
 from sitterlight.shading.sitting_file import to_json
 
 FORMAT = "sitterlight-day/1"

@@ -9,7 +9,6 @@ from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
-from sitterlight.illuminants.places import by_its_clock, place_named
 from sitterlight.illuminants.sun import SunPosition, sun_position
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.illuminants.twilight import END_OF_CIVIL_TWILIGHT
@@ -20,6 +19,7 @@ from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell, value_of_luminance
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import DaylightLight, Sitting
+from sitterlight.shading.sitting_clock import by_clock_of, clock_time
 from sitterlight.shading.targets import PlaneRow, plane_rows
 
 PLANES = ("forehead front", "nose bridge", "cheekbone top", "cheek side", "jaw underside")
@@ -119,7 +119,7 @@ def lit_times(sitting: Sitting, on: date, step: timedelta = STEP) -> list[dateti
     if step not in [timedelta(minutes=minutes) for minutes in STEPS]:
         raise ValueError(f"A step of {step.total_seconds() / 60:g} minutes is none; allowed are {_listed(STEPS)}.")
     midnight, end = (clock_time(light, datetime.combine(on + timedelta(days), time(0))) for days in (0, 1))
-    times = [_on_clock(light, midnight + k * step) for k in range((end - midnight) // step)]
+    times = [by_clock_of(light, midnight + k * step) for k in range((end - midnight) // step)]
     lit = [when for when in times if _sun(light, when).elevation >= END_OF_CIVIL_TWILIGHT]
     if not lit:
         raise ValueError(
@@ -127,17 +127,6 @@ def lit_times(sitting: Sitting, on: date, step: timedelta = STEP) -> list[dateti
             f"the sun stays lower than {-END_OF_CIVIL_TWILIGHT:g}° below the horizon."
         )
     return lit
-
-
-def clock_time(light: DaylightLight, shown: datetime) -> datetime:
-    """The moment at which the daylight's clock shows a date and hour (without zone)."""
-    if light.place is None:
-        return shown.replace(tzinfo=light.when.tzinfo)
-    return by_its_clock(shown, place_named(light.place).zone)
-
-
-def _on_clock(light: DaylightLight, when: datetime) -> datetime:
-    return when if light.place is None else by_its_clock(when, place_named(light.place).zone)
 
 
 def _listed(words) -> str:

@@ -251,16 +251,6 @@ def with_light(sitting: Sitting, name: str, **changes: object) -> Sitting:
     return replace(sitting, lights=tuple(changed if x.name == name else x for x in sitting.lights))
 
 
-def at_place(light: DaylightLight, name: str | None, keep_clock: bool = True) -> DaylightLight:
-    """The daylight at a listed city, or where it was but by latitude and longitude alone for None. Its clock shows
-    the same hour as before, or with `keep_clock` off it is the same moment. ValueError for a place that is not
-    listed."""
-    if name is None:
-        return replace(light, place=None)
-    when = light.when.replace(tzinfo=None) if keep_clock else light.when
-    return replace(light, place=name, latitude=0.0, longitude=0.0, when=when)
-
-
 def with_lights(sitting: Sitting, *lights: Light) -> Sitting:
     """The sitting with these lights instead of its own."""
     return replace(sitting, lights=tuple(lights))

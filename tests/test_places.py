@@ -10,7 +10,8 @@ import pytest
 
 from sitterlight.illuminants.places import PLACES, by_its_clock, place_named
 from sitterlight.illuminants.sun import sun_position
-from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting, at_place
+from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting
+from sitterlight.shading.sitting_clock import at_place
 from sitterlight.shading.sitting_file import from_dict, read_sitting, to_dict, write_sitting
 from sitterlight.shading.sitting_rules import SittingError
 

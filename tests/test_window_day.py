@@ -21,7 +21,7 @@ LAMP = Sitting(title="Lamp", head=HeadSetting(mesh="cube"), lights=(LampLight(),
 
 
 @pytest.fixture(scope="module")
-def window(scratch):
+def window(scratch, qapp):
     os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.model import Model

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PyQt6.QtWidgets import QCheckBox, QFormLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PyQt6.QtWidgets import QCheckBox, QFileDialog, QFormLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from sitterlight.illuminants.surfaces import surfaces
 from sitterlight.shading.sitting import with_eye, with_surround
@@ -13,9 +13,9 @@ from sitterlight.viewer.model import Model
 from sitterlight.viewer.numbers import NumberBox
 
 KEYS = (
-    ("as lit", "as lit: the white card is white paint"),
-    ("value", "lightest target at a value of paint"),
-    ("compressed", "compressed to the range of paint"),
+    ("as lit", "as lit: card is white paint"),
+    ("value", "lightest at a value of paint"),
+    ("compressed", "compressed to range of paint"),
 )
 
 
@@ -97,6 +97,7 @@ class EyePanel(QWidget):
         for name in ("ground", "walls", "clothes"):
             listed = [(one.name, one.description) for one in surfaces().values()]
             box = Choice(name, [*offers, *listed])
+            box.addItem("a file of your own…", "file")
             box.chosen.connect(lambda text, name=name: self._returns(name, text))
             form.addRow(name, box)
             self.returns[name] = box
@@ -152,6 +153,11 @@ class EyePanel(QWidget):
         self.model.settle()
 
     def _returns(self, name: str, text: str) -> None:
+        if text == "file":
+            text, _ = QFileDialog.getOpenFileName(self, f"Reflectance of the {name}", "", "Spectra (*.csv *.tsv *.txt)")
+            if not text:
+                self.mirror()
+                return
         try:
             value: float | str = float(text)
         except ValueError:

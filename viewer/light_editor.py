@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import fields, replace
-from datetime import datetime
+from datetime import datetime, timedelta, timezone
 
 import numpy as np
-from PyQt6.QtCore import Qt
+from PyQt6.QtCore import QDate, QDateTime, QSignalBlocker, Qt, QTime, pyqtSignal
 from PyQt6.QtWidgets import (
     QDateTimeEdit,
     QFileDialog,
@@ -19,46 +19,31 @@ from PyQt6.QtWidgets import (
     QWidget,
 )
 
+from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens
 from sitterlight.shading.sitting import LampLight, Light, with_light, with_lights
+from sitterlight.shading.sitting_clock import at_place, clock_time
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider
+from sitterlight.viewer.controls import NamedSlider, soft
 from sitterlight.viewer.light_facts import lux_words
+from sitterlight.viewer.light_offers import (
+    AIRS,
+    LAMP_SPECTRA,
+    LEAST_LUMENS,
+    LEAST_LUX,
+    MOST_LUMENS,
+    MOST_LUX,
+    PLACES_OFFERED,
+    SHADES,
+    SHAPES,
+    SKIES,
+    SKY_SPECTRA,
+    STRENGTHS,
+    WEATHERS,
+)
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.numbers import NumberBox
 from sitterlight.viewer.spectrum_plot import SpectrumPlot
 
-LAMP_SPECTRA = (
-    ("A", "incandescent lamp, 2856 K"),
-    ("halogen", "halogen lamp"),
-    ("candle", "candle"),
-    ("LED-B1", "warm white LED"),
-    ("LED-B3", "neutral white LED"),
-    ("LED-B5", "cool white LED"),
-    ("FL2", "fluorescent tube"),
-    ("FL11", "three-band fluorescent tube"),
-    ("D50", "daylight 5000 K"),
-    ("D55", "daylight 5500 K"),
-    ("D65", "daylight 6500 K"),
-    ("sodium", "sodium lamp"),
-    ("E", "equal energy"),
-)
-SKY_SPECTRA = (
-    ("auto", "the sky's usual colour"),
-    ("5500 K", "daylight 5500 K"),
-    ("6500 K", "daylight 6500 K"),
-    ("8000 K", "daylight 8000 K"),
-    ("12000 K", "daylight 12 000 K"),
-    ("20000 K", "daylight 20 000 K"),
-)
-SKIES = (
-    ("overcast", "overcast: three times brighter overhead"),
-    ("uniform", "the same brightness all over"),
-    ("open shade", "blue sky without the sun"),
-    *((str(kind), f"ISO 15469 type {kind}") for kind in range(1, 16)),
-)
-WEATHERS = ("clear", "hazy", "dusty", "thin cloud", "broken cloud", "overcast")
-LEAST_LUX, MOST_LUX = 0.5, 130000.0
-_DECADES = math.log10(MOST_LUX / LEAST_LUX)
 _BOXES = {
     "azimuth": ("azimuth", -180, 180, "°", 1),
     "elevation": ("elevation", -90, 90, "°", 1),
@@ -74,7 +59,10 @@ _BOXES = {
 
 
 class LightEditor(QWidget):
-    """The chosen light's own controls; made anew for another kind of light, else only filled in."""
+    """The chosen light's own controls; made anew for another kind of light, else only filled in. `planned()` when a
+    plan of the day is asked for."""
+
+    planned = pyqtSignal()
 
     def __init__(self, model: Model):
         super().__init__()
@@ -89,7 +77,7 @@ class LightEditor(QWidget):
     def show_light(self, light: Light | None, spectrum: np.ndarray | None) -> None:
         """Show a light, or none."""
         self.light = light
-        made_for = None if light is None else (light.kind, getattr(light, "size", 0) is None)
+        made_for = None if light is None else _form_of(light)
         if made_for != self._made_for:
             self._make(light)
             self._made_for = made_for
@@ -113,19 +101,28 @@ class LightEditor(QWidget):
         names = {field.name for field in fields(light)}
         self._name(form)
         if "illuminance" in names:
+            if getattr(light, "distance", None) is not None and light.kind == "lamp":
+                self._measure(form)
             self._strength(form, light)
         if "sky" in names:
             self._choice(form, "sky", SKIES, lambda text: int(text) if text.isdigit() else text)
         if "spectrum" in names:
             self._spectrum(form, LAMP_SPECTRA if light.kind == "lamp" else SKY_SPECTRA)
         if light.kind == "daylight":
+            self._place(form)
+            self._hour(form, light)
             self._choice(form, "weather", tuple((word, word) for word in WEATHERS), str)
-            self._hour(form)
+            self._choice(form, "air", AIRS, str, worded=True)
+            self._choice(form, "shade", SHADES, str, worded=True)
         for name, (words, low, high, unit, step) in _BOXES.items():
             if name in names and getattr(light, name) is not None:
                 self._box(form, name, words, low, high, unit, step)
         if light.kind == "lamp":
+            if light.distance is not None:
+                self._choice(form, "shape", SHAPES, str, worded=True)
             self._near_or_far(form, light)
+        if light.kind == "daylight":
+            self._day_plan(form)
         self.plot = SpectrumPlot("spectrum of the light")
         form.addRow(self.plot)
 
@@ -155,23 +152,43 @@ class LightEditor(QWidget):
         self.model.change(with_lights(self.model.sitting, *lights), f"name of {wanted}")
 
     def _strength(self, form: QFormLayout, light: Light) -> None:
-        where = "on open level ground" if light.kind == "sky" else "facing it"
+        if getattr(light, "lumens", None) is not None:
+            field, low, high, words, told = "lumens", LEAST_LUMENS, MOST_LUMENS, "lumens of the lamp", _lumen_words
+        else:
+            where = "on open level ground" if light.kind == "sky" else "facing it"
+            field, low, high, words, told = "illuminance", LEAST_LUX, MOST_LUX, f"strength, {where}", lux_words
+        decades = math.log10(high / low)
         self.strength = NamedSlider(
-            f"strength, {where}",
-            LEAST_LUX,
-            MOST_LUX,
-            lux_words,
-            lambda lux: min(1.0, max(0.0, math.log10(max(lux, LEAST_LUX) / LEAST_LUX) / _DECADES)),
-            lambda place: float(f"{LEAST_LUX * 10 ** (place * _DECADES):.3g}"),
+            words,
+            low,
+            high,
+            told,
+            lambda value: min(1.0, max(0.0, math.log10(max(value, low) / low) / decades)),
+            lambda place: float(f"{low * 10 ** (place * decades):.3g}"),
             "each fifth of the way is about ten times as much light",
         )
-        self.strength.moved.connect(lambda lux: self._change("strength", "strength", illuminance=lux))
+        self.strength.moved.connect(lambda value: self._change("strength", "strength", **{field: value}))
         self.strength.settled.connect(self.model.settle)
         form.addRow(self.strength)
-        self._fillers.append(lambda light: self.strength.set_value(light.illuminance))
+        self._fillers.append(lambda light: self.strength.set_value(getattr(light, field)))
 
-    def _choice(self, form: QFormLayout, field: str, offers, convert) -> None:
-        box = Choice(field, offers)
+    def _measure(self, form: QFormLayout) -> None:
+        """Whether a near lamp's strength is told where the head is or at the source; it stays as strong."""
+        self.measure_box = Choice("how its strength is told", STRENGTHS, worded=True)
+
+        def take(text: str) -> None:
+            in_lumens = self.light.lumens is not None
+            if text == "lumens" and not in_lumens:
+                self._change("strength", illuminance=None, lumens=float(f"{lamp_lumens(self.light):.4g}"))
+            elif text == "lux" and in_lumens:
+                self._change("strength", lumens=None, illuminance=float(f"{lamp_illuminance(self.light):.4g}"))
+
+        self.measure_box.chosen.connect(take)
+        form.addRow("strength in", self.measure_box)
+        self._fillers.append(lambda light: self.measure_box.set_value("lux" if light.lumens is None else "lumens"))
+
+    def _choice(self, form: QFormLayout, field: str, offers, convert, worded: bool = False) -> None:
+        box = Choice(field, offers, worded)
         box.chosen.connect(lambda text: self._change(field, **{field: convert(text)}))
         form.addRow(field, box)
         setattr(self, f"{field}_box", box)
@@ -194,41 +211,103 @@ class LightEditor(QWidget):
 
     def _box(self, form: QFormLayout, field: str, words: str, low: float, high: float, unit: str, step: float) -> None:
         box = NumberBox(words, low, high, unit, step)
-        box.changed.connect(lambda value: self._change(words, f"box.{field}", **{field: value}))
+        freed = {"place": None} if field in ("latitude", "longitude") else {}
+        box.changed.connect(lambda value: self._change(words, f"box.{field}", **{field: value}, **freed))
         box.editingFinished.connect(self.model.settle)
         form.addRow(words, box)
         setattr(self, f"{field}_box", box)
         self._fillers.append(lambda light: box.set_value(getattr(light, field)))
 
-    def _hour(self, form: QFormLayout) -> None:
+    def _place(self, form: QFormLayout) -> None:
+        self.place_box = Choice("place", PLACES_OFFERED, worded=True)
+
+        def take(text: str) -> None:
+            moved = at_place(self.light, text or None)
+            changes = {name: getattr(moved, name) for name in ("place", "latitude", "longitude", "when")}
+            self._change("place", **changes)
+
+        self.place_box.chosen.connect(take)
+        form.addRow("place", self.place_box)
+        self._fillers.append(lambda light: self.place_box.set_value(light.place or ""))
+
+    def _hour(self, form: QFormLayout, light: Light) -> None:
         box = QDateTimeEdit()
         box.setDisplayFormat("yyyy-MM-dd HH:mm")
         box.setAccessibleName("date and hour, as the clock there shows")
         box.setCalendarPopup(True)
-        box.setTimeSpec(Qt.TimeSpec.LocalTime)
+        box.setTimeSpec(Qt.TimeSpec.UTC)  # of the place's clock, not of this machine's with its own missing hours
 
         def take() -> None:
-            when = box.dateTime().toPyDateTime().replace(tzinfo=self.light.when.tzinfo)
-            self._change("hour", "hour", when=when)
+            shown = box.dateTime().toPyDateTime().replace(tzinfo=None)
+            self._change("hour", "hour", when=clock_time(self.light, shown))
 
         def fill(light: Light) -> None:
-            shown: datetime = light.when
-            box.blockSignals(True)
-            box.setDateTime(shown.replace(tzinfo=None))
-            box.blockSignals(False)
+            shown = light.when
+            with QSignalBlocker(box):
+                box.setDateTime(
+                    QDateTime(
+                        QDate(shown.year, shown.month, shown.day),
+                        QTime(shown.hour, shown.minute, shown.second),
+                        Qt.TimeSpec.UTC,
+                    )
+                )
 
         box.dateTimeChanged.connect(take)
         form.addRow("date and hour", box)
         self.hour_box = box
         self._fillers.append(fill)
+        if light.place is None:
+            self._offset(form)
+        else:
+            clock = soft(wrap=False)
+            form.addRow("", clock)
+            self._fillers.append(lambda light: clock.setText(f"by the clock there, {offset_words(light.when)}"))
+
+    def _offset(self, form: QFormLayout) -> None:
+        """Hours that the clock is ahead of UTC, where no place is known that decides it."""
+        box = NumberBox("hours ahead of UTC", -12, 14, " h from UTC", 0.25)
+
+        def take(hours: float) -> None:
+            zone = timezone(timedelta(minutes=round(60 * hours)))
+            self._change("clock", "box.offset", when=self.light.when.replace(tzinfo=zone))
+
+        box.changed.connect(take)
+        box.editingFinished.connect(self.model.settle)
+        form.addRow("clock", box)
+        self.offset_box = box
+        self._fillers.append(lambda light: box.set_value(light.when.utcoffset().total_seconds() / 3600))
+
+    def _day_plan(self, form: QFormLayout) -> None:
+        button = QPushButton("Plan the day…")
+        button.setToolTip("the head through a day of this light, as curves, sentences and pictures")
+        button.clicked.connect(self.planned)
+        form.addRow(QLabel(""), button)
+        self.plan_button = button
 
     def _near_or_far(self, form: QFormLayout, light: LampLight) -> None:
         near = light.distance is not None
         button = QPushButton("Make it a distant lamp" if near else "Make it a near lamp")
-        changes = (
-            {"size": 12.0, "distance": None, "diameter": None}
-            if near
-            else {"size": None, "distance": 1200.0, "diameter": 200.0}
-        )
-        button.clicked.connect(lambda: self._change("distance", **changes))
+
+        def take() -> None:
+            strength = {"illuminance": lamp_illuminance(self.light), "lumens": None}
+            place = (12.0, None, None) if near else (None, 1200.0, 200.0)
+            self._change("distance", **strength, **dict(zip(("size", "distance", "diameter"), place, strict=True)))
+
+        button.clicked.connect(take)
         form.addRow(QLabel(""), button)
+
+
+def _form_of(light: Light) -> tuple:
+    """What decides which controls a light has."""
+    near, in_lumens = getattr(light, "size", 0) is None, getattr(light, "lumens", None) is not None
+    return light.kind, near, in_lumens, getattr(light, "place", "") is None
+
+
+def offset_words(when: datetime) -> str:
+    """A clock's offset, such as UTC+5:30."""
+    minutes = round(when.utcoffset().total_seconds() / 60)
+    return f"UTC{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
+
+
+def _lumen_words(lumens: float) -> str:
+    return lux_words(lumens).replace(" lx", " lm")

@@ -15,7 +15,6 @@ from sitterlight.shading.resolve_lights import own_lights, resolve_lights
 from sitterlight.shading.sitting import LIGHT_KINDS, Light, Sitting, result_names
 from sitterlight.shading.sources import spectrum_of
 
-KIND_WORDS = {"sky": "sky", "lamp": "lamp", "daylight": "sun and sky", "window": "window"}
 NEW_NAMES = {"sky": "sky", "lamp": "lamp", "daylight": "day", "window": "window"}
 
 
@@ -91,9 +90,14 @@ def stops_between(infos: list[dict]) -> str:
 
 def new_light(sitting: Sitting, kind: str) -> Light:
     """A light of a kind with a name that no other light has."""
+    return named_anew(sitting, replace(LIGHT_KINDS[kind](), name=NEW_NAMES[kind]))
+
+
+def named_anew(sitting: Sitting, light: Light) -> Light:
+    """The light with its name, numbered where another light has it."""
     taken = {name.lower() for light in sitting.lights for name in (light.name, *result_names(light))}
-    name, number = NEW_NAMES[kind], 1
+    name, number = light.name, 1
     while name.lower() in taken or f"{name} sun".lower() in taken:
         number += 1
-        name = f"{NEW_NAMES[kind]} {number}"
-    return replace(LIGHT_KINDS[kind](), name=name)
+        name = f"{light.name} {number}"
+    return replace(light, name=name)

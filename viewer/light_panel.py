@@ -13,15 +13,16 @@ from sitterlight.viewer.controls import Chip, soft
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.light_editor import LightEditor
 from sitterlight.viewer.light_facts import (
-    KIND_WORDS,
     cct_words,
     codes_of,
     info_line,
     lux_words,
+    named_anew,
     new_light,
     stops_between,
 )
 from sitterlight.viewer.light_map import LightMap, MapMark
+from sitterlight.viewer.light_offers import NEAR_LAMPS, NEW_LIGHTS
 from sitterlight.viewer.model import Model
 
 
@@ -61,10 +62,13 @@ class LightPanel(QWidget):
         self.add.setText("Add a light")
         self.add.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         menu = QMenu(self.add)
-        for kind, words in KIND_WORDS.items():
-            action = QAction(f"A {words}" if kind != "daylight" else "Sun and sky of a place and hour", menu)
-            action.triggered.connect(lambda _=False, kind=kind: self.add_light(kind))
-            menu.addAction(action)
+        near = QMenu("A lamp nearby", menu)
+        for offers, into in ((NEW_LIGHTS, menu), (NEAR_LAMPS, near)):
+            for words, light in offers:
+                action = QAction(words, into)
+                action.triggered.connect(lambda _=False, light=light: self.take_light(light))
+                into.addAction(action)
+        menu.addMenu(near)
         self.add.setMenu(menu)
         self.remove = QToolButton()
         self.remove.setText("Remove")
@@ -158,7 +162,11 @@ class LightPanel(QWidget):
 
     def add_light(self, kind: str) -> None:
         """Add a light of a kind and choose it."""
-        light = new_light(self.model.sitting, kind)
+        self.take_light(new_light(self.model.sitting, kind))
+
+    def take_light(self, light: Light) -> None:
+        """Add a light, under a name of its own, and choose it."""
+        light = named_anew(self.model.sitting, light)
         self.chosen = light.name
         self.model.change(with_lights(self.model.sitting, *self.model.sitting.lights, light), f"add {light.name}")
 
