@@ -77,6 +77,7 @@ def palette(greys: Greys) -> QPalette:
 def style(greys: Greys) -> str:
     """The style sheet that goes with the palette."""
     names = {name: grey(value) for name, value in vars(greys).items() if isinstance(value, int)}
+    names["faint"] = grey((greys.soft_text + greys.panel) // 2)
     return _STYLE.format(**names)
 
 
@@ -92,7 +93,7 @@ QMenuBar::item:selected {{ background: {raised}; }}
 QMenu {{ background: {field}; border: 1px solid {line}; padding: 4px; }}
 QMenu::item {{ padding: 5px 26px 5px 22px; border-radius: 3px; }}
 QMenu::item:selected {{ background: {raised}; }}
-QMenu::item:disabled {{ color: {line}; }}
+QMenu::item:disabled {{ color: {faint}; }}
 QMenu::separator {{ height: 1px; background: {line}; margin: 4px 8px; }}
 QStatusBar {{ background: {panel}; }}
 QStatusBar::item {{ border: none; }}
@@ -109,11 +110,11 @@ QPushButton:pressed, QToolButton:pressed {{ background: {line}; }}
 QPushButton:checked, QToolButton:checked {{ background: {chosen}; color: {chosen_text}; border-color: {chosen}; }}
 QPushButton:focus, QToolButton:focus, QComboBox:focus, QLineEdit:focus, QAbstractSpinBox:focus {{
     border: 1px solid {text}; }}
-QPushButton:disabled, QToolButton:disabled {{ color: {line}; }}
+QPushButton:disabled, QToolButton:disabled {{ color: {faint}; }}
 QToolButton#quiet, QPushButton#quiet {{ background: transparent; border: 1px solid transparent; padding: 3px 6px; }}
 QToolButton#quiet:hover, QPushButton#quiet:hover {{ background: {raised}; }}
 QToolButton#quiet:focus, QPushButton#quiet:focus {{ border: 1px solid {soft_text}; }}
-QToolButton#quiet:checked {{ background: {chosen}; color: {chosen_text}; }}
+QToolButton#quiet:checked, QPushButton#quiet:checked {{ background: {chosen}; color: {chosen_text}; }}
 QToolButton#heading {{ background: transparent; border: 1px solid transparent; border-radius: 3px; font-weight: 600;
     padding: 4px 2px; text-align: left; }}
 QToolButton#heading:checked {{ background: transparent; color: {text}; }}
@@ -145,6 +146,11 @@ QTreeView::item:selected {{ background: {raised}; color: {text}; }}
 QHeaderView::section {{ background: {field}; color: {soft_text}; border: none; padding: 3px 4px; }}
 QProgressBar {{ background: {field}; border: none; border-radius: 3px; max-height: 6px; }}
 QProgressBar::chunk {{ background: {soft_text}; border-radius: 3px; }}
+QTabBar::tab {{ background: transparent; color: {soft_text}; border: none; border-bottom: 2px solid transparent;
+    padding: 5px 10px; }}
+QTabBar::tab:selected {{ color: {text}; border-bottom: 2px solid {text}; }}
+QTabBar::tab:hover {{ color: {text}; }}
+QTabWidget::pane {{ border: none; }}
 QLabel#soft {{ color: {soft_text}; }}
 QLabel#value {{ color: {text}; }}
 QLabel#title {{ font-weight: 600; }}

@@ -26,16 +26,17 @@ class LegendStrip(QWidget):
         row = QHBoxLayout()
         row.addWidget(self.bar, 3)
         row.addWidget(self.unit, 2)
+        row.setAlignment(Qt.AlignmentFlag.AlignTop)
         layout.addWidget(self.line)
         layout.addLayout(row)
-        self._row = row
+        layout.addStretch(1)
         self.set_short(False)
 
     def set_short(self, short: bool) -> None:
         """Leave out all but the line and the scale in a low window."""
         self.unit.setVisible(not short)
         letters = self.fontMetrics().height()
-        self.setFixedHeight(round(letters * (4.2 if short else 5.6)) + 6)
+        self.setFixedHeight(round(letters * (5.4 if short else 5.6)) + 6)
 
     def show_legend(self, words: Legend, stepped: bool = False) -> None:
         """Show the legend of a view; `stepped` where its scale has steps instead of passing from one to the next."""

@@ -7,6 +7,7 @@ from PyQt6.QtGui import QColor, QDrag, QPixmap
 from PyQt6.QtWidgets import (
     QAbstractItemView,
     QApplication,
+    QBoxLayout,
     QHBoxLayout,
     QHeaderView,
     QLineEdit,
@@ -41,6 +42,10 @@ _ORDERS = (("value", "light to dark"), ("name", "by name"), ("note", "bluest fir
 _SHOWN = (("all", "all planes"), ("seen", "seen from here"), ("noted", "with a note"), ("greyed", "greyed by a third"))
 
 
+ONE_ROW = 330
+"""Width from which search and choices stand in one row."""
+
+
 class PlanesTable(QWidget):
     """Emits `chosen(number)` of a plane, −1 for none, when the user chooses."""
 
@@ -61,8 +66,8 @@ class PlanesTable(QWidget):
         layout.addWidget(self.tree, 1)
         self.count = soft("", wrap=False)
 
-    def _tools(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _tools(self) -> QBoxLayout:
+        row = self._tool_row = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         row.setSpacing(4)
         self.search = QLineEdit()
         self.search.setPlaceholderText("Search planes")
@@ -73,10 +78,19 @@ class PlanesTable(QWidget):
         self.shown = Choice("which planes", _SHOWN, worded=True)
         self.order.chosen.connect(self._rebuild)
         self.shown.chosen.connect(self._filter)
-        row.addWidget(self.search, 2)
-        row.addWidget(self.order, 1)
-        row.addWidget(self.shown, 1)
+        choices = QHBoxLayout()
+        choices.setSpacing(4)
+        choices.addWidget(self.order)
+        choices.addWidget(self.shown)
+        row.addWidget(self.search, 1)
+        row.addLayout(choices, 1)
         return row
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        directions, narrow = QBoxLayout.Direction, self.width() < ONE_ROW
+        self._tool_row.setDirection(directions.TopToBottom if narrow else directions.LeftToRight)
+        self.count.setVisible(not narrow)
 
     def show_rows(self, rows: list[PlaneRow]) -> None:
         """Show these planes; what was chosen and unfolded stays so."""
@@ -89,7 +103,8 @@ class PlanesTable(QWidget):
             item = self._items.get(-1 if number is None else number)
             self.tree.setCurrentItem(item)
             if item is not None:
-                self.tree.scrollToItem(item)
+                if not self.tree.viewport().rect().contains(self.tree.visualItemRect(item)):
+                    self.tree.scrollToItem(item, QAbstractItemView.ScrollHint.PositionAtCenter)
 
     @property
     def current(self) -> tuple[int, Seen] | None:

@@ -123,7 +123,7 @@ class SitterPanel(QWidget):
         self.sheen_included.toggled.connect(lambda on: self._skin("sheen in the spectrum", sheen_included=on))
         layout.addWidget(self.sheen_included)
         row = QHBoxLayout()
-        for words, slot in (("A colour of your own…", self.ask_colour), ("A spectrum…", self.ask_spectrum)):
+        for words, slot in (("Own colour…", self.ask_colour), ("Own spectrum…", self.ask_spectrum)):
             button = QPushButton(words)
             button.clicked.connect(slot)
             row.addWidget(button)
@@ -135,8 +135,9 @@ class SitterPanel(QWidget):
         layout = QGridLayout(body)
         layout.setContentsMargins(8, 0, 0, 0)
         self.mesh = Choice("head", [(name, head_description(name)) for name in head_names()])
+        self.mesh.setMinimumContentsLength(4)
         self.mesh.chosen.connect(lambda name: self._set_mesh(name))
-        file = QPushButton("From a file…")
+        file = QPushButton("File…")
         file.clicked.connect(self.ask_mesh)
         layout.addWidget(QLabel("head"), 0, 0)
         layout.addWidget(self.mesh, 0, 1)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PyQt6.QtCore import Qt, pyqtSignal
-from PyQt6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSplitter, QVBoxLayout, QWidget
+from PyQt6.QtWidgets import QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.legend_strip import LegendStrip
 from sitterlight.viewer.lesson_strip import LessonStrip
 from sitterlight.viewer.model import Gaze, Model
+from sitterlight.viewer.notice import Notice
 from sitterlight.viewer.stage import Stage
 from sitterlight.viewer.view_bar import ViewBar
 
@@ -29,11 +30,10 @@ class Stages(QWidget):
         layout.setSpacing(0)
         self.bar = ViewBar()
         layout.addWidget(self.bar)
-        self.words = QLabel()
-        self.words.setObjectName("soft")
-        self.words.setWordWrap(True)
-        self.words.setContentsMargins(12, 3, 12, 3)
-        layout.addLayout(self._notice())
+        self.notice = Notice(model, self.bar.steps)
+        self.words, self.difference = self.notice.words, self.notice.difference
+        self.difference.toggled.connect(self._toggle_difference)
+        layout.addWidget(self.notice)
         self.first, self.second = Stage(), Stage()
         self.split = QSplitter(Qt.Orientation.Horizontal)
         self._first_box, self.first_words = _titled(self.first)
@@ -53,35 +53,11 @@ class Stages(QWidget):
         self.second.reframed.connect(lambda window: self._tie_window(self.first, window))
         self._second_box.hide()
 
-    def _notice(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setContentsMargins(0, 0, 8, 0)
-        row.addWidget(self.words, 1)
-        self.difference = QPushButton("Show the difference")
-        self.difference.setCheckable(True)
-        self.difference.toggled.connect(self._toggle_difference)
-        self.swap = QPushButton("Exchange")
-        self.swap.clicked.connect(self.model.swap)
-        self.let_go = QPushButton("Let go")
-        self.let_go.clicked.connect(lambda: self.model.hold(None))
-        self.here = QPushButton("Stand here")
-        self.here.setToolTip("put the eye, and the white card that faces it, where you look from now")
-        self.here.clicked.connect(self.model.stand_here)
-        self.back = QPushButton("Go back")
-        self.back.clicked.connect(lambda: self.model.look_from(None, None))
-        for button in (self.here, self.back, self.difference, self.swap, self.let_go):
-            button.setObjectName("quiet")
-            row.addWidget(button)
-        return row
-
     def mirror(self) -> None:
         """Show as many stages as the state asks for."""
         state = self.model.state
         self._second_box.setVisible(state.held is not None)
-        for button in (self.difference, self.swap, self.let_go):
-            button.setVisible(state.held is not None)
-        for button in (self.here, self.back):
-            button.setVisible(state.gaze is not None)
+        self.notice.mirror()
         both = state.held is not None
         self.first_words.setVisible(both)
         self.second_words.setVisible(both)
@@ -96,11 +72,8 @@ class Stages(QWidget):
                     stage.look_from(state.looks_from)
 
     def say(self, words: str) -> None:
-        """A sentence above the head; none is an empty one, and then where one stands is said."""
-        state = self.model.state
-        if not words and state.gaze is not None:
-            words = "Looking from elsewhere; the white card stays where it was."
-        self.words.setText(words or "Drag to walk round the head. Click a plane to learn why it has its colour.")
+        """A sentence above the head; an empty one takes the last back."""
+        self.notice.say(words)
 
     def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None) -> None:
         """Show the sitting at hand."""

@@ -13,7 +13,8 @@ SHOWN = {view: view.capitalize() for view in VIEWS}
 
 
 class ViewBar(QWidget):
-    """Emits `chosen(view)` and `counted(steps)`. Where the buttons have no room there is a list to choose from."""
+    """Emits `chosen(view)` and `counted(steps)`. Where the buttons have no room there is a list to choose from.
+    `steps`, the choice of how many values, is placed by whoever holds the bar."""
 
     chosen = pyqtSignal(str)
     counted = pyqtSignal(int)
@@ -46,7 +47,7 @@ class ViewBar(QWidget):
         self.steps = Choice("number of values", [(str(n), f"{n} values") for n in VALUE_STEPS], worded=True)
         self.steps.set_value(5)
         self.steps.chosen.connect(lambda text: self.counted.emit(int(text)))
-        for widget in (self._row, self.box, self.steps):
+        for widget in (self._row, self.box):
             layout.addWidget(widget)
         layout.addStretch(1)
 
@@ -59,8 +60,6 @@ class ViewBar(QWidget):
 
     def _fit(self) -> None:
         wanted = self._row.sizeHint().width() + 24
-        if not self.steps.isHidden():
-            wanted += self.steps.sizeHint().width()
         has_room = self.width() >= wanted
         self._row.setVisible(has_room)
         self.box.setVisible(not has_room)
@@ -69,4 +68,3 @@ class ViewBar(QWidget):
         self.buttons[view].setChecked(True)
         self.box.set_value(view)
         self.steps.setVisible(view == "values")
-        self._fit()
