@@ -7,6 +7,7 @@ arrays it is given. Compiled code is kept beside its source or in the user's cac
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 from itertools import pairwise
@@ -23,18 +24,40 @@ def kernel(function):
         return numba.njit(nogil=True, fastmath=True)(function)
 
 
+def cores() -> int:
+    """How many processor cores this program may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:
+        return os.cpu_count() or 1
+
+
+def each_at_once(function: Callable, items: Sequence) -> Iterator:
+    """`function` of each of `items`, in their order, as many at once as there are cores. What the caller raises while
+    it takes results stops the rest."""
+    if cores() == 1 or len(items) < 2:
+        yield from map(function, items)
+        return
+    jobs = [_pool(cores()).submit(function, item) for item in items]
+    try:
+        for job in jobs:
+            yield job.result()
+    finally:
+        for job in jobs:
+            job.cancel()
+
+
 def over_vertices(function, count: int, *arguments) -> None:
     """Run `function(first, last, *arguments)` over all of `count` vertices, on every core."""
-    cores = os.cpu_count() or 1
-    edges = np.linspace(0, count, 4 * cores + 1).astype(int)
-    if count < 2000 or cores == 1:
+    if count < 2000 or cores() == 1:
         function(0, count, *arguments)
         return
-    jobs = [_pool(cores).submit(function, a, b, *arguments) for a, b in pairwise(edges)]
+    edges = np.linspace(0, count, 4 * cores() + 1).astype(int)
+    jobs = [_pool(cores()).submit(function, a, b, *arguments) for a, b in pairwise(edges)]
     for job in jobs:
         job.result()
 
 
 @lru_cache(maxsize=1)
-def _pool(cores: int) -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(cores)
+def _pool(workers: int) -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(workers)

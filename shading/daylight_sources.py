@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from sitterlight.illuminants.daylight import Daylight, daylight
@@ -15,7 +17,7 @@ from sitterlight.shading.sources import Dome, Patch, Source
 
 _SUN_SAMPLES = 24
 
-_known = Memory(64)
+_known, _sources = Memory(64), Memory(16)
 
 
 def daylight_sources(light: DaylightLight) -> list[Source]:
@@ -23,16 +25,24 @@ def daylight_sources(light: DaylightLight) -> list[Source]:
 
     Raises ValueError for a place, time, weather, air or shade that there is no daylight for.
     """
-    day = daylight_of(light)
-    sun = [] if day.sun is None else [_sun_source(f"{light.name} sun", day.sun)]
-    return [*sun, Dome(f"{light.name} sky", light.kind, day.sky.basis, sky_pattern(day.sky))]
+    sources = _sources.of(_key(light), lambda: _sources_of(daylight_of(light)))
+    return [replace(source, name=f"{light.name} {source.name}") for source in sources]
 
 
 def daylight_of(light: DaylightLight) -> Daylight:
     """Sun and sky of a daylight light, remembered by where and when it is."""
+    *place, shade = _key(light)
+    return _known.of(_key(light), lambda: daylight(*place, shade=shade))
+
+
+def _key(light: DaylightLight) -> tuple:
     air = None if light.air == "auto" else light.air
-    place = (light.latitude, light.longitude, light.when, light.weather, air, light.facing)
-    return _known.of((*place, light.shade), lambda: daylight(*place, shade=light.shade))
+    return light.latitude, light.longitude, light.when, light.weather, air, light.facing, light.shade
+
+
+def _sources_of(day: Daylight) -> list[Source]:
+    sun = [] if day.sun is None else [_sun_source("sun", day.sun)]
+    return [*sun, Dome("sky", "daylight", day.sky.basis, sky_pattern(day.sky))]
 
 
 def _sun_source(name: str, sun: SunDisc) -> Patch:

@@ -101,7 +101,10 @@ class Eye:
         return adaptation_matrix(self.card_XYZ, self.white, self.adaptation) / self.card_XYZ[1]
 
     @cached_property
-    def _to_screen(self) -> Array:
+    def to_screen(self) -> Array:
+        """(3, 3), from seen XYZ to XYZ relative to the screen's white: full CAT16 where the reference is another."""
+        if self.white == reference_white():
+            return np.eye(3)
         return adaptation_matrix(self.white, colour_spaces.D65_WHITE)
 
     def adapted(self, XYZ: ArrayLike) -> Array:
@@ -131,11 +134,11 @@ class Eye:
         return colour_spaces.Lab_from_XYZ(self.see(XYZ), self.white)
 
     def screen_XYZ(self, XYZ: ArrayLike) -> Array:
-        """Seen XYZ (..., 3) relative to the screen's white, by full CAT16 where the reference is another."""
+        """Seen XYZ (..., 3) relative to the screen's white."""
         seen = self.see(XYZ)
         if self.white == reference_white():
             return seen
-        return seen @ self._to_screen.T.astype(seen.dtype)
+        return seen @ self.to_screen.T.astype(seen.dtype)
 
     def sRGB(self, XYZ: ArrayLike) -> Array:
         """Encoded sRGB 0 to 1 (..., 3), inside the gamut, from scene XYZ in cd/m²."""

@@ -1,7 +1,7 @@
 """The geometry of light on a head: numbers per vertex that no spectrum changes.
 
 Everything here is a pure function of the head, its gloss, the place of a light and the place of the eye, and is
-remembered by them. A change of skin colour or of a light's spectrum asks for nothing of it again.
+remembered by them. A change of skin colour, or of a light's strength or spectrum, asks for nothing of it again.
 """
 
 from __future__ import annotations
@@ -9,40 +9,67 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading import bounce, sheen
-from sitterlight.shading.irradiance import (
-    Arriving,
-    Gloss,
-    caster_of,
-    from_dome,
-    from_patch,
-    in_head_frame,
-    patch_visibility,
-    unshadowed,
-)
+from sitterlight.shading import bounce, irradiance, sheen
+from sitterlight.shading.diffusion_bank import Bank, bank_of
+from sitterlight.shading.glints import glint_lobes
+from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.matrix import Rows
+from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
+from sitterlight.shading.rays import RayCaster, spatial_order
+from sitterlight.shading.reflected_skin import reflected_skin
 from sitterlight.shading.sources import Dome, Patch, Source
-from sitterlight.shading.transfer import Transfer, ray_origins, transfer, unoccluded_transfer
+from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
+
+_MIRRORED_RESOLUTION = 32
+_MOST_SHARES = 200e6
+"""Bytes up to which the entering shares of all directions are kept, so that a sky is one product with them."""
 
 
 @dataclass(frozen=True, eq=False)
 class LightField:
-    """One source on one head. `arriving` straight; `bounced` by way of skin; `mirrored (B,K)` radiance that each hit
-    of the transfer mirrors back toward the vertex that looks at it."""
+    """One source on one head, weights of irradiance per vertex and each of its K basis spectra, float32.
 
-    arriving: Arriving
-    bounced: bounce.Bounced
+    `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
+    by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each region of `bounce.Senders`.
+    `lobes (B,)` is what each hit mirrors of a patch; None for a dome.
+    """
+
+    direct: np.ndarray
     mirrored: np.ndarray
+    bounced: np.ndarray
+    lobes: np.ndarray | None
+    _plain: Callable[[], np.ndarray]
+
+    @cached_property
+    def plain(self) -> np.ndarray:
+        """Irradiance weights (V,K) as a light meter reads them."""
+        return self._plain()
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body, one where the eye
+    doesn't see it. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of the lights
+    themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors."""
+
+    sees: np.ndarray
+    toward_eye: np.ndarray
+    sheen: np.ndarray
+    glints: np.ndarray
+    skin: Rows
 
 
 class Stage:
     """A head with a gloss, ready to be lit: the transfer and what follows from it alone.
 
     With `occlusion` off nothing blocks anything, there are no shadows and no bounces: a first picture at once.
+    `under_skin`: whether direct light spreads under the skin.
     """
 
     def __init__(
@@ -54,78 +81,137 @@ class Stage:
         occlusion: bool = True,
         progress: Callable[[float], None] | None = None,
         bounces: int = bounce.BOUNCES,
+        under_skin: bool = False,
     ):
         self.head, self.rotation, self.occlusion, self.bounces = head, rotation, occlusion, bounces
         self.transfer = _transfer_of(head, occlusion, progress)
+        self.membership = _memberships.of(head.key, lambda: Membership.of(head.region_weights))
         surface = (head.key, occlusion, roughness.tobytes(), oil.tobytes())
         self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil))
-        self.exchange = _exchanges.of(surface, lambda: bounce.exchange(head, self.transfer, self.gloss))
-        self._key = surface
+        ways = _paths.of((head.key, occlusion), lambda: bounce.paths(head, self.transfer))
+        about = self.transfer, self.gloss, self.membership
+        self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
+        self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
+        self._surface = surface
 
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
         placed = self._placed(source)
-        return _fields.of((*self._key, self.bounces, _place_key(placed)), lambda: self._light_field(placed))
+        key = (*self._surface, self.bounces, self.bank is None, _place_key(placed))
+        return _fields.of(key, lambda: self._light_field(placed))
 
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
         key = (self.head.key, self.occlusion, np.asarray(eye).tobytes())
         return _sights.of(key, lambda: _sight(self.head, eye, self.occlusion))
 
-    def sheen(self, source: Source, eye: np.ndarray) -> np.ndarray:
-        """Sheen radiance weights (V,K) of a source toward the `eye (3,)` mm in the head's frame."""
-        placed = self._placed(source)
-        key = (*self._key, _place_key(placed), np.asarray(eye).tobytes())
-        return _sheens.of(key, lambda: self._sheen(placed, eye)[0])
+    def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
+        """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
+        placed = [self._placed(source) for source in sources]
+        gaze = (*self._surface, np.asarray(eye).tobytes())
+        key = (*gaze, *map(_place_key, placed))
+        return _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
 
-    def mirrored_colours(self, sources: tuple[Source, ...], colours: list[np.ndarray]) -> np.ndarray:
-        """What each hit mirrors of all sources back toward the vertex that looks at it, (B,3) float32, each
-        source's basis spectra having `colours (K,3)`."""
-        places = tuple(_place_key(self._placed(source)) for source in sources)
-        key = (*self._key, places, tuple(colour.tobytes() for colour in colours))
-        return _mirrored.of(key, lambda: self._mirrored_colours(sources, colours))
+    def _look(self, sources, placed, eye, gaze) -> Look:
+        domes = [index for index, source in enumerate(sources) if isinstance(source, Dome)]
+        mirrored, share, skin = self._domes_mirrored([sources[index] for index in domes], eye, gaze)
+        columns: list[np.ndarray] = [np.zeros(0)] * len(sources)
+        for index, part in zip(domes, mirrored, strict=True):
+            columns[index] = part
+        for index, place in enumerate(placed):
+            if isinstance(place, Patch):
+                columns[index] = self._patch_mirrored(place, eye, gaze)
+        glints = [self._glints(source, place, share) for source, place in zip(sources, placed, strict=True)]
+        toward = self._toward_eye(eye)
+        return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
 
-    def _mirrored_colours(self, sources: tuple[Source, ...], colours: list[np.ndarray]) -> np.ndarray:
-        total = np.zeros((len(self.transfer.hit), 3), np.float32)
-        for source, colour in zip(sources, colours, strict=True):
-            total += self.light_field(source).mirrored @ colour
-        return total
+    def _domes_mirrored(self, domes: list[Dome], eye, gaze):
+        """Sheen (V,K) of each dome, the share (B,) of each blocked direction in what is mirrored, and the bodies."""
+        cells = [dome.cells(_MIRRORED_RESOLUTION, self.rotation) for dome in domes]
+        cells = cells or [np.zeros((12 * _MIRRORED_RESOLUTION**2, 1), np.float32)]
+
+        def mirrored():
+            sees = self.sees(eye)
+            joined = np.concatenate(cells, axis=1)
+            radiance, share = sheen.mirrored_domes(self.head, self.transfer, self.gloss, eye, sees, joined)
+            split = np.split(radiance, np.cumsum([each.shape[1] for each in cells])[:-1], axis=1)
+            return split, share, reflected_skin(self.transfer, self.exchange, share)
+
+        split, share, skin = _sheens.of((*gaze, *map(_place_key, cells)), mirrored)
+        return split[: len(domes)], share, skin
+
+    def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
+        sees = self.sees(eye)
+        about = self.head, self.gloss, eye, sees, patch
+        return _sheens.of((*gaze, _place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)))
+
+    def _glints(self, source: Source, placed, share: np.ndarray) -> np.ndarray:
+        """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
+        if isinstance(placed, Patch):
+            field = self.light_field(source)
+            about = self.transfer, share * field.lobes, field.plain
+            return bounce.gathered_from_hits(*about)
+        return bounce.gathered_from_cells(self.transfer, self.exchange, share * self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
         if isinstance(source, Dome):
             return source.cells(round(np.sqrt(len(self.transfer.directions) / 12)), self.rotation)
-        return in_head_frame(source, self.rotation)
+        return irradiance.in_head_frame(source, self.rotation)
 
     def _visible(self, patch: Patch) -> np.ndarray:
-        return patch_visibility(self.head, patch) if self.occlusion else unshadowed(self.head, patch)
+        if not self.occlusion:
+            return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool)
+        order = _orders.of(self.head.key, lambda: spatial_order(self.head.vertices))
+        cast = (self.head.key, _place_key(patch))
+        return _shadows.of(cast, lambda: irradiance.shadows(self.head, _caster_of(self.head), order, patch))
 
     def _light_field(self, placed: np.ndarray | Patch) -> LightField:
+        about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            arriving = from_patch(self.head, self.gloss, placed, self._visible(placed))
-            mirrored = sheen.glints(self.head, self.transfer, self.gloss, placed, arriving.plain)
+            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, self._visible(placed))
+            lobes = glint_lobes(*about, placed, plain.any(axis=1))
+            share = np.float32(np.pi) * self.exchange.receive * lobes
+            mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
         else:
-            arriving = from_dome(self.head, self.transfer, self.gloss, placed)
-            mirrored = bounce.mirrored_light(self.transfer, self.exchange, placed)
-        bounced = bounce.bounced(self.head, self.transfer, self.exchange, arriving.entered, mirrored, self.bounces)
-        return LightField(arriving, bounced, mirrored)
+            entered, lobes = self._entered(placed), None
+            share = np.float32(np.pi) * self.exchange.receive * self.exchange.mirror
+            mirrored = bounce.gathered_from_cells(self.transfer, self.exchange, share, placed)
+        bounced = bounce.bounced(self.exchange, entered + mirrored, self.bounces)
+        direct = entered if self.bank is None else np.concatenate(self.bank.spread(entered), axis=1)
+        if lobes is None:
+            return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
+        return LightField(direct, mirrored, bounced, lobes, lambda: plain)
 
-    def _sheen(self, placed: np.ndarray | Patch, eye: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
-        sees = self.sees(eye)
-        if isinstance(placed, Patch):
-            visible = self._visible(placed)
-            return sheen.mirrored_patch(self.head, self.gloss, eye, sees, placed, visible), None
-        return sheen.mirrored_dome(self.head, self.transfer, self.gloss, eye, sees, placed)
+    def _entered(self, cells: np.ndarray) -> np.ndarray:
+        """Irradiance weights (V,K) of a dome that enter the body."""
+        about = self.head, self.transfer, self.gloss
+        if len(self.head.vertices) * len(cells) * 4 > _MOST_SHARES:
+            return irradiance.entered_from_dome(*about, cells)
+        return _shares.of(self._surface, lambda: irradiance.entering(*about)) @ cells
 
-    def blocked_share(self, eye: np.ndarray) -> np.ndarray:
-        """Each blocked direction's share (B,) in what its vertex mirrors toward the eye."""
-        dark = np.zeros((len(self.transfer.directions), 1), np.float32)
-        key = (*self._key, np.asarray(eye).tobytes())
-        return _shares.of(key, lambda: self._sheen(dark, eye)[1])
+    def _toward_eye(self, eye: np.ndarray) -> np.ndarray:
+        toward = eye - self.head.vertices
+        cosine = (self.head.normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
+        share = (1 - self.gloss.sheen_at(cosine)) / (1 - self.gloss.mean)
+        return np.where(self.sees(eye), share, 1.0)[:, None].astype(np.float32)
 
 
-_transfers, _glosses, _exchanges = Memory(4), Memory(8), Memory(4)
-_fields, _mirrored = Memory(10), Memory(4)
-_sights, _sheens, _shares = Memory(32), Memory(24), Memory(4)
+_BIG = 400e6
+_transfers, _memberships, _paths = Memory(4), Memory(4), Memory(2)
+_glosses, _exchanges = Memory(8), Memory(3, _BIG)
+_casters, _orders, _shares = Memory(4), Memory(4), Memory(1)
+_fields, _shadows = Memory(24, _BIG), Memory(16, _BIG)
+_sights, _sheens, _looks = Memory(32), Memory(24, _BIG), Memory(8, _BIG)
+
+
+_memories = (_transfers, _memberships, _paths, _glosses, _exchanges, _casters, _orders, _shares, _fields, _shadows)
+_of_the_eye = (_sights, _sheens, _looks)
+
+
+def forget() -> None:
+    """Remember nothing of any head, as after a fresh start."""
+    for memory in (*_memories, *_of_the_eye):
+        memory.forget()
 
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:
@@ -136,9 +222,11 @@ def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] 
 
 def transfer_is_known(head: Head) -> bool:
     """Whether a transfer of this head is in memory or on disk, so that no ray need be cast."""
-    from sitterlight.shading.transfer import is_remembered
-
     return is_remembered(head)
+
+
+def _caster_of(head: Head) -> RayCaster:
+    return _casters.of(head.key, lambda: RayCaster(head.vertices, head.faces))
 
 
 def _place_key(placed: np.ndarray | Patch) -> bytes:
@@ -158,5 +246,5 @@ def _sight(head: Head, eye: np.ndarray, occlusion: bool) -> np.ndarray:
     if occlusion:
         facing = np.flatnonzero(sees)
         origins = ray_origins(head)[facing]
-        sees[facing] = caster_of(head).reaches(origins, np.broadcast_to(eye, origins.shape))
+        sees[facing] = _caster_of(head).reaches(origins, np.broadcast_to(eye, origins.shape))
     return sees

@@ -5,21 +5,23 @@ Every sum is taken twice: plain (what a light meter reads) and entered (what the
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.rays import RayCaster
+from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
 from sitterlight.shading.surface_kernels import sheen_share, way_to_sample
 from sitterlight.shading.transfer import Transfer, ray_origins
 
 SHEEN_NODES = 64
+_BLOCK = 16384
+_PROBES = 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,41 +42,45 @@ class Gloss:
         mean = oil * mean_albedo(roughness)
         return Gloss(*(np.ascontiguousarray(each, np.float32) for each in (roughness, oil, albedo, mean)))
 
-
-@dataclass(frozen=True, eq=False)
-class Arriving:
-    """Irradiance weights per vertex and basis spectrum, (V,K) float32: `plain` and `entered`."""
-
-    plain: np.ndarray
-    entered: np.ndarray
-
-
-def from_dome(head: Head, transfer: Transfer, gloss: Gloss, cells: np.ndarray) -> Arriving:
-    """Direct light of a dome with radiance weights `cells (N,K)` at the transfer's directions."""
-    shape = (len(head.vertices), cells.shape[1])
-    plain, entered = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
-    over_vertices(
-        _gather_dome,
-        shape[0],
-        head.normals.astype(np.float32),
-        transfer.directions.astype(np.float32),
-        transfer.open_bits,
-        transfer.unoccluded,
-        gloss.albedo,
-        cells,
-        plain,
-        entered,
-    )
-    return Arriving(plain, entered)
+    def sheen_at(self, cosine: np.ndarray) -> np.ndarray:
+        """oil·E of each vertex at its own `cosine (V,)`."""
+        place = np.clip(cosine, 0, 1) * SHEEN_NODES
+        low = np.minimum(place.astype(int), SHEEN_NODES - 1)
+        row = np.arange(len(place))
+        return self.albedo[row, low] * (1 - place + low) + self.albedo[row, low + 1] * (place - low)
 
 
-def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> Arriving:
-    """Direct light of a patch given in the HEAD's frame, `visible (V,S)` from `patch_visibility`."""
-    shape = (len(head.vertices), patch.weights.shape[1])
-    plain, entered = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
+def entering(head: Head, transfer: Transfer, gloss: Gloss, vertices: slice = slice(None)) -> np.ndarray:
+    """The share of each direction's light that enters the body of each of `vertices`, (V,N) float32: a dome with
+    radiance weights `cells (N,K)` enters as `entering @ cells`."""
+    normals, directions, bits, unoccluded = _open_sky(head, transfer)
+    shares = np.zeros((len(normals[vertices]), len(directions)), np.float32)
+    places = normals[vertices], directions, bits[vertices], unoccluded[vertices]
+    over_vertices(_enter, len(shares), *places, gloss.albedo[vertices], shares)
+    return shares
+
+
+def entered_from_dome(head: Head, transfer: Transfer, gloss: Gloss, cells: np.ndarray) -> np.ndarray:
+    """`entering @ cells` (V,K), some vertices at a time, for heads whose shares would fill the memory."""
+    count = len(head.vertices)
+    blocks = [slice(first, first + _BLOCK) for first in range(0, count, _BLOCK)]
+    return np.concatenate([entering(head, transfer, gloss, block) @ cells for block in blocks])
+
+
+def plain_from_dome(head: Head, transfer: Transfer, cells: np.ndarray) -> np.ndarray:
+    """Irradiance weights (V,K) float32 of a dome with radiance weights `cells (N,K)`, as a light meter reads it."""
+    plain = np.zeros((len(head.vertices), cells.shape[1]), np.float32)
+    over_vertices(_gather_plain, len(plain), *_open_sky(head, transfer), cells, plain)
+    return plain
+
+
+def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Irradiance weights of a patch given in the HEAD's frame, `visible (V,S)` from `shadows`: plain and entered,
+    (V,K) float32 each."""
+    plain, entered = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
     over_vertices(
         _gather_patch,
-        shape[0],
+        len(plain),
         head.vertices,
         head.normals,
         patch.points,
@@ -86,81 +92,150 @@ def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> A
         plain,
         entered,
     )
-    return Arriving(plain, entered)
+    return plain, entered
 
 
-def patch_visibility(head: Head, patch: Patch) -> np.ndarray:
-    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool; remembered for the last patches."""
-    key = (head.key, patch.points.tobytes(), patch.distant)
-    with _seen_lock:
-        if key in _seen:
-            _seen.move_to_end(key)
-            return _seen[key]
-    visible = _cast_shadows(head, patch)
-    with _seen_lock:
-        _seen[key] = visible
-        while len(_seen) > 16:
-            _seen.popitem(last=False)
+def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> np.ndarray:
+    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool. `order (V,)` keeps neighbours
+    together, see rays.spatial_order.
+
+    A few samples are probed from everywhere; the rest only from where they disagree and the two rings of vertices
+    around, which is where the edge of a shadow lies. Elsewhere the rest are as the probes.
+    """
+    visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
+    if caster.tree is None:
+        _cast_slowly(head, caster, patch, visible)
+        return visible
+    samples = spread_order(patch.points)
+    probes, rest = samples[:_PROBES], samples[_PROBES:]
+    clear = np.zeros((2, len(visible)), np.int32)
+    cast = partial(_cast, head, caster, patch, visible, clear)
+    cast(order, probes)
+    if len(rest):
+        edge = (clear[0] > 0) & (clear[0] < clear[1])
+        for _ in range(2):
+            edge[head.faces[edge[head.faces].any(axis=1)]] = True
+        lit = (~edge & (clear[0] > 0)).astype(np.int32)
+        cast(order[edge[order]], rest)
+        over_vertices(_as_probed, len(lit), lit, *_places(head, patch), rest, visible)
     return visible
 
 
-def unshadowed(head: Head, patch: Patch) -> np.ndarray:
-    """The visibility that nothing blocks, (V,S) bool."""
-    return np.ones((len(head.vertices), len(patch.points)), dtype=bool)
+def spread_order(points: np.ndarray) -> np.ndarray:
+    """An order (S,) of `points (S,3)` in which each stands farthest from all before it."""
+    order = [0]
+    nearest = np.linalg.norm(points - points[0], axis=1)
+    for _ in range(len(points) - 1):
+        order.append(int(np.argmax(nearest)))
+        nearest = np.minimum(nearest, np.linalg.norm(points - points[order[-1]], axis=1))
+        nearest[order[-1]] = -1
+    return np.array(order)
 
 
-_seen: OrderedDict[tuple, np.ndarray] = OrderedDict()
-_seen_lock = threading.Lock()
-_casters: OrderedDict[str, RayCaster] = OrderedDict()
+def _cast(
+    head: Head, caster: RayCaster, patch: Patch, visible, clear, vertices: np.ndarray, samples: np.ndarray
+) -> None:
+    rays = np.zeros(len(vertices), np.int32)
+    who = caster.tree.scene, vertices, ray_origins(head)
+    over_vertices(_cast_shadows, len(vertices), *who, *_places(head, patch), samples, visible, clear, rays)
+    count_rays(rays.sum())
 
 
-def caster_of(head: Head) -> RayCaster:
-    """The ray caster of a head, kept while the head is among the last few."""
-    with _seen_lock:
-        if head.key not in _casters:
-            _casters[head.key] = RayCaster(head.vertices, head.faces)
-            while len(_casters) > 4:
-                _casters.popitem(last=False)
-        return _casters[head.key]
+def _places(head: Head, patch: Patch) -> tuple:
+    return head.vertices, head.normals, patch.points, patch.distant
 
 
-def _cast_shadows(head: Head, patch: Patch) -> np.ndarray:
-    caster, origins = caster_of(head), ray_origins(head)
-    visible = np.zeros((len(origins), len(patch.points)), dtype=bool)
+def _cast_slowly(head: Head, caster: RayCaster, patch: Patch, visible: np.ndarray) -> None:
+    """All samples from everywhere, for machines where the compiled loop can't reach the ray library."""
+    origins = ray_origins(head)
     for index, point in enumerate(patch.points):
         toward = np.broadcast_to(point, origins.shape) if patch.distant else point - head.vertices
         facing = np.flatnonzero((head.normals * toward).sum(axis=1) > 0)
-        start = origins[facing]
         if patch.distant:
-            seen = ~caster.occluded(start, toward[facing])
+            visible[facing, index] = ~caster.occluded(origins[facing], toward[facing])
         else:
-            seen = caster.reaches(start, np.broadcast_to(point, start.shape))
-        visible[facing, index] = seen
-    return visible
+            visible[facing, index] = caster.reaches(origins[facing], np.broadcast_to(point, (len(facing), 3)))
+
+
+def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
+    normals, directions = head.normals.astype(np.float32), transfer.directions.astype(np.float32)
+    return normals, directions, transfer.open_bits, transfer.unoccluded
 
 
 @kernel
-def _gather_dome(first, last, normals, directions, bits, unoccluded, albedo, cells, plain, entered):
-    count, basis = cells.shape
+def _cast_shadows(first, last, scene, order, origins, places, normals, points, distant, samples, visible, clear, rays):
+    packet = new_packet()
+    who = np.empty(LANES, np.int64)
+    for s in samples:
+        filled = 0
+        for index in range(first, last):
+            v = order[index]
+            x, y, z = points[s, 0], points[s, 1], points[s, 2]
+            far = np.inf
+            if not distant:
+                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
+            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
+                ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+                if not distant:
+                    x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
+                    length = np.sqrt(x * x + y * y + z * z)
+                    x, y, z, far = x / length, y / length, z / length, length * (1 - 1e-5)
+                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                who[filled] = v
+                filled += 1
+            if filled == LANES or (filled > 0 and index == last - 1):
+                ask_blocked(scene, packet, filled)
+                for lane in range(filled):
+                    v = who[lane]
+                    visible[v, s] = not is_blocked(packet, lane)
+                    clear[0, v] += visible[v, s]
+                    clear[1, v] += 1
+                rays[first] += filled
+                filled = 0
+
+
+@kernel
+def _as_probed(first, last, lit, places, normals, points, distant, samples, visible):
+    for v in range(first, last):
+        if lit[v]:
+            for s in samples:
+                x, y, z = points[s, 0], points[s, 1], points[s, 2]
+                if not distant:
+                    x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
+                visible[v, s] = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+
+
+@kernel
+def _enter(first, last, normals, directions, bits, unoccluded, albedo, shares):
+    for v in range(first, last):
+        scale = np.float32(np.pi) / unoccluded[v]
+        for d in range(len(directions)):
+            if bits[v, d >> 3] & (128 >> (d & 7)):
+                cosine = (
+                    normals[v, 0] * directions[d, 0]
+                    + normals[v, 1] * directions[d, 1]
+                    + normals[v, 2] * directions[d, 2]
+                )
+                if cosine > 0:
+                    shares[v, d] = cosine * scale * (1 - sheen_share(albedo, v, cosine))
+
+
+@kernel
+def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, plain):
     for v in range(first, last):
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         scale = np.float32(np.pi) / unoccluded[v]
-        for byte in range(count // 8):
+        for byte in range(bits.shape[1]):
             mask = bits[v, byte]
             if mask == 0:
                 continue
             for bit in range(8):
-                if not mask & (128 >> bit):
-                    continue
-                d = byte * 8 + bit
-                cosine = nx * directions[d, 0] + ny * directions[d, 1] + nz * directions[d, 2]
-                if cosine <= 0:
-                    continue
-                sheen = sheen_share(albedo, v, cosine)
-                for k in range(basis):
-                    light = cells[d, k] * cosine * scale
-                    plain[v, k] += light
-                    entered[v, k] += light * (1 - sheen)
+                if mask & (128 >> bit):
+                    d = byte * 8 + bit
+                    cosine = nx * directions[d, 0] + ny * directions[d, 1] + nz * directions[d, 2]
+                    if cosine > 0:
+                        for k in range(cells.shape[1]):
+                            plain[v, k] += cosine * scale * cells[d, k]
 
 
 @kernel

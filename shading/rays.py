@@ -1,6 +1,7 @@
 """Ray casting against one triangle mesh: the only place that asks a ray library anything.
 
-Embree answers through `embreex` where it has a wheel; elsewhere `trimesh`'s own ray caster does, slower.
+Embree answers, from compiled loops on every core where its library can be reached (see `embree`), else through
+`embreex`; where that has no wheel, `trimesh`'s own ray caster does, slower.
 `cast_count` counts every ray cast in this process, so that a test can show that a remembered transfer casts none.
 """
 
@@ -9,6 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+
+from sitterlight.shading import embree
+from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.embree import HIT, RAY
 
 cast_count = 0
 
@@ -25,22 +30,36 @@ class Hits:
 
 
 class RayCaster:
-    """Answers rays against `vertices (V,3)` mm and `faces (F,3)`."""
+    """Answers rays against `vertices (V,3)` mm and `faces (F,3)`. `tree` is for compiled loops, None where there is
+    no library for them."""
 
     def __init__(self, vertices: np.ndarray, faces: np.ndarray):
-        self._corners = np.ascontiguousarray(np.asarray(vertices)[np.asarray(faces)], dtype=np.float32)
-        self._scene = _embree_scene(self._corners)
+        vertices, faces = np.asarray(vertices), np.asarray(faces)
+        self.tree = embree.Tree(vertices, faces) if embree.library() is not None else None
+        self._corners = np.ascontiguousarray(vertices[faces], np.float32) if self.tree is None else None
+        self._scene = None if self.tree is not None else _embreex_scene(self._corners)
 
-    def occluded(self, origins: np.ndarray, directions: np.ndarray) -> np.ndarray:
-        """True where the ray from `origins (N,3)` along `directions (N,3)` meets the mesh at any distance. (N,)"""
-        if self._scene is None:
-            return self.first_hit(origins, directions).face >= 0
-        _count(len(origins))
-        return self._scene.run(_float32(origins), _float32(directions), query="OCCLUDED") >= 0
+    def occluded(self, origins: np.ndarray, directions: np.ndarray, far: np.ndarray | None = None) -> np.ndarray:
+        """True where the ray from `origins (N,3)` along `directions (N,3)` meets the mesh at any distance, or nearer
+        than `far (N,)` times its direction. (N,)"""
+        if self.tree is None:
+            return self.first_hit(origins, directions).distance < (np.inf if far is None else far)
+        count_rays(len(origins))
+        blocked = np.zeros(len(origins), dtype=bool)
+        far = np.full(len(origins), np.inf, np.float32) if far is None else _float32(far)
+        rays = _float32(origins), _float32(directions), far
+        over_vertices(_blocked, len(origins), self.tree.scene, *rays, blocked)
+        return blocked
 
     def first_hit(self, origins: np.ndarray, directions: np.ndarray) -> Hits:
         """The nearest face along each ray, `origins` and `directions (N,3)`."""
-        _count(len(origins))
+        count_rays(len(origins))
+        if self.tree is not None:
+            face = np.empty(len(origins), np.int32)
+            u, v, distance = np.empty((3, len(origins)), np.float32)
+            rays = _float32(origins), _float32(directions)
+            over_vertices(_hits, len(origins), self.tree.scene, *rays, face, u, v, distance)
+            return Hits(face, u, v, distance)
         if self._scene is None:
             return _trimesh_hits(self._corners, origins, directions)
         found = self._scene.run(_float32(origins), _float32(directions), query="INTERSECT", output=True)
@@ -52,20 +71,61 @@ class RayCaster:
         """True where nothing stands between `origins (N,3)` and `points (N,3)`. (N,)"""
         toward = np.asarray(points, dtype=np.float64) - origins
         length = np.linalg.norm(toward, axis=1)
-        hits = self.first_hit(origins, toward / length[:, None])
-        return hits.distance >= length * (1 - 1e-5)
+        return ~self.occluded(origins, toward / length[:, None], length * (1 - 1e-5))
 
 
-def _count(rays: int) -> None:
+def count_rays(rays: int) -> None:
+    """Add to the count of rays cast in this process."""
     global cast_count
-    cast_count += rays
+    cast_count += int(rays)
+
+
+def spatial_order(places: np.ndarray) -> np.ndarray:
+    """An order (N,) in which neighbours among `places (N,3)` follow each other, so that packets of rays stay
+    together: by the interleaved bits of their coordinates (G. M. Morton, IBM, 1966)."""
+    spread = np.ptp(places, axis=0).max() or 1.0
+    cells = ((places - places.min(axis=0)) / spread * 1023).astype(np.int64)
+    code = np.zeros(len(places), np.int64)
+    for bit in range(10):
+        for axis in range(3):
+            code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
+    return np.argsort(code, kind="stable").astype(np.int32)
+
+
+@kernel
+def _blocked(first, last, scene, origins, directions, far, blocked):
+    packet = embree.new_packet()
+    for start in range(first, last, 16):
+        filled = min(16, last - start)
+        for lane in range(filled):
+            o, d = origins[start + lane], directions[start + lane]
+            embree.set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
+        embree.ask_blocked(scene, packet, filled)
+        for lane in range(filled):
+            blocked[start + lane] = embree.is_blocked(packet, lane)
+
+
+@kernel
+def _hits(first, last, scene, origins, directions, face, u, v, distance):
+    packet = embree.new_packet()
+    for start in range(first, last, 16):
+        filled = min(16, last - start)
+        for lane in range(filled):
+            o, d = origins[start + lane], directions[start + lane]
+            embree.set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)
+        embree.ask_hits(scene, packet, filled)
+        for lane in range(filled):
+            face[start + lane] = embree.face_met(packet, lane)
+            u[start + lane] = packet[HIT + 48 + lane]
+            v[start + lane] = packet[HIT + 64 + lane]
+            distance[start + lane] = packet[RAY + 128 + lane]
 
 
 def _float32(array: np.ndarray) -> np.ndarray:
     return np.ascontiguousarray(array, dtype=np.float32)
 
 
-def _embree_scene(corners: np.ndarray):
+def _embreex_scene(corners: np.ndarray):
     try:
         from embreex import rtcore_scene
         from embreex.mesh_construction import TriangleMesh

@@ -14,9 +14,10 @@ from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.sky import Sky, make_sky
 from sitterlight.illuminants.surfaces import reflectance
 from sitterlight.shading.frame import UP, ball_samples, cap_directions, direction, disc_samples, perpendicular
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.sitting import DaylightLight, LampLight, Light, Sitting, SkyLight, WindowLight
 from sitterlight.shading.sky_pattern import sky_pattern
-from sitterlight.shading.sources import Dome, Patch, Source, above_horizon, spectrum_of
+from sitterlight.shading.sources import Dome, Patch, Pattern, Source, above_horizon, spectrum_of
 
 _LAMP_SAMPLES, _SUN_SAMPLES, _WINDOW_SAMPLES = 64, 16, 160
 _LANDSCAPE = 0.2
@@ -55,16 +56,21 @@ def walls_reflectance(sitting: Sitting) -> np.ndarray:
 
 
 def _sources(light: Light, folder: Path | None) -> list[Source]:
-    if isinstance(light, SkyLight):
-        return [_sky_source(light, folder)]
-    if isinstance(light, LampLight):
-        return [_near_lamp(light, folder) if light.distance is not None else _distant_lamp(light, folder)]
-    if isinstance(light, WindowLight):
-        return [_window(light, folder)]
-    assert isinstance(light, DaylightLight)
-    from sitterlight.shading.daylight_sources import daylight_sources
+    """The sources of a light. Where it is and how it is spread is remembered; its strength only scales its spectrum."""
+    if isinstance(light, DaylightLight):
+        from sitterlight.shading.daylight_sources import daylight_sources
 
-    return daylight_sources(light)
+        return daylight_sources(light)
+    plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
+    known = _unit_sources.of((plain, folder, *_stamps(light, folder)), lambda: _UNIT[type(light)](plain, folder))
+    strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
+    return [replace(known, name=light.name, basis=known.basis * strength)]
+
+
+def _stamps(light: Light, folder: Path | None) -> tuple[float, ...]:
+    """When the files that a light names were last written."""
+    paths = (Path(folder or ".") / name for name in (light.spectrum, getattr(light, "sky", "")) if "." in str(name))
+    return tuple(path.stat().st_mtime for path in paths if path.is_file())
 
 
 def _sky_of(light: SkyLight | WindowLight, folder: Path | None) -> Sky:
@@ -74,7 +80,7 @@ def _sky_of(light: SkyLight | WindowLight, folder: Path | None) -> Sky:
 
 def _sky_source(light: SkyLight, folder: Path | None) -> Dome:
     sky = _sky_of(light, folder)
-    return Dome(light.name, light.kind, sky.basis, sky_pattern(sky, light.illuminance))
+    return Dome(light.name, light.kind, sky.basis, sky_pattern(sky))
 
 
 def _lamp_spectrum(light: LampLight, folder: Path | None) -> np.ndarray:
@@ -85,7 +91,7 @@ def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:
     axis = direction(light.azimuth, light.elevation)
     count = _LAMP_SAMPLES if light.size > 2 else _SUN_SAMPLES
     points = cap_directions(axis, light.size, count)
-    weights = np.full((count, 1), light.illuminance / (points @ axis).sum())
+    weights = np.full((count, 1), 1 / (points @ axis).sum())
     spread = np.radians(light.size / 2)
     place = (light.azimuth, light.elevation)
     return Patch(light.name, light.kind, _lamp_spectrum(light, folder), points, weights, True, None, place, spread)
@@ -105,7 +111,7 @@ def _near_lamp(light: LampLight, folder: Path | None) -> Patch:
         (light.azimuth, light.elevation),
         np.arctan2(light.diameter / 2, light.distance),
     )
-    return _at_strength(patch, axis, lamp_illuminance(light))
+    return _at_one_lux(patch, axis)
 
 
 def _disc(axis: np.ndarray, distance: float, radius: float) -> tuple[np.ndarray, np.ndarray]:
@@ -160,7 +166,7 @@ def _window(light: WindowLight, folder: Path | None) -> Patch:
         (light.azimuth, light.elevation),
         np.arctan2(np.sqrt(light.width * light.height) / 2, light.distance),
     )
-    return _at_strength(patch, direction(light.azimuth, light.elevation), light.illuminance)
+    return _at_one_lux(patch, direction(light.azimuth, light.elevation))
 
 
 def _seen_through(sky: Sky, directions: np.ndarray) -> np.ndarray:
@@ -171,10 +177,10 @@ def _seen_through(sky: Sky, directions: np.ndarray) -> np.ndarray:
     return sky.weights(raised) * up + _LANDSCAPE * total / np.pi * (1 - up)
 
 
-def _at_strength(patch: Patch, normal: np.ndarray, illuminance: float) -> Patch:
-    """The patch with its weights scaled to give `illuminance` lux at the origin on a surface with `normal`."""
+def _at_one_lux(patch: Patch, normal: np.ndarray) -> Patch:
+    """The patch with its weights scaled to give one lux at the origin on a surface with `normal`."""
     now = patch.irradiance(normal) @ patch.luminance_of_basis
-    return replace(patch, weights=patch.weights * (illuminance / now if now > 0 else 0.0))
+    return replace(patch, weights=patch.weights * (1 / now if now > 0 else 0.0))
 
 
 def _total_spectrum(sources: list[Source], weights_of) -> np.ndarray:
@@ -186,7 +192,7 @@ def _ground(sitting: Sitting, sources: list[Source]) -> list[Source]:
     returned = ground_reflectance(sitting) * _total_spectrum(sources, lambda source: source.irradiance(UP)) / np.pi
     if not returned.any():
         return []
-    return [Dome("ground", "ground", returned[None], lambda d: above_horizon(-d[:, 1])[:, None])]
+    return [Dome("ground", "ground", returned[None], _BELOW)]
 
 
 def _walls(sitting: Sitting, sources: list[Source]) -> list[Source]:
@@ -198,4 +204,21 @@ def _walls(sitting: Sitting, sources: list[Source]) -> list[Source]:
     returned = colour / (1 - np.minimum(colour, 0.99)) * _total_spectrum(sources, Patch.mean_radiance)
     if not returned.any():
         return []
-    return [Dome("walls", "walls", returned[None], lambda d: above_horizon(d[:, 1])[:, None])]
+    return [Dome("walls", "walls", returned[None], _ABOVE)]
+
+
+def _lamp(light: LampLight, folder: Path | None) -> Patch:
+    return _near_lamp(light, folder) if light.distance is not None else _distant_lamp(light, folder)
+
+
+_BELOW = Pattern(lambda directions: above_horizon(-directions[:, 1])[:, None])
+_ABOVE = Pattern(lambda directions: above_horizon(directions[:, 1])[:, None])
+
+_UNIT = {SkyLight: _sky_source, LampLight: _lamp, WindowLight: _window}
+"""What makes the source of a light of one lux."""
+_AT_ONE_LUX = {
+    SkyLight: {"illuminance": 1.0},
+    LampLight: {"illuminance": 1.0, "lumens": None},
+    WindowLight: {"illuminance": 1.0},
+}
+_unit_sources = Memory(64)

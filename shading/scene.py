@@ -21,13 +21,24 @@ from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce import BOUNCES
 from sitterlight.shading.frame import UP, direction, head_rotation
-from sitterlight.shading.geometry import LightField, Stage
+from sitterlight.shading.geometry import Look, Stage
+from sitterlight.shading.lighting import Body, Lighting
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.resolve_lights import own_lights, resolve_lights, returned_light
-from sitterlight.shading.resolve_skin import resolve_skin
-from sitterlight.shading.sheen import mirrored_skin
+from sitterlight.shading.resolve_skin import ResolvedSkin, resolve_skin
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.skin_regions import region_albedos, region_sheen
 from sitterlight.shading.sources import Source, spectrum_of
+from sitterlight.shading.under_skin import region_spread_weights
+
+
+@dataclass(frozen=True)
+class Gaze:
+    """Where the eye stands: degrees, and millimetres from the middle of the head."""
+
+    azimuth: float
+    elevation: float
+    distance: float
 
 
 @dataclass(frozen=True)
@@ -98,39 +109,19 @@ def light_scene(
     occlusion: bool = True,
     progress: Callable[[float], None] | None = None,
     bounces: int = BOUNCES,
+    gaze: Gaze | None = None,
 ) -> Scene:
     """Light the head of a sitting. Raises ValueError, in one sentence, for what the sitting names and isn't there.
 
     `occlusion` False leaves out everything that blocks light, for a picture at once on a new mesh.
     `progress` is told the share of ray casting done, where there is any to do. `bounces` from skin to skin.
+    `gaze`: where to look from, if not from where the sitting's eye stands; the white card stays.
     """
-    sources = resolve_lights(sitting)
-    if not own_lights(sources):
-        raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
-    setting = sitting.head
-    head = load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front)
-    skin = resolve_skin(sitting.skin, sitting.folder)
-    albedos = _albedos(sitting, skin)
-    rotation = head_rotation(setting)
-    roughness, oil = _surface(sitting)
-    stage = Stage(head, roughness, oil, rotation, occlusion, progress, bounces)
-    eye = direction(sitting.eye.azimuth, sitting.eye.elevation) * sitting.eye.distance @ rotation
-    fields = [stage.light_field(source) for source in sources]
-
-    card_normal = direction(sitting.eye.azimuth, 0)
-    card = sum(spectrum_of(source, source.irradiance(card_normal)) for source in sources)
-    card_lux = float(luminous(card))
-    if card_lux <= 0:
-        raise ValueError("No light of this sitting reaches the white card; turn the eye or a light toward each other.")
-    card_spectrum = card / card_lux
-    neutral = _neutral(sitting, sources, card_spectrum)
-
-    observer = sitting.eye.observer
-    view = _View(stage, eye, fields, albedos)
-    parts, part_XYZ = view.parts(sources, observer)
-    _, part_XYZ_neutral = view.parts(neutral, observer)
-    part_XYZ_2deg = part_XYZ if observer == 2 else view.parts(sources, 2)[1]
-    own = head.region_weights @ (tristimulus(albedos * card, observer) / np.pi)
+    setup = Setup.of(sitting, occlusion, progress, bounces, gaze)
+    head, sources, observer = setup.head, setup.sources, sitting.eye.observer
+    neutral = _neutral(sitting, sources, setup.card_spectrum)
+    parts = _parts(sources)
+    part_XYZ, part_XYZ_neutral = (_part_XYZ(setup, lights, observer) for lights in (sources, neutral))
     return Scene(
         sitting=sitting,
         head=head,
@@ -139,22 +130,80 @@ def light_scene(
         parts=parts,
         part_XYZ=part_XYZ,
         part_XYZ_neutral=part_XYZ_neutral,
-        part_XYZ_2deg=part_XYZ_2deg,
-        own_XYZ=own,
-        card_XYZ=tristimulus(card, observer) / np.pi,
-        card_XYZ_2deg=tristimulus(card, 2) / np.pi,
-        card_spectrum=card_spectrum,
-        card_lux=card_lux,
-        eye_sees=stage.sees(eye),
-        illuminance=_illuminance(stage, sources, fields, albedos),
-        irradiance_by_light=_by_light(sources, fields),
-        light_info=tuple(_light_info(sitting, source, card_normal) for source in own_lights(sources)),
+        part_XYZ_2deg=part_XYZ if observer == 2 else _part_XYZ(setup, sources, 2),
+        own_XYZ=head.region_weights @ (tristimulus(setup.body.albedo * setup.card, observer) / np.pi),
+        card_XYZ=tristimulus(setup.card, observer) / np.pi,
+        card_XYZ_2deg=tristimulus(setup.card, 2) / np.pi,
+        card_spectrum=setup.card_spectrum,
+        card_lux=setup.card_lux,
+        eye_sees=setup.look.sees,
+        illuminance=_illuminance(setup),
+        irradiance_by_light=_by_light(setup),
+        light_info=tuple(_light_info(sitting, source, setup.card_normal) for source in own_lights(sources)),
         open_horizontal_lux=_open_horizontal(sources),
-        skin_albedo=skin.albedo,
-        region_albedos=albedos,
-        eye_position=eye,
-        rotation=rotation,
+        skin_albedo=setup.skin_albedo,
+        region_albedos=setup.body.albedo,
+        eye_position=setup.eye,
+        rotation=setup.stage.rotation,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class Setup:
+    """A sitting with everything in place, ready to be looked at: what a whole scene and a glance have in common."""
+
+    sitting: Sitting
+    head: Head
+    sources: tuple[Source, ...]
+    stage: Stage
+    lighting: Lighting
+    look: Look
+    body: Body
+    skin_albedo: np.ndarray
+    eye: np.ndarray
+    card: np.ndarray
+    card_normal: np.ndarray
+
+    @property
+    def card_lux(self) -> float:
+        """Lux at the white card."""
+        return float(luminous(self.card))
+
+    @property
+    def card_spectrum(self) -> np.ndarray:
+        """The spectrum of the light at the white card, (81,), of one lux."""
+        return self.card / self.card_lux
+
+    @staticmethod
+    def of(
+        sitting: Sitting,
+        occlusion: bool = True,
+        progress: Callable[[float], None] | None = None,
+        bounces: int = BOUNCES,
+        gaze: Gaze | None = None,
+    ) -> Setup:
+        """As `light_scene`."""
+        sources = resolve_lights(sitting)
+        if not own_lights(sources):
+            raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
+        card_normal = direction(sitting.eye.azimuth, 0)
+        card = sum(spectrum_of(source, source.irradiance(card_normal)) for source in sources)
+        if luminous(card) <= 0:
+            raise ValueError(
+                "No light of this sitting reaches the white card; turn the eye or a light toward each other."
+            )
+        setting = sitting.head
+        head = load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front)
+        skin = resolve_skin(sitting.skin, sitting.folder)
+        under_skin = sitting.skin.under_skin
+        stage = Stage(head, *_surface(sitting), head_rotation(setting), occlusion, progress, bounces, under_skin)
+        gaze = gaze or Gaze(sitting.eye.azimuth, sitting.eye.elevation, sitting.eye.distance)
+        eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
+        lighting, look = stage_light(stage, sources), stage.look(sources, eye)
+        body = Body(_albedos(sitting, skin), _spread(stage, skin, sitting.skin.regions))
+        return Setup(
+            sitting, head, sources, stage, lighting, look, body, skin.albedo, eye, np.asarray(card), card_normal
+        )
 
 
 def _albedos(sitting: Sitting, skin) -> np.ndarray:
@@ -185,26 +234,19 @@ def _open_horizontal(sources: tuple[Source, ...]) -> float:
     return float(sum(source.irradiance(UP) @ source.luminance_of_basis for source in lights))
 
 
-def _by_light(sources: tuple[Source, ...], fields: list[LightField]) -> np.ndarray:
-    pairs = [(s, f) for s, f in zip(sources, fields, strict=True) if s.kind not in ("ground", "walls")]
-    return np.stack([field.arriving.plain @ source.luminance_of_basis for source, field in pairs])
+def _by_light(setup: Setup) -> np.ndarray:
+    pairs = [(s, f) for s, f in zip(setup.sources, setup.lighting.fields, strict=True) if s in own_lights((s,))]
+    return np.stack([field.plain @ source.luminance_of_basis for source, field in pairs])
 
 
-def _illuminance(stage: Stage, sources, fields, albedos) -> dict[str, np.ndarray]:
+def _illuminance(setup: Setup) -> dict[str, np.ndarray]:
     """Lux per vertex. What bounced is known where it has entered the body, so its share of sheen is put back."""
-    direct, ground, bounced = (np.zeros(len(stage.head.vertices)) for _ in range(3))
-    for source, field in zip(sources, fields, strict=True):
-        plain = field.arriving.plain @ source.luminance_of_basis
-        if source.kind in ("ground", "walls"):
-            ground += plain
-        else:
-            direct += plain
-        entered = field.bounced.mirrored @ source.luminance_of_basis
-        for order in range(len(field.bounced.by_region)):
-            senders = luminous(source.basis[:, None] * albedos[None] ** (order + 1))
-            entered = entered + np.einsum("vrk,kr->v", field.bounced.by_region[order], senders)
-        bounced += entered / (1 - stage.gloss.mean)
-    return {"direct": direct, "ground": ground, "bounced": bounced}
+    direct, ground = np.zeros((2, len(setup.head.vertices)))
+    for source, field in zip(setup.sources, setup.lighting.fields, strict=True):
+        reached = ground if source.kind in ("ground", "walls") else direct
+        reached += field.plain @ source.luminance_of_basis
+    entered = setup.lighting.bounced_lux(setup.sources, setup.body.albedo)
+    return {"direct": direct, "ground": ground, "bounced": entered / (1 - setup.stage.gloss.mean)}
 
 
 def _light_info(sitting: Sitting, source: Source, card_normal: np.ndarray) -> dict:
@@ -228,71 +270,42 @@ def _light_info(sitting: Sitting, source: Source, card_normal: np.ndarray) -> di
     }
 
 
-class _View:
-    """One stage seen from one place in one skin: geometry times spectra."""
-
-    def __init__(self, stage: Stage, eye: np.ndarray, fields: list[LightField], albedos: np.ndarray):
-        self.stage, self.eye, self.fields, self.albedos = stage, eye, fields, albedos
-        self.weights = stage.head.region_weights.astype(np.float32)
-        self.toward_eye = self._toward_eye()
-
-    def parts(self, sources: tuple[Source, ...], observer: int) -> tuple[tuple[Part, ...], np.ndarray]:
-        """The parts and their XYZ (P,V,3) float32 for sources that lie where `fields` say."""
-        parts, values = [], []
-        body = np.zeros((len(self.weights), 3), np.float32)
-        whites = [_white(source, observer) for source in sources]
-        for source, field, white in zip(sources, self.fields, whites, strict=True):
-            straight = self._body(source, field.arriving.entered, observer)
-            bounced = self._bounced(source, field, observer)
-            mirrored = self.stage.sheen(source, self.eye) @ white
-            body += straight + bounced
-            parts += [Part(source.name, path) for path in ("body", "bounce", "sheen")]
-            values += [straight * self.toward_eye, bounced * self.toward_eye, mirrored]
-        parts.append(Part("bounce", "sheen"))
-        values.append(self._mirrored_skin(body, self.stage.mirrored_colours(sources, whites)))
-        return tuple(parts), np.stack(values)
-
-    def _toward_eye(self) -> np.ndarray:
-        """(1 − E(o)) / (1 − Ē) of the body toward the eye, (V,1); one where the eye doesn't see the vertex."""
-        head, gloss = self.stage.head, self.stage.gloss
-        toward = self.eye - head.vertices
-        cosine = (head.normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
-        place = np.clip(cosine, 0, 1) * (gloss.albedo.shape[1] - 1)
-        low = np.minimum(place.astype(int), gloss.albedo.shape[1] - 2)
-        row = np.arange(len(place))
-        sheen = gloss.albedo[row, low] * (1 - place + low) + gloss.albedo[row, low + 1] * (place - low)
-        share = np.where(self.stage.sees(self.eye), (1 - sheen) / (1 - gloss.mean), 1.0)
-        return share[:, None].astype(np.float32)
-
-    def _body(self, source: Source, entered: np.ndarray, observer: int) -> np.ndarray:
-        """Radiance XYZ (V,3) of the body from light that `entered (V,K)`, before the eye's angle."""
-        colours = _tristimulus(source.basis[:, None] * self.albedos[None], observer)
-        return _blend(self.weights, entered @ colours.reshape(len(source.basis), -1))
-
-    def _bounced(self, source: Source, field: LightField, observer: int) -> np.ndarray:
-        result = self._body(source, field.bounced.mirrored, observer)
-        pairs = source.basis[None, :, None] * self.albedos[:, None, None] * self.albedos[None, None]
-        for order in range(len(field.bounced.by_region)):
-            colours = _tristimulus(pairs * self.albedos[:, None, None] ** order, observer)
-            arrived = field.bounced.by_region[order].reshape(len(self.weights), -1)
-            result = result + _blend(self.weights, arrived @ colours.reshape(arrived.shape[1], -1))
-        return result
-
-    def _mirrored_skin(self, body: np.ndarray, glints: np.ndarray) -> np.ndarray:
-        stage = self.stage
-        return mirrored_skin(stage.head, stage.transfer, stage.exchange, stage.blocked_share(self.eye), body, glints)
+def _parts(sources: tuple[Source, ...]) -> tuple[Part, ...]:
+    each = [Part(source.name, path) for source in sources for path in ("body", "bounce", "sheen")]
+    return (*each, Part("bounce", "sheen"))
 
 
-def _white(source: Source, observer: int) -> np.ndarray:
-    return tristimulus(source.basis, observer).astype(np.float32)
+def _part_XYZ(setup: Setup, sources: tuple[Source, ...], observer: int) -> np.ndarray:
+    """The XYZ (P,V,3) float32 of the parts, for sources that lie where those of the setup do."""
+    look = setup.look
+    straight, indirect = setup.lighting.radiance_apart(sources, setup.body, observer)
+    parts, first = [], 0
+    for index, source in enumerate(sources):
+        last = first + len(source.basis)
+        white = tristimulus(source.basis, observer).astype(np.float32)
+        parts += [each[index] * look.toward_eye for each in (straight, indirect)]
+        parts.append(look.sheen[:, first:last] @ white)
+        first = last
+    parts.append(look.skin @ (straight + indirect).sum(axis=0) + look.glints @ whites_of(sources, observer))
+    return np.stack(parts)
 
 
-def _tristimulus(spectra: np.ndarray, observer: int) -> np.ndarray:
-    """Of a perfectly diffuse body: XYZ (..., 3) float32 of irradiance spectra (..., 81), over π."""
-    return (tristimulus(spectra, observer) / np.pi).astype(np.float32)
+def whites_of(sources: tuple[Source, ...], observer: int) -> np.ndarray:
+    """XYZ (ΣK,3) float32 of all basis spectra, as a mirror shows them."""
+    return tristimulus(np.concatenate([source.basis for source in sources]), observer).astype(np.float32)
 
 
-def _blend(weights: np.ndarray, by_region: np.ndarray) -> np.ndarray:
-    """(V,3) from values (V, R·3), each region's counted by `weights (V,R)`."""
-    vertices, regions = weights.shape
-    return np.einsum("vr,vrc->vc", weights, by_region.reshape(vertices, regions, 3))
+def stage_light(stage: Stage, sources: tuple[Source, ...]) -> Lighting:
+    """The sources on the stage, remembered while the same ones are asked for."""
+    fields = [stage.light_field(source) for source in sources]
+    return _lightings.of(tuple(map(id, fields)), lambda: Lighting(stage, fields, [len(s.basis) for s in sources]))
+
+
+_lightings = Memory(4)
+
+
+def _spread(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | None:
+    """(R,W,81): the shares of each region's light that the widths of the stage's bank spread."""
+    if stage.bank is None:
+        return None
+    return np.einsum("kw,rwl->rkl", stage.bank.fold, region_spread_weights(skin.amounts, regions))

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from sitterlight.illuminants.sky import Sky
 from sitterlight.shading.frame import UP
-from sitterlight.shading.sources import above_horizon
+from sitterlight.shading.sources import Pattern, above_horizon
 
 
-def sky_pattern(sky: Sky, scale: float = 1.0) -> Callable[[np.ndarray], np.ndarray]:
+def sky_pattern(sky: Sky) -> Pattern:
     """Radiance weights of a sky for any direction, softened over the width of a cell at the horizon."""
 
-    def pattern(directions: np.ndarray) -> np.ndarray:
+    def weights(directions: np.ndarray) -> np.ndarray:
         up = above_horizon(directions[:, 1])
         raised = directions * [1, 0, 1] + np.maximum(directions[:, 1:2], 1e-6) * UP
-        return sky.weights(raised) * (scale * up)[:, None]
+        return sky.weights(raised) * up[:, None]
 
-    return pattern
+    return Pattern(weights)

@@ -17,20 +17,59 @@ import numpy as np
 
 from sitterlight.illuminants.observer import luminous
 from sitterlight.shading.directions import cell_means, equal_area_directions
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.surface_kernels import DISTANT, NEAR, NEAR_FACING
 
 _FINE = 64
 _HORIZON_WIDTH = 0.02
 
 
+class Pattern:
+    """How light is spread over a dome: radiance weights (N,K) for unit directions (N,3) in the room frame.
+
+    It knows no strength, so that it and all that is worked out from it outlast a change of strength.
+    """
+
+    def __init__(self, weights: Callable[[np.ndarray], np.ndarray]):
+        self._weights = weights
+        self._cells, self._irradiance = Memory(4), Memory(16)
+
+    def __call__(self, directions: np.ndarray) -> np.ndarray:
+        return self._weights(directions)
+
+    @cached_property
+    def fine(self) -> np.ndarray:
+        """Radiance weights (M,K) at the fine equal-area directions of the room frame."""
+        return self(fine_directions())
+
+    def cells(self, resolution: int, rotation: np.ndarray) -> np.ndarray:
+        """Mean weights (N,K) float32 over the cells of a head-frame direction set, head→room `rotation`."""
+        key = (resolution, rotation.tobytes())
+        return self._cells.of(key, lambda: self._mean_of_cells(resolution, rotation))
+
+    def irradiance(self, normal: np.ndarray) -> np.ndarray:
+        """Weights (K,) of the irradiance of an unobstructed surface with unit `normal (3,)`."""
+        return self._irradiance.of(np.asarray(normal, float).tobytes(), lambda: self._sum_before(normal))
+
+    def _mean_of_cells(self, resolution: int, rotation: np.ndarray) -> np.ndarray:
+        fine = self.fine
+        if not np.array_equal(rotation, np.eye(3)):
+            fine = self(fine_directions() @ rotation.T)
+        return np.ascontiguousarray(cell_means(fine, 12 * resolution**2), dtype=np.float32)
+
+    def _sum_before(self, normal: np.ndarray) -> np.ndarray:
+        cosine = np.maximum(fine_directions() @ normal, 0)
+        return np.pi * (cosine @ self.fine) / cosine.sum()
+
+
 @dataclass(frozen=True, eq=False)
 class Dome:
-    """Light from all around: `pattern` gives radiance weights (N,K) for unit directions (N,3) in the room frame."""
+    """Light from all around: radiance is that of `pattern` times `basis`."""
 
     name: str
     kind: str
     basis: np.ndarray
-    pattern: Callable[[np.ndarray], np.ndarray]
+    pattern: Pattern
     place: tuple[float, float] | None = None
 
     @property
@@ -38,26 +77,17 @@ class Dome:
         """Luminous equivalent of each basis spectrum, (K,)."""
         return luminous(self.basis)
 
-    @cached_property
-    def fine(self) -> np.ndarray:
-        """Radiance weights (M,K) at the fine equal-area directions of the room frame."""
-        return self.pattern(fine_directions())
-
     def irradiance(self, normal: np.ndarray) -> np.ndarray:
         """Weights (K,) of the irradiance of an unobstructed surface with unit `normal (3,)` at the origin."""
-        cosine = np.maximum(fine_directions() @ normal, 0)
-        return np.pi * (cosine @ self.fine) / cosine.sum()
+        return self.pattern.irradiance(normal)
 
     def mean_radiance(self) -> np.ndarray:
         """Weights (K,) of the mean radiance over the whole sphere."""
-        return self.fine.mean(axis=0)
+        return self.pattern.fine.mean(axis=0)
 
     def cells(self, resolution: int, rotation: np.ndarray) -> np.ndarray:
         """Mean weights (N,K) float32 over the cells of a head-frame direction set, head→room `rotation`."""
-        fine = self.fine
-        if not np.array_equal(rotation, np.eye(3)):
-            fine = self.pattern(fine_directions() @ rotation.T)
-        return np.ascontiguousarray(cell_means(fine, 12 * resolution**2), dtype=np.float32)
+        return self.pattern.cells(resolution, rotation)
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,16 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading import cache
+from sitterlight.shading.compiled import each_at_once, kernel, over_vertices
 from sitterlight.shading.directions import equal_area_directions
-from sitterlight.shading.rays import RayCaster
+from sitterlight.shading.embree import HIT, LANES, ask_hits, face_met, new_packet, set_ray
+from sitterlight.shading.rays import RayCaster, count_rays, spatial_order
 
 RESOLUTION = 8
-_VERSION = 1
+_VERSION = 3
+_GROUP = 256
+_OPEN, _BACK, _BEHIND = -1, -2, -3
+"""What a direction met, other than a vertex: nothing; the back of a face; it points into the surface itself."""
 
 
 @dataclass(frozen=True)
@@ -27,8 +33,9 @@ class Transfer:
     `directions (N,3)` unit vectors in the head's frame, each standing for the same solid angle;
     `open_bits (V, N/8)` uint8, a set bit where the direction is on the outer side and meets nothing;
     `unoccluded (V,)` Σ max(0, n·d) over all directions: what makes an open sphere sum to one;
-    blocked directions, sorted by vertex and direction: `start (V+1,)` where each vertex's begin,
-    `direction (B,)` int16, `hit (B,)` int32 the nearest corner of the face met, −1 where the ray met its back.
+    blocked directions that return light, sorted by vertex and direction: `start (V+1,)` where each vertex's begin,
+    `direction (B,)` int16, `hit (B,)` int32 the nearest corner of the face met. A direction on the outer side that is
+    neither open nor among them met the back of a face, which returns nothing.
     """
 
     directions: np.ndarray
@@ -43,7 +50,9 @@ def unoccluded_transfer(head: Head, resolution: int = RESOLUTION) -> Transfer:
     """The transfer that nothing blocks: what a first picture can be drawn from at once."""
     directions = equal_area_directions(resolution)
     front = head.normals @ directions.T > 0
-    return _assemble(head, directions, np.packbits(front, axis=1), [], [], [])
+    nothing = np.zeros(0, np.int16), np.zeros(0, np.int32)
+    count = len(front)
+    return _assemble(head, directions, np.arange(count), np.packbits(front, axis=1), np.zeros(count, int), *nothing)
 
 
 def transfer(head: Head, resolution: int = RESOLUTION, progress: Callable[[float], None] | None = None) -> Transfer:
@@ -73,24 +82,87 @@ def _name(head: Head, resolution: int) -> str:
 def cast_transfer(
     head: Head, resolution: int = RESOLUTION, progress: Callable[[float], None] | None = None
 ) -> Transfer:
-    """The transfer of `head` by ray casting: one pass per direction, each over the vertices that face it."""
+    """The transfer of `head` by ray casting, a group of neighbouring vertices at a time, on every core."""
     directions = equal_area_directions(resolution)
-    caster = RayCaster(head.vertices, head.faces)
-    origins = ray_origins(head)
-    normals = head.normals.astype(np.float32)
-    front_bits = np.zeros((len(directions), len(origins)), dtype=bool)
-    vertices, order, met = [], [], []
-    for index, direction in enumerate(directions.astype(np.float32)):
+    caster, origins = RayCaster(head.vertices, head.faces), ray_origins(head)
+    size = np.linalg.norm(np.ptp(head.vertices, axis=0))
+    order = spatial_order(head.vertices + size / 8 * head.normals)
+    groups = [order[first : first + _GROUP] for first in range(0, len(order), _GROUP)]
+    look = partial(_look_around, caster, head, origins, directions.astype(np.float32))
+    found = []
+    for index, group in enumerate(each_at_once(look, groups)):
+        found.append(group)
+        if progress is not None:
+            progress((index + 1) / len(groups))
+    bits, counts, direction, hit = (np.concatenate(each) for each in zip(*found, strict=True))
+    return _assemble(head, directions, order, bits, counts, direction, hit)
+
+
+def _look_around(caster, head, origins, directions, group) -> tuple[np.ndarray, ...]:
+    """Open bits and number of blocked directions of each vertex of a `group`, and the directions and hits of those."""
+    met = np.full((len(group), len(directions)), _BEHIND, np.int32)
+    normals = head.normals[group].astype(np.float32)
+    if caster.tree is None:
+        _meet_slowly(caster, head, origins[group], normals, directions, met)
+    else:
+        faces, vertices = head.faces, head.vertices.astype(np.float32)
+        rays = _meet(caster.tree.scene, faces, vertices, origins[group], normals, directions, met)
+        count_rays(rays)
+    returns = met >= 0
+    direction = np.nonzero(returns)[1].astype(np.int16)
+    return np.packbits(met == _OPEN, axis=1), returns.sum(axis=1), direction, met[returns]
+
+
+@kernel
+def _meet(scene, faces, vertices, origins, normals, directions, met):
+    packet = new_packet()
+    who = np.empty(LANES, np.int64)
+    rays, count = 0, len(origins)
+    for d in range(len(directions)):
+        x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
+        filled = 0
+        for v in range(count):
+            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
+                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+                who[filled] = v
+                filled += 1
+            if filled == LANES or (filled > 0 and v == count - 1):
+                ask_hits(scene, packet, filled)
+                for lane in range(filled):
+                    face = face_met(packet, lane)
+                    met[who[lane], d] = _OPEN if face < 0 else _corner_met(packet, lane, faces[face], vertices, x, y, z)
+                rays += filled
+                filled = 0
+    return rays
+
+
+@kernel
+def _corner_met(packet, lane, corners, vertices, x, y, z):
+    """The corner of a face that is nearest to where a ray along (x, y, z) met it; _BACK where it met the back."""
+    a, b, c = vertices[corners[0]], vertices[corners[1]], vertices[corners[2]]
+    b0, b1, b2 = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    c0, c1, c2 = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+    if (b1 * c2 - b2 * c1) * x + (b2 * c0 - b0 * c2) * y + (b0 * c1 - b1 * c0) * z > 0:
+        return np.int32(_BACK)
+    u, v = packet[HIT + 48 + lane], packet[HIT + 64 + lane]
+    if 1 - u - v >= u and 1 - u - v >= v:
+        return corners[0]
+    return corners[1] if u >= v else corners[2]
+
+
+def _meet_slowly(caster, head, origins, normals, directions, met) -> None:
+    """The same without the compiled loop, for machines where it can't reach the ray library."""
+    for index, direction in enumerate(directions):
         facing = np.flatnonzero(normals @ direction > 0)
         hits = caster.first_hit(origins[facing], np.broadcast_to(direction, (len(facing), 3)))
         blocked = hits.face >= 0
-        front_bits[index, facing[~blocked]] = True
-        vertices.append(facing[blocked].astype(np.int32))
-        order.append(np.full(blocked.sum(), index, dtype=np.int16))
-        met.append(_nearest_corner(head, direction, hits.face[blocked], hits.u[blocked], hits.v[blocked]))
-        if progress is not None:
-            progress((index + 1) / len(directions))
-    return _assemble(head, directions, np.packbits(front_bits.T, axis=1), vertices, order, met)
+        met[facing, index] = _OPEN
+        corner = np.argmax(np.stack([1 - hits.u - hits.v, hits.u, hits.v], axis=1), axis=1)
+        corners = head.faces[hits.face]
+        a, b, c = (head.vertices[corners[:, i]] for i in range(3))
+        back = np.cross(b - a, c - a) @ direction > 0
+        nearest = np.where(back, _BACK, corners[np.arange(len(corner)), corner])
+        met[facing[blocked], index] = nearest[blocked]
 
 
 def ray_origins(head: Head) -> np.ndarray:
@@ -99,19 +171,24 @@ def ray_origins(head: Head) -> np.ndarray:
     return (head.vertices + lift * head.normals).astype(np.float32)
 
 
-def _assemble(head, directions, open_bits, vertices, order, met) -> Transfer:
+def _assemble(head, directions, order, bits, counts, direction, hit) -> Transfer:
+    """The transfer from what was found of the vertices in `order`."""
     unoccluded = np.maximum(head.normals @ directions.T, 0).sum(axis=1).astype(np.float32)
-    vertices = np.concatenate([np.zeros(0, np.int32), *vertices])
-    by_vertex = np.argsort(vertices, kind="stable")
-    start = np.searchsorted(vertices[by_vertex], np.arange(len(head.vertices) + 1)).astype(np.int64)
-    direction = np.concatenate([np.zeros(0, np.int16), *order])[by_vertex]
-    hit = np.concatenate([np.zeros(0, np.int32), *met])[by_vertex]
-    return Transfer(directions, open_bits, unoccluded, start, direction, hit)
+    open_bits = np.empty_like(bits)
+    open_bits[order] = bits
+    ends = np.cumsum(counts)
+    start = np.zeros(len(order) + 1, np.int64)
+    start[1 + order] = counts
+    start = np.cumsum(start)
+    sorted_direction, sorted_hit = np.empty_like(direction), np.empty_like(hit)
+    over_vertices(_place, len(order), order, ends - counts, start, direction, hit, sorted_direction, sorted_hit)
+    return Transfer(directions, open_bits, unoccluded, start, sorted_direction, sorted_hit)
 
 
-def _nearest_corner(head: Head, direction: np.ndarray, face: np.ndarray, u: np.ndarray, v: np.ndarray):
-    corner = np.argmax(np.stack([1 - u - v, u, v], axis=1), axis=1)
-    met = head.faces[face, corner].astype(np.int32)
-    a, b, c = (head.vertices[head.faces[face, i]] for i in range(3))
-    from_behind = np.cross(b - a, c - a) @ direction > 0
-    return np.where(from_behind, np.int32(-1), met)
+@kernel
+def _place(first, last, order, begin, start, direction, hit, sorted_direction, sorted_hit):
+    for index in range(first, last):
+        target = start[order[index]]
+        for entry in range(start[order[index] + 1] - target):
+            sorted_direction[target + entry] = direction[begin[index] + entry]
+            sorted_hit[target + entry] = hit[begin[index] + entry]

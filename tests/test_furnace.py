@@ -7,7 +7,7 @@ import pytest
 import trimesh
 from solids import sitting_of, write_mesh
 
-from sitterlight.shading.scene import light_scene
+from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import SkinSetting, SkyLight, SurroundSetting
 
 WHITE_WORLD = (SkyLight(sky="uniform", spectrum="E", illuminance=np.pi),)
@@ -21,12 +21,16 @@ def _knot(folder) -> str:
     return write_mesh(folder, "knot", whole.vertices, whole.faces)
 
 
-def _luminance(folder, monkeypatch, bounces: int, oil: float) -> np.ndarray:
+def _scene(folder, monkeypatch, bounces: int, oil: float, under_skin: bool = False) -> Scene:
     monkeypatch.setattr("sitterlight.shading.scene._albedos", lambda sitting, skin: np.ones((15, 81)))
     surround = SurroundSetting(ground=1.0)
-    skin = SkinSetting(oil=oil)
+    skin = SkinSetting(oil=oil, under_skin=under_skin)
     sitting = sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround)
-    scene = light_scene(sitting, bounces=bounces)
+    return light_scene(sitting, bounces=bounces)
+
+
+def _luminance(folder, monkeypatch, bounces: int, oil: float) -> np.ndarray:
+    scene = _scene(folder, monkeypatch, bounces, oil)
     return scene.XYZ[scene.eye_sees, 1]
 
 
@@ -39,3 +43,13 @@ def test_bounces_converge_from_below(tmp_path, monkeypatch):
     darkest = [_luminance(tmp_path, monkeypatch, bounces, 1.0).min() for bounces in (1, 4, 16, 48)]
     assert darkest == sorted(darkest)
     assert darkest[0] < 0.6 < 0.99 < darkest[-1] < 1.001
+
+
+def test_light_under_the_skin_is_all_there(tmp_path, monkeypatch):
+    """Spread over the surface it comes out elsewhere, none more and none less. What bounced is not spread, so the
+    whole is even only where little bounces."""
+    scene = _scene(tmp_path, monkeypatch, 60, 0.0, under_skin=True)
+    plain = _scene(tmp_path, monkeypatch, 60, 0.0)
+    spread, kept = (np.asarray(each.XYZ)[:, 1] @ each.head.vertex_area for each in (scene, plain))
+    assert spread == pytest.approx(kept, rel=1e-4)
+    assert np.abs(scene.XYZ[:, 1] - plain.XYZ[:, 1]).max() > 4e-4

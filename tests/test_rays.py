@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from sitterlight.shading import rays
+from sitterlight.shading import embree, rays
 from sitterlight.shading.rays import RayCaster
 
 
@@ -28,7 +28,8 @@ def test_fallback_finds_what_embree_finds(monkeypatch):
     mesh = _bumpy()
     origins, directions = _rays()
     swift = RayCaster(mesh.vertices, mesh.faces).first_hit(origins, directions)
-    monkeypatch.setattr(rays, "_embree_scene", lambda corners: None)
+    monkeypatch.setattr(embree, "library", lambda: None)
+    monkeypatch.setattr(rays, "_embreex_scene", lambda corners: None)
     slow_caster = RayCaster(mesh.vertices, mesh.faces)
     slow = slow_caster.first_hit(origins, directions)
     assert (swift.face == slow.face).mean() > 0.99

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from sitterlight.meshes.library import load_head
-from sitterlight.shading import cache, geometry, irradiance, rays
-from sitterlight.shading.memory import Memory
+from sitterlight.shading import cache, geometry, rays
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import HeadSetting, Sitting, SkyLight
 from sitterlight.shading.transfer import cast_transfer, transfer
@@ -20,13 +19,8 @@ def forgetful(tmp_path, monkeypatch):
     """An empty cache folder, and a way to forget all that is only in memory."""
     monkeypatch.setenv("SITTERLIGHT_CACHE", str(tmp_path / "cache"))
 
-    def forget() -> None:
-        for name in ("_transfers", "_glosses", "_exchanges", "_fields", "_sights", "_sheens", "_shares", "_mirrored"):
-            monkeypatch.setattr(geometry, name, Memory(8))
-        irradiance._seen.clear()
-
-    forget()
-    return forget
+    geometry.forget()
+    return geometry.forget
 
 
 def test_second_run_casts_no_visibility_ray(forgetful):

@@ -1,0 +1,163 @@
+"""Embree asked from compiled code: sixteen rays at a time, on every core, without the interpreter's lock.
+
+`embreex` brings the library and asks it one ray at a time while nothing else of the program can run. Its C interface
+(Embree 4, the API of its manual) is called here straight from compiled loops instead. Where the library is not found
+or is of another generation, `library()` is None and `rays` falls back to what embreex and trimesh themselves offer.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import weakref
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from llvmlite import binding
+from numba import types
+
+from sitterlight.shading.compiled import kernel
+
+LANES = 16
+_GENERATION = 4
+_VERTEX, _INDEX, _FLOAT3, _UINT3, _TRIANGLES = 1, 0, 0x9003, 0x5003, 0
+_ROBUST = 1 << 2  # RTC_SCENE_FLAG_ROBUST: no ray slips between two faces
+_MAJOR = 1  # RTC_DEVICE_PROPERTY_VERSION_MAJOR
+
+# Places in a packet of 16 rays, in units of 4 bytes: RTCRayHit16 of the manual, after 16 lanes of validity.
+RAY = 16
+HIT = RAY + 12 * LANES
+PACKET = 28 * LANES
+"""Length of a packet with room for what the library writes and for its alignment."""
+
+_signature = types.void(types.intp, types.intp, types.intp, types.intp)
+_intersect = types.ExternalFunction("sitterlight_rtcIntersect16", _signature)
+_occluded = types.ExternalFunction("sitterlight_rtcOccluded16", _signature)
+
+
+@lru_cache(maxsize=1)
+def library() -> ctypes.CDLL | None:
+    """The Embree library that embreex brings, ready for compiled code; None where there is none that fits."""
+    try:
+        import embreex
+        import embreex.rtcore_scene  # loads the library and what it needs
+    except ImportError:
+        return None
+    package = Path(embreex.__file__).parent
+    folders = (package.parent / "embreex.libs", package / ".dylibs", package)
+    found = [path for folder in folders if folder.is_dir() for path in sorted(folder.glob("*embree4*"))]
+    for path in found:
+        try:
+            loaded = _declared(ctypes.CDLL(str(path)))
+        except (OSError, AttributeError):
+            continue
+        device = loaded.rtcNewDevice(b"threads=1,set_affinity=0")
+        if device and loaded.rtcGetDeviceProperty(device, _MAJOR) == _GENERATION:
+            loaded.device = device
+            for name in ("rtcIntersect16", "rtcOccluded16"):
+                address = ctypes.cast(getattr(loaded, name), ctypes.c_void_p).value
+                binding.add_symbol(f"sitterlight_{name}", address)
+            return loaded
+    return None
+
+
+def _declared(loaded: ctypes.CDLL) -> ctypes.CDLL:
+    pointer, unsigned, whole, size = ctypes.c_void_p, ctypes.c_uint, ctypes.c_int, ctypes.c_size_t
+    for name, result, arguments in (
+        ("rtcNewDevice", pointer, [ctypes.c_char_p]),
+        ("rtcGetDeviceProperty", ctypes.c_ssize_t, [pointer, whole]),
+        ("rtcNewScene", pointer, [pointer]),
+        ("rtcSetSceneFlags", None, [pointer, whole]),
+        ("rtcNewGeometry", pointer, [pointer, whole]),
+        ("rtcSetNewGeometryBuffer", pointer, [pointer, whole, unsigned, whole, size, size]),
+        ("rtcCommitGeometry", None, [pointer]),
+        ("rtcAttachGeometry", unsigned, [pointer, pointer]),
+        ("rtcReleaseGeometry", None, [pointer]),
+        ("rtcCommitScene", None, [pointer]),
+        ("rtcReleaseScene", None, [pointer]),
+    ):
+        function = getattr(loaded, name)
+        function.restype, function.argtypes = result, arguments
+    return loaded
+
+
+class Tree:
+    """The search tree of one triangle mesh. `scene` is its address, for the kernels below."""
+
+    def __init__(self, vertices: np.ndarray, faces: np.ndarray):
+        rtc = library()
+        self.scene = rtc.rtcNewScene(rtc.device)
+        rtc.rtcSetSceneFlags(self.scene, _ROBUST)
+        geometry = rtc.rtcNewGeometry(rtc.device, _TRIANGLES)
+        for kind, form, content in (
+            (_VERTEX, _FLOAT3, np.ascontiguousarray(vertices, np.float32)),
+            (_INDEX, _UINT3, np.ascontiguousarray(faces, np.uint32)),
+        ):
+            place = rtc.rtcSetNewGeometryBuffer(geometry, kind, 0, form, 12, max(len(content), 1))
+            ctypes.memmove(place, content.ctypes.data, content.nbytes)
+        rtc.rtcCommitGeometry(geometry)
+        rtc.rtcAttachGeometry(self.scene, geometry)
+        rtc.rtcReleaseGeometry(geometry)
+        rtc.rtcCommitScene(self.scene)
+        weakref.finalize(self, rtc.rtcReleaseScene, self.scene)
+
+
+@kernel
+def new_packet():
+    """An aligned packet: 16 numbers of validity, then the rays and what they hit, all as float32."""
+    raw = np.zeros(PACKET + 16, np.float32)
+    first = (64 - raw.ctypes.data % 64) % 64 // 4
+    return raw[first : first + PACKET]
+
+
+@kernel
+def set_ray(packet, lane, ox, oy, oz, x, y, z, far):
+    """Put a ray into a lane: from (ox, oy, oz) along (x, y, z), as far as `far` times that."""
+    marks = packet.view(np.uint32)
+    marks[lane] = np.uint32(0xFFFFFFFF)
+    packet[RAY + lane] = ox
+    packet[RAY + 16 + lane] = oy
+    packet[RAY + 32 + lane] = oz
+    packet[RAY + 48 + lane] = 0
+    packet[RAY + 64 + lane] = x
+    packet[RAY + 80 + lane] = y
+    packet[RAY + 96 + lane] = z
+    packet[RAY + 112 + lane] = 0
+    packet[RAY + 128 + lane] = far
+    marks[RAY + 144 + lane] = np.uint32(0xFFFFFFFF)
+    marks[RAY + 160 + lane] = 0
+    marks[RAY + 176 + lane] = 0
+    marks[HIT + 80 + lane] = np.uint32(0xFFFFFFFF)
+    marks[HIT + 96 + lane] = np.uint32(0xFFFFFFFF)
+
+
+@kernel
+def ask_hits(scene, packet, filled):
+    """Let the first `filled` rays of a packet find what they meet first."""
+    marks = packet.view(np.uint32)
+    for lane in range(filled, 16):
+        marks[lane] = 0
+    start = packet.ctypes.data
+    _intersect(start, scene, start + 4 * RAY, 0)
+
+
+@kernel
+def ask_blocked(scene, packet, filled):
+    """Let the first `filled` rays of a packet find whether they meet anything."""
+    marks = packet.view(np.uint32)
+    for lane in range(filled, 16):
+        marks[lane] = 0
+    start = packet.ctypes.data
+    _occluded(start, scene, start + 4 * RAY, 0)
+
+
+@kernel
+def face_met(packet, lane):
+    """The face that a ray of an `ask_hits` met, −1 where none."""
+    return np.int32(packet.view(np.uint32)[HIT + 80 + lane])
+
+
+@kernel
+def is_blocked(packet, lane):
+    """Whether a ray of an `ask_blocked` met anything."""
+    return packet[RAY + 128 + lane] < 0

@@ -1,0 +1,179 @@
+"""Light on a head's bodies: numbers per vertex, in columns, times small tables of colours.
+
+    XYZ(v) = Σ over the vertex's regions r, weight · Σ over columns c, g_c(v) · ∫ S_c ρ_r … x̄ȳz̄ / π
+
+A column is a source, one of its basis spectra, and the way its light came: straight, spread under the skin by one of
+the bank's widths; mirrored by other skin; after n bounces, the last from a known region. The tables are integrated on
+all bands of the grid, so no spectral value is approximated; the vertices only weigh them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from sitterlight.illuminants.grid import STEP
+from sitterlight.illuminants.observer import KM, colour_matching
+from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.geometry import LightField, Stage
+from sitterlight.shading.sources import Source
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """What the body of each region does with light: `albedo (R,81)`, and `spread (R,W,81)`, the shares of it that
+    come out spread by each width that the stage knows; None where nothing spreads."""
+
+    albedo: np.ndarray
+    spread: np.ndarray | None = None
+
+    @property
+    def by_width(self) -> np.ndarray:
+        """(R,W,81): albedo times share."""
+        return self.albedo[:, None] * (1.0 if self.spread is None else self.spread)
+
+
+@dataclass(frozen=True, eq=False)
+class Columns:
+    """Numbers per row, (rows,C) float32 with C = Σ over sources of ways × basis spectra; those of source s lie from
+    `edges[s]` to `edges[s + 1]`. `way (C,)` and `basis (C,)` tell each column's way and place in all basis spectra."""
+
+    values: np.ndarray
+    edges: np.ndarray
+    way: np.ndarray
+    basis: np.ndarray
+
+    @staticmethod
+    def beside(parts: list[np.ndarray], counts: list[int]) -> Columns:
+        """The columns (rows, ways·K) of sources with K = `counts` basis spectra, ways first, side by side."""
+        widths = [part.shape[1] for part in parts]
+        first = np.concatenate([[0], np.cumsum(counts)])
+        pairs = list(zip(widths, counts, strict=True))
+        way = np.concatenate([np.arange(width) // count for width, count in pairs])
+        basis = np.concatenate([first[s] + np.arange(width) % count for s, (width, count) in enumerate(pairs)])
+        edges = np.concatenate([[0], np.cumsum(widths)]).astype(np.int64)
+        return Columns(np.ascontiguousarray(np.concatenate(parts, axis=1)), edges, way, basis)
+
+
+class Lighting:
+    """All sources on one stage. Radiance is that of the bodies before the angle they are seen at, cd/m²."""
+
+    def __init__(self, stage: Stage, fields: list[LightField], counts: list[int]):
+        self.stage, self.fields = stage, fields
+        self.direct = Columns.beside([field.direct for field in fields], counts)
+        self.mirrored = Columns.beside([field.mirrored for field in fields], counts)
+        self.bounced = Columns.beside([field.bounced for field in fields], counts)
+
+    def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
+        """XYZ (V,3) of all light together, from sources that lie where the fields say."""
+        whole = np.zeros((1, len(self.stage.head.vertices), 3), np.float32)
+        direct, mirrored, bounced = self._tables(sources, body, observer)
+        self._add(self.direct, direct, whole, apart=False)
+        self._add(self.mirrored, mirrored, whole, apart=False)
+        self._add_bounced(bounced, whole, apart=False)
+        return whole[0]
+
+    def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
+        """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
+        straight, indirect = np.zeros((2, len(sources), len(self.stage.head.vertices), 3), np.float32)
+        direct, mirrored, bounced = self._tables(sources, body, observer)
+        self._add(self.direct, direct, straight, apart=True)
+        self._add(self.mirrored, mirrored, indirect, apart=True)
+        self._add_bounced(bounced, indirect, apart=True)
+        return straight, indirect
+
+    def bounced_lux(self, sources: tuple[Source, ...], albedo: np.ndarray) -> np.ndarray:
+        """Lux (V,) that entered the bodies after one bounce or more, and by way of other skin's sheen."""
+        luminance = np.concatenate([source.luminance_of_basis for source in sources])
+        power = np.concatenate([source.basis for source in sources])[None] * albedo[:, None]
+        orders = self.stage.bounces
+        lux = np.stack([_luminous(power * albedo[:, None] ** order) for order in range(orders)], axis=1)
+        columns, senders = self.bounced, self.stage.exchange.senders
+        each = (columns.values * lux[:, columns.way, columns.basis][senders.region]).sum(axis=1)
+        total = np.concatenate([[0.0], np.cumsum(each, dtype=float)])
+        return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
+
+    def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
+        """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (sender,R,3,C)."""
+        spectra = np.concatenate([source.basis for source in sources])
+        return (
+            _table(self.direct, body.by_width, spectra, observer),
+            _table(self.mirrored, body.albedo[:, None], spectra, observer),
+            _table(self.bounced, _in_pairs(body.albedo, self.stage.bounces), spectra, observer),
+        )
+
+    def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray, apart: bool) -> None:
+        of = self.stage.membership
+        edges = columns.edges if apart else columns.edges[[0, -1]]
+        regions = of.start, of.region, of.weight
+        over_vertices(_shine, total.shape[1], *regions, columns.values, edges, table, total)
+
+    def _add_bounced(self, table: np.ndarray, total: np.ndarray, apart: bool) -> None:
+        of, senders, columns = self.stage.membership, self.stage.exchange.senders, self.bounced
+        edges = columns.edges if apart else columns.edges[[0, -1]]
+        ends = of.start, of.region, of.weight, senders.start, senders.region
+        over_vertices(_shine_back, total.shape[1], *ends, columns.values, edges, table, total)
+
+
+def _in_pairs(albedo: np.ndarray, bounces: int) -> np.ndarray:
+    """(sender, receiver, n, 81): the receiver's albedo times the sender's for each of n bounces."""
+    powers = albedo[:, None] ** np.arange(1, bounces + 1)[:, None]
+    return powers[:, None] * albedo[None, :, None]
+
+
+def _table(columns: Columns, reflected: np.ndarray, spectra: np.ndarray, observer: int) -> np.ndarray:
+    """XYZ (..., 3, C) float32 of each column under a diffuse body, from `reflected (..., ways, 81)`."""
+    matched = spectra[:, :, None] * _matching(observer)
+    bands = matched.shape[1]
+    every = reflected.reshape(-1, bands) @ matched.transpose(1, 0, 2).reshape(bands, -1)
+    every = every.reshape(*reflected.shape[:-1], len(spectra), 3)
+    chosen = every[..., columns.way, columns.basis, :]
+    return np.ascontiguousarray(np.moveaxis(chosen, -1, -2), np.float32)
+
+
+@lru_cache(maxsize=2)
+def _matching(observer: int) -> np.ndarray:
+    """What turns irradiance spectra into XYZ (cd/m²) of a perfectly diffuse body, (81,3)."""
+    return colour_matching(observer) * (KM * STEP / np.pi)
+
+
+def _luminous(spectra: np.ndarray) -> np.ndarray:
+    return spectra @ (colour_matching(2)[:, 1] * KM * STEP)
+
+
+@kernel
+def _shine(first, last, start, region, weight, values, edges, table, total):
+    for v in range(first, last):
+        for m in range(start[v], start[v + 1]):
+            r, w = region[m], weight[m]
+            for s in range(len(edges) - 1):
+                x, y, z = np.float32(0), np.float32(0), np.float32(0)
+                for c in range(edges[s], edges[s + 1]):
+                    g = values[v, c]
+                    x += g * table[r, 0, c]
+                    y += g * table[r, 1, c]
+                    z += g * table[r, 2, c]
+                total[s, v, 0] += w * x
+                total[s, v, 1] += w * y
+                total[s, v, 2] += w * z
+
+
+@kernel
+def _shine_back(first, last, start, region, weight, sender_start, sender, values, edges, table, total):
+    for v in range(first, last):
+        for m in range(start[v], start[v + 1]):
+            r, w = region[m], weight[m]
+            for n in range(sender_start[v], sender_start[v + 1]):
+                colours = table[sender[n], r]
+                for s in range(len(edges) - 1):
+                    x, y, z = np.float32(0), np.float32(0), np.float32(0)
+                    for c in range(edges[s], edges[s + 1]):
+                        g = values[n, c]
+                        x += g * colours[0, c]
+                        y += g * colours[1, c]
+                        z += g * colours[2, c]
+                    total[s, v, 0] += w * x
+                    total[s, v, 1] += w * y
+                    total[s, v, 2] += w * z
