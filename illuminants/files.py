@@ -12,6 +12,8 @@ import numpy as np
 LARGEST_FILE = 2_000_000
 """Bytes; a spectrum at 0.1 nm is a hundredth of this."""
 
+LARGEST_VALUE = 1e30
+
 QUANTITIES = ("power", "reflectance")
 ENDINGS = (".csv", ".tsv", ".txt")
 
@@ -163,6 +165,8 @@ def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
         raise ValueError(f"{path}: wavelengths end at {nm[-1]:g}; they must be in nm, so 400 to 700 and more")
     if (values < 0).any():
         raise ValueError(f"{path}: the value at {nm[values < 0][0]:g} nm is negative; it must be 0 or more")
+    if values.max() > LARGEST_VALUE or nm[-1] > LARGEST_VALUE:
+        raise ValueError(f"{path}: a number in it is beyond {LARGEST_VALUE:g}, which no measured spectrum reaches")
 
 
 def _as_fraction(values: np.ndarray, heading: str, path: Path) -> np.ndarray:

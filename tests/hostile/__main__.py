@@ -11,6 +11,7 @@ import os
 import sys
 import tempfile
 import time
+import warnings
 from pathlib import Path
 
 
@@ -22,6 +23,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--faults", type=Path, default=None, help="folder for files that broke the promise")
     given = parser.parse_args()
+    warnings.filterwarnings("error", module="sitterlight")
     with tempfile.TemporaryDirectory(prefix="sitterlight-hostile-") as scratch:
         os.environ["SITTERLIGHT_CACHE"] = str(Path(scratch, "cache"))
         from .promise import peak_memory
