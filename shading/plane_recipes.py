@@ -59,9 +59,14 @@ def with_recipes(rows: Sequence[PlaneRow], recipes: Sequence[Recipe]) -> list[Pl
     """The rows with these recipes, one for each target in order, as targets.json holds them."""
     left = iter(recipes)
     return [
-        replace(row, targets=tuple(replace(target, recipe=next(left).as_dict()) for target in row.targets))
+        replace(row, targets=tuple(replace(target, recipe=_with_others(next(left))) for target in row.targets))
         for row in rows
     ]
+
+
+def _with_others(recipe: Recipe) -> dict:
+    """A recipe as targets.json holds it, with the best mixes of fewer or more paints."""
+    return recipe.as_dict() | {"alternatives": recipe.others_as_dicts()}
 
 
 def recipes_of(

@@ -63,12 +63,8 @@ class Recipe:
 
     def as_dict(self) -> dict:
         """What targets.json and `mix --json` hold; parts of a drop are its share of a part."""
-        parts = []
-        for p in self.parts:
-            entry: dict = {"paint": p.paint, "parts": p.parts}
-            parts.append(entry | ({"drops": p.drops} if p.drops else {}))
         return {
-            "parts": parts,
+            "parts": self._parts_as_dicts(),
             "delta_e": round(self.delta_e, 2),
             "Lab": [round(v, 2) for v in self.Lab],
             "out_of_reach": self.out_of_reach,
@@ -77,6 +73,21 @@ class Recipe:
             "order": self.order,
             "cautions": list(self.cautions),
         }
+
+    def others_as_dicts(self) -> list[dict]:
+        """The best mixes of fewer or more paints, each with parts, ΔE00 and its own Lab."""
+        return [
+            {
+                "parts": other._parts_as_dicts(),
+                "delta_e": round(other.delta_e, 2),
+                "Lab": [round(v, 2) for v in other.Lab],
+            }
+            for other in self.alternatives
+            if other.parts != self.parts
+        ]
+
+    def _parts_as_dicts(self) -> list[dict]:
+        return [{"paint": p.paint, "parts": p.parts} | ({"drops": p.drops} if p.drops else {}) for p in self.parts]
 
 
 def parts_of(drops: NDArray[np.integer], palette: tuple[Paint, ...]) -> tuple[Part, ...]:

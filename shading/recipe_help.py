@@ -21,9 +21,12 @@ _NEW_TO_OLD = (1 / 24, 1 / 10, 1 / 4, 1 / 2, 1.0, 2.0, 5.0)
 _OLD_TO_OLD = (1 / 8, 1 / 3, 1.0, 3.0, 8.0)
 
 
-def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ...], light: ViewingLight) -> str:
-    """One phrase: the paint that would bring a palette nearest to `target`, from `delta_e` away."""
-    added, Lab, tree = _with_one_more(palette, light)
+def what_would_reach(
+    target: ArrayLike, delta_e: float, palette: tuple[Paint, ...], light: ViewingLight, no_black: bool = False
+) -> str:
+    """One phrase: the paint, no black if so wished, that would bring a palette nearest to `target`, from `delta_e`
+    away."""
+    added, Lab, tree = _with_one_more(palette, light, no_black)
     if not added:
         return "the library has no further paint."
     target = np.asarray(target, float)
@@ -37,10 +40,12 @@ def what_would_reach(target: ArrayLike, delta_e: float, palette: tuple[Paint, ..
 
 
 @lru_cache(maxsize=8)
-def _with_one_more(palette: tuple[Paint, ...], light: ViewingLight) -> tuple[tuple[Paint, ...], Array, cKDTree | None]:
+def _with_one_more(
+    palette: tuple[Paint, ...], light: ViewingLight, no_black: bool
+) -> tuple[tuple[Paint, ...], Array, cKDTree | None]:
     """Every paint not in the palette, and Lab (mixes, 3) of it with up to two of the palette's, paint after paint."""
     here = {p.id for p in palette}
-    added = tuple(p for p in library() if p.id not in here)
+    added = tuple(p for p in library() if p.id not in here and not (no_black and p.is_black))
     parts = _parts(len(palette))
     if not added:
         return added, np.zeros((0, 3)), None

@@ -235,7 +235,7 @@ class _Writer:
         delta_e = float(found.delta_e[t])
         missing = ""
         if delta_e > OUT_OF_REACH and help_out:
-            advice = what_would_reach(target, delta_e, self.palette, self.light)
+            advice = what_would_reach(target, delta_e, self.palette, self.light, self.preferences.no_black)
             missing = f"{lack(target, Lab)} for this palette: {advice}"
         return Recipe(
             target_Lab=tuple(float(v) for v in target),

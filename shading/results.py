@@ -19,6 +19,7 @@ import numpy as np
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.shading.colour_spaces import XYZ_from_Lab
+from sitterlight.shading.light_mix import added_light, key_to_fill, light_shares
 from sitterlight.shading.munsell import munsell_from_XYZ
 from sitterlight.shading.sitting_file import to_json
 from sitterlight.shading.skin_colour import describe
@@ -45,9 +46,10 @@ def targets_table(scene, rows: Sequence) -> dict[str, Any]:
             "sitting": to_json(scene.sitting),
             "white_card": white_card(scene),
             "skin": skin(scene),
-            "lights": list(scene.light_info),
+            "lights": lights(scene),
+            "key_to_fill_stops": key_to_fill(scene),
             "open_horizontal_lux": scene.open_horizontal_lux,
-            "planes": [_plane(row) for row in rows],
+            "planes": [_plane(row) | {"added_XYZ": added} for row, added in zip(rows, added_XYZ(scene), strict=True)],
         }
     )
 
@@ -60,6 +62,19 @@ def white_card(scene) -> dict[str, Any]:
         return {"XYZ": XYZ, "xy": None, "cct": None, "duv": None, "lux": scene.card_lux}
     cct, duv = cct_and_duv(XYZ)
     return {"XYZ": XYZ, "xy": XYZ[:2] / total, "cct": cct, "duv": duv, "lux": scene.card_lux}
+
+
+def lights(scene) -> list[dict[str, Any]]:
+    """Each light with its share of the lights at the card and on the head, and its stops below the key."""
+    shares = {share.name: share for share in light_shares(scene)}
+    names = ("card_share", "head_share", "stops_below_key")
+    return [info | {name: getattr(shares[info["name"]], name) for name in names} for info in scene.light_info]
+
+
+def added_XYZ(scene) -> list[dict[str, Any]]:
+    """For each plane what each light alone adds to it, XYZ in cd/m²: through the skin, by way of other skin, mirrored."""
+    added = added_light(scene)
+    return [{name: XYZ[plane] for name, XYZ in added.items()} for plane in range(len(scene.head.planes))]
 
 
 def skin(scene) -> dict[str, Any]:
@@ -101,10 +116,18 @@ def csv_text(table: Mapping[str, Any]) -> str:
 def flat(plane: Mapping[str, Any]) -> dict[str, Any]:
     """One plane of `targets.json` as one row of names and plain values."""
     row: dict[str, Any] = {}
-    short = [{name: target[name] for name in _TARGET_IN_CSV} for target in plane["targets"]]
+    plane = {name: value for name, value in plane.items() if name != "added_XYZ"}
+    short = [{name: _short(target[name]) for name in _TARGET_IN_CSV} for target in plane["targets"]]
     for name, value in {**plane, "targets": short}.items():
         _flatten(name, value, row)
     return row
+
+
+def _short(value: Any) -> Any:
+    """A recipe without the other mixes that JSON tells of; anything else as it is."""
+    if isinstance(value, Mapping):
+        return {name: inner for name, inner in value.items() if name != "alternatives"}
+    return value
 
 
 def plain(value: Any) -> Any:

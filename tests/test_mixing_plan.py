@@ -60,7 +60,10 @@ def test_every_target_gets_its_recipe():
 
 def test_add_recipes_and_recipes_of_agree():
     flat = [t.recipe for row in add_recipes(ROWS, SITTING) for t in row.targets]
-    assert flat == [r.as_dict() for r in recipes_of(ROWS, SITTING)]
+    assert flat == [r.as_dict() | {"alternatives": r.others_as_dicts()} for r in recipes_of(ROWS, SITTING)]
+    for recipe in flat:
+        assert recipe["parts"] not in [other["parts"] for other in recipe["alternatives"]]
+        assert all({"parts", "delta_e", "Lab"} == set(other) for other in recipe["alternatives"])
 
 
 def test_one_base_through_all_planes():

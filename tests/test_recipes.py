@@ -215,6 +215,13 @@ def test_preferences():
     assert all(r.order.lower().startswith("start with burnt umber") or len(r.parts) == 1 for r in held)
 
 
+def test_without_black_none_is_advised_either():
+    palette = paints(("PW6", "PY43", "PR108", "PBk9"))
+    grey = recipes_for([[44.0, 9.0, 6.0]], palette, preferences=Preferences(no_black=True))[0]
+    assert grey.out_of_reach and "would" in grey.missing
+    assert not any(black in grey.missing for black in ("PBk9", "PBk11", "PBk7"))
+
+
 def test_transparent_darks():
     dark = np.array([[22.0, 10.0, 10.0], [18.0, 10.0, 5.0], [60.0, 12.0, 18.0]])
     wished = recipes_for(dark, TWELVE, preferences=Preferences(transparent_darks=True))

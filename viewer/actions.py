@@ -10,6 +10,7 @@ from sitterlight.viewer.camera import PLACES, place, turned
 from sitterlight.viewer.greys import SURROUNDS
 from sitterlight.viewer.lessons import lessons
 from sitterlight.viewer.memory import recent_files
+from sitterlight.viewer.paint_actions import add_paint_menu
 from sitterlight.viewer.screen_colour import SCREENS, screen, set_screen
 
 _PLACE_KEYS = {"front": "F", "three-quarter": "T", "profile": "P", "below": "B", "above": "A", "back": "K"}
@@ -23,6 +24,7 @@ def make_actions(window) -> dict[str, QAction]:
     _edit_menu(window, made)
     _look_menu(window, made)
     _compare_menu(window, made)
+    add_paint_menu(window, made)
     _lessons_menu(window, made)
     return made
 

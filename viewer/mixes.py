@@ -1,51 +1,94 @@
-"""What to mix for a plane: a chip, its notation and its recipe for each stroke."""
+"""What to mix for a plane: what is wanted beside what the palette gives, the recipe, and all there is to say of it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from PyQt6.QtCore import QSize
+from PyQt6.QtCore import QSize, Qt
 from PyQt6.QtWidgets import QGridLayout, QWidget
 
-from sitterlight.shading.sheet_paints import recipe_words
+from sitterlight.shading.paint_chips import code_of
+from sitterlight.shading.paints import paint
 from sitterlight.shading.targets import Target
 from sitterlight.viewer.controls import Chip, soft, titled
 
 MOST_STROKES = 3
+_NEAR = 5.0
 
 
 class Mixes(QWidget):
-    """Up to three strokes, one under the other."""
+    """Up to three strokes, one under the other: the colour wanted, the mix, and words."""
 
     def __init__(self):
         super().__init__()
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(8)
-        grid.setVerticalSpacing(3)
-        grid.addWidget(titled("To mix"), 0, 0, 1, 2)
+        grid.setHorizontalSpacing(0)
+        grid.setVerticalSpacing(4)
+        grid.addWidget(titled("To mix"), 0, 0, 1, 3)
         self._lines = []
         for line in range(1, MOST_STROKES + 1):
-            chip, words = Chip("", QSize(28, 30)), soft()
+            wanted, mixed = (Chip(name, QSize(26, 40)) for name in ("wanted", "mixed"))
+            words, more = soft(), soft()
             words.setObjectName("value")
-            grid.addWidget(chip, line, 0)
-            grid.addWidget(words, line, 1)
-            self._lines.append((chip, words))
-        grid.setColumnStretch(1, 1)
+            for label in (words, more):
+                label.setContentsMargins(8, 0, 0, 0)
+                label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            grid.addWidget(wanted, 2 * line - 1, 0, 2, 1, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(mixed, 2 * line - 1, 1, 2, 1, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(words, 2 * line - 1, 2)
+            grid.addWidget(more, 2 * line, 2)
+            self._lines.append((wanted, mixed, words, more))
+        grid.setColumnStretch(2, 1)
 
     def show_targets(self, targets: Sequence[Target]) -> None:
         """Show these strokes."""
-        for place, (chip, words) in enumerate(self._lines):
+        for place, (wanted, mixed, words, more) in enumerate(self._lines):
             shown = place < len(targets)
-            chip.setVisible(shown)
-            words.setVisible(shown)
-            if shown:
-                chip.set_colour(targets[place].srgb)
-                words.setText(stroke_words(targets[place]))
+            for widget in (wanted, mixed, words, more):
+                widget.setVisible(shown)
+            if not shown:
+                continue
+            recipe = targets[place].recipe
+            wanted.set_colour(targets[place].srgb)
+            mixed.set_colour(code_of(recipe["Lab"]) if recipe else None)
+            words.setText(stroke_words(targets[place]))
+            more.setText(recipe_remarks(recipe) if recipe else "")
+            more.setVisible(bool(recipe))
 
 
 def stroke_words(target: Target) -> str:
     """Part and share, Munsell, and the recipe where there is one yet."""
     part = "" if target.part == "whole" else f"{target.part}, {target.share_of_area:.0%}: "
-    recipe = recipe_words(target.recipe) or "looking for a mix …"
+    recipe = mix_words(target.recipe["parts"]) if target.recipe else "looking for a mix …"
     return f"{part}{target.munsell or 'above white'}\n{recipe}"
+
+
+def mix_words(parts: Sequence[Mapping]) -> str:
+    """A mix in common names: "8 yellow ochre, 1 quinacridone red, 2 drops ultramarine blue"."""
+    return ", ".join(f"{_amount(part)} {_name(part['paint'])}" for part in parts)
+
+
+def recipe_remarks(recipe: Mapping) -> str:
+    """How near the mix comes, its own Lab, how to mix it, how it holds, what is missing, what else there is."""
+    Lab = ", ".join(f"{v:.0f}" for v in recipe["Lab"]).replace("-", "−")
+    lines = [f"ΔE {recipe['delta_e']:.1f}: the mix is L*, a*, b* {Lab} and {recipe['second_light']['words']}."]
+    if recipe["out_of_reach"]:
+        lines.insert(0, f"Out of reach, this is the nearest. {recipe['missing'][:1].upper()}{recipe['missing'][1:]}")
+    lines.append(recipe["order"])
+    for other in recipe.get("alternatives", ()):
+        if len(other["parts"]) != len(recipe["parts"]) and other["delta_e"] <= max(_NEAR, recipe["delta_e"]):
+            lines.append(f"Or ΔE {other['delta_e']:.1f}: {mix_words(other['parts'])}.")
+    return "\n".join(lines)
+
+
+def _amount(part: Mapping) -> str:
+    drops = part.get("drops")
+    return f"{drops} drop{'s' if drops != 1 else ''}" if drops else f"{part['parts']:g}"
+
+
+def _name(id: str) -> str:
+    try:
+        return paint(id).name
+    except ValueError:  # a tube of one's own
+        return id
