@@ -12,7 +12,7 @@ import numpy as np
 LARGEST_FILE = 2_000_000
 """Bytes; a spectrum at 0.1 nm is a hundredth of this."""
 
-LARGEST_VALUE = 1e30
+LARGEST_VALUE = 1e305
 
 QUANTITIES = ("power", "reflectance")
 ENDINGS = (".csv", ".tsv", ".txt")
@@ -166,7 +166,7 @@ def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
     if (values < 0).any():
         raise ValueError(f"{path}: the value at {nm[values < 0][0]:g} nm is negative; it must be 0 or more")
     if values.max() > LARGEST_VALUE or nm[-1] > LARGEST_VALUE:
-        raise ValueError(f"{path}: a number in it is beyond {LARGEST_VALUE:g}, which no measured spectrum reaches")
+        raise ValueError(f"{path}: a number in it is beyond {LARGEST_VALUE:g}, which cannot be reckoned with")
 
 
 def _as_fraction(values: np.ndarray, heading: str, path: Path) -> np.ndarray:

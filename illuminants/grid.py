@@ -32,7 +32,8 @@ def on_grid(wavelengths: np.ndarray, values: np.ndarray, what: str = "spectrum")
         return np.interp(WAVELENGTHS, nm, value)
     offsets = np.arange(-STEP, STEP + 0.125, 0.25)
     passband = 1 - np.abs(offsets) / STEP
-    return np.interp(WAVELENGTHS[:, None] + offsets, nm, value) @ passband / passband.sum()
+    passband /= passband.sum()
+    return np.interp(WAVELENGTHS[:, None] + offsets, nm, value) @ passband
 
 
 def _check(nm: np.ndarray, value: np.ndarray, what: str) -> None:
