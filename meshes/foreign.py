@@ -1,82 +1,206 @@
-"""Reading a head from any mesh file: OBJ, PLY, STL or GLB.
+"""A head from any mesh file: read, mended, brought to a working size, placed, and its planes found.
 
-The mesh keeps its own origin, which is taken for the place between the ears, unless that lies
-outside its bounding box: then the middle of the box becomes the origin, and a note says so.
-Everything of such a head is plain "skin".
+The mesh keeps its own origin, which is taken for the place between the ears. Where the mesh is recognised as a head,
+that place is known, and becomes the origin; otherwise, where the origin lies outside the box of the mesh, the middle
+of the box does. What was mended, guessed or supposed is said in the head's notes.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sitterlight.meshes.facets import facets, plane_names
-from sitterlight.meshes.head import Head, face_vectors, make_head
-from sitterlight.meshes.mesh_file import read_mesh
+from sitterlight.meshes.alignment import Alignment, aligned
+from sitterlight.meshes.carried import Carried, carried_over
+from sitterlight.meshes.head import Head, make_head
+from sitterlight.meshes.mesh_file import GUESS, UNITS, read_mesh
+from sitterlight.meshes.orientation import Guess, axes_matrix, guess
+from sitterlight.meshes.plane_edits import PlaneEdit, edited
+from sitterlight.meshes.plane_finding import PlaneFinder, find_planes
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.meshes.repair import mended
+from sitterlight.meshes.repair import mended, parts_of
+from sitterlight.meshes.similarity import Similarity
 from sitterlight.meshes.sizing import gathered, loss_in_words, sampled, simplified
 from sitterlight.meshes.triangles import extent_of, split_at_corners, subdivided_flat, welded
 
-UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
-AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 SMALLEST, LARGEST = 1.0, 20_000.0  # mm across
+FEWEST_FACES = 150  # of a mesh that may be a head
+OFF_CENTRE = 30.0  # mm from between the ears to the mesh's own origin, beyond which the origin is moved
 
 
-def read_head(path: Path, unit: str = "mm", up: str = "+y", front: str = "+z") -> Head:
-    """The head in a mesh file, welded and turned into our frame.
+@dataclass(frozen=True, eq=False)
+class Gathered:
+    """A file's mesh as it was written, welded, and gathered into cells where it had very many faces.
 
-    Raises ValueError with one sentence when the file is missing, empty, broken or has no faces.
+    `count` faces in the file; `original (n, 3)` some of its vertices; `notes` what was left out so far.
     """
+
+    name: str
+    kind: str
+    vertices: NDArray[np.float64]
+    faces: NDArray[np.int32]
+    count: int
+    parts: int
+    original: NDArray[np.float64]
+    notes: tuple[str, ...]
+
+    @cached_property
+    def guess(self) -> Guess:
+        """Unit and axes guessed from nothing but the mesh."""
+        return guess(self.vertices, self.faces, self.kind)
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A mesh ready to be parted into planes: corners kept sharp, regions known, everything said."""
+
+    name: str
+    vertices: NDArray[np.float64]
+    faces: NDArray[np.int32]
+    normals: NDArray[np.float64]
+    region_weights: NDArray[np.float32]
+    finder: PlaneFinder
+    notes: tuple[str, ...]
+
+    def head(self, planes: int | None = None, edits: Sequence[PlaneEdit] = ()) -> Head:
+        """The head with that many planes, or as many as its shape asks for, and edits by hand applied."""
+        found, plane_of_face = edited(*self.finder.planes(planes), edits)
+        return make_head(
+            self.name,
+            self.vertices,
+            self.faces,
+            self.region_weights,
+            found,
+            plane_of_face,
+            normals=self.normals,
+            notes=self.notes,
+        )
+
+
+@lru_cache(maxsize=2)
+def gather(path: Path, _modified: int = 0, _size: int = 0) -> Gathered:
+    """The mesh in a file, in its own unit and axes. ValueError, one sentence, when it is missing, empty or broken."""
     mesh = read_mesh(path)
-    vertices = mesh.vertices @ _axes(up, front).T * UNITS[unit]
+    notes = list(mesh.passed_over)
+    try:
+        vertices, faces = welded(mesh.vertices, mesh.faces, notes)
+    except ValueError as problem:
+        raise ValueError(f"{path}: {problem}") from None
+    del mesh
+    count, original, parts = len(faces), sampled(vertices), parts_of(vertices, faces)[0]
+    vertices, faces = gathered(vertices, faces)
+    kind = path.suffix.lower().lstrip(".")
+    return Gathered(path.stem, kind, vertices, faces, count, parts, original, tuple(notes))
+
+
+def prepare(path: Path, unit: str, up: str, front: str, modified: int = 0, size: int = 0) -> Prepared:
+    """The mesh in a file, placed in our frame and mended; each of unit, up and front may be "guess".
+
+    Raises ValueError with one sentence when the file is missing, empty, broken or of an impossible size.
+    """
+    mesh = gather(path, modified, size)
+    notes = list(mesh.notes)
+    found, scale = None, UNITS.get(unit, 1.0)
+    if GUESS in (unit, up, front):
+        found = guess(mesh.vertices, mesh.faces, mesh.kind, unit, up, front)
+        notes.append(guess_in_words(found, mesh, unit, up, front))
+        scale, up, front = found.scale, found.up, found.front
+    turn = axes_matrix(up, front)
+    vertices = mesh.vertices @ turn.T * scale
     extent = extent_of(vertices, mesh.faces)
     if not SMALLEST <= extent <= LARGEST:
         raise ValueError(
             f'{path}: the mesh is {extent:.3g} mm across when its unit is "{unit}"; between {SMALLEST:g} and'
             f" {LARGEST:g} mm can be used: set another unit."
         )
+    known = None
+    if found is not None and found.alignment is not None:
+        placing = found.alignment.placing
+        whole = Similarity(placing.scale / scale, placing.rotation @ turn.T, placing.shift)
+        known = Alignment(whole, found.alignment.likeness, found.alignment.covered)
+    original = mesh.original @ turn.T * scale
     try:
-        return head_from_triangles(path.stem, vertices, mesh.faces, mesh.passed_over)
+        return _prepared(mesh.name, vertices, mesh.faces, notes, mesh.count, original, known)
     except ValueError as problem:
         raise ValueError(f"{path}: {problem}") from None
 
 
-def head_from_triangles(
-    name: str, vertices: NDArray[np.float64], faces: NDArray[np.int32], passed_over: tuple[str, ...] = ()
-) -> Head:
-    """A head from triangles in our frame, mm: mended, corners sharper than 40° kept sharp, planes found."""
-    notes = list(passed_over)
+def guess_in_words(found: Guess, mesh: Gathered, unit: str = GUESS, up: str = GUESS, front: str = GUESS) -> str:
+    """What was guessed, and how sure it is, without full stop."""
+    words = []
+    if unit == GUESS:
+        words.append(
+            f"unit {found.unit}" if found.unit != GUESS else "no unit fits, so it was brought to a head's size"
+        )
+    if up == GUESS:
+        words.append(f"up {found.up}")
+    if front == GUESS:
+        words.append(f"front {found.front}")
+    sure = (unit != GUESS or found.unit_is_sure) and (GUESS not in (up, front) or found.axes_are_sure)
+    return f"guessed: {', '.join(words)}" + ("" if sure else " (not sure)")
+
+
+def head_from_triangles(name: str, vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Head:
+    """A head from triangles in our frame, mm: mended, corners sharper than 40° kept, planes found in its shape."""
+    notes: list[str] = []
     vertices, faces = welded(vertices, faces, notes)
-    count, original = len(faces), sampled(vertices)
-    vertices, faces = gathered(vertices, faces)
+    return _prepared(name, vertices, faces, notes, len(faces), sampled(vertices), None, may_be_head=False).head()
+
+
+def _prepared(
+    name: str,
+    vertices: NDArray[np.float64],
+    faces: NDArray[np.int32],
+    notes: list[str],
+    count: int,
+    original: NDArray[np.float64],
+    known: Alignment | None,
+    may_be_head: bool = True,
+) -> Prepared:
     vertices, faces = mended(vertices, faces, notes)
     smaller = simplified(vertices, faces)
-    if len(smaller[1]) < count:
+    if len(smaller[1]) < min(count, len(faces)) or len(faces) < count / 2:
         notes.append(loss_in_words(count, original, *smaller))
     vertices, faces = smaller
-    vertices = _centred(vertices, notes)
-    vertices, faces = subdivided_flat(vertices, faces)
+    carried = None
+    if may_be_head and len(faces) >= FEWEST_FACES:
+        found = known if known is not None else aligned(vertices, faces)
+        if found.is_head:
+            vertices, faces = subdivided_flat(vertices, faces)
+            carried = carried_over(vertices, faces, found.placing)
+            vertices = _placed(vertices, carried, found, notes)
+    if carried is None:
+        vertices = _centred(vertices, notes)
+        vertices, faces = subdivided_flat(vertices, faces)
+    if carried is None:
+        weights = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32)
+        weights[:, 0] = 1.0
+        finder = find_planes(vertices, faces)
+    else:
+        weights = carried.region_weights
+        finder = find_planes(vertices, faces, carried.plane_of_face, weights)
+    before = faces
     vertices, faces, normals = split_at_corners(vertices, faces)
-    plane_of_face = facets(vertices, faces)
-    planes = plane_names(vertices, faces, plane_of_face)
-    weights = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32)
-    weights[:, 0] = 1.0
-    return make_head(name, vertices, faces, weights, planes, plane_of_face, normals=normals, notes=tuple(notes))
+    same = np.empty(len(vertices), dtype=np.int64)
+    same[faces.ravel()] = before.ravel()
+    return Prepared(name, vertices, faces, normals, weights[same], finder, tuple(notes))
 
 
-def _axes(up: str, front: str) -> NDArray[np.float64]:
-    """Rotation from the file's axes to ours, rows x (left), y (up), z (front)."""
-
-    def vector(axis: str) -> NDArray[np.float64]:
-        result = np.zeros(3)
-        result["xyz".index(axis[1])] = 1.0 if axis[0] == "+" else -1.0
-        return result
-
-    y, z = vector(up), vector(front)
-    return np.array([np.cross(y, z), y, z])
+def _placed(vertices: NDArray[np.float64], carried: Carried, found: Alignment, notes: list[str]) -> NDArray[np.float64]:
+    """The vertices of a recognised head about the place between its ears."""
+    notes.append("it is a head: its planes and regions are named as on the bust")
+    scale = found.placing.scale
+    if not 1 / 1.6 < scale < 1.6:
+        notes.append(f"it is {1 / scale:.2g} times as large as the bust: is its unit right")
+    if np.linalg.norm(carried.origin) <= OFF_CENTRE:
+        return vertices
+    notes.append("the place between its ears was made the origin")
+    return vertices - carried.origin
 
 
 def _centred(vertices: NDArray[np.float64], notes: list[str]) -> NDArray[np.float64]:
@@ -86,8 +210,3 @@ def _centred(vertices: NDArray[np.float64], notes: list[str]) -> NDArray[np.floa
         return vertices
     notes.append("its origin lay outside the mesh, so the middle of its bounding box was made the origin")
     return vertices - (low + high) / 2
-
-
-def total_area(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> float:
-    """The area of all faces, mm²."""
-    return float(np.linalg.norm(face_vectors(vertices, faces), axis=1).sum())

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sitterlight.meshes.bust import load_bust
-from sitterlight.meshes.foreign import AXES, UNITS, read_head
 from sitterlight.meshes.head import Head
-from sitterlight.meshes.mesh_file import EXTENSIONS
+from sitterlight.meshes.mesh_file import AXES, EXTENSIONS, GUESS, UNITS
+from sitterlight.meshes.plane_edits import PlaneEdit
 from sitterlight.meshes.simple import cube, sphere
+
+if TYPE_CHECKING:
+    from sitterlight.meshes.foreign import Gathered, Prepared
 
 _BUILT_IN = {"bust": load_bust, "sphere": sphere, "cube": cube}
 _DESCRIPTIONS = {
@@ -32,39 +37,83 @@ def head_description(name: str) -> str:
 
 
 def load_head(
-    mesh: str = "bust", folder: str | Path | None = None, unit: str = "mm", up: str = "+y", front: str = "+z"
+    mesh: str = "bust",
+    folder: str | Path | None = None,
+    unit: str = "mm",
+    up: str = "+y",
+    front: str = "+z",
+    planes: int | None = None,
+    edits: Sequence[PlaneEdit] = (),
 ) -> Head:
     """A built-in head by name, or the head in an OBJ, PLY, STL or GLB file.
 
     A relative path is taken from `folder`. unit ("mm", "cm", "m", "in") and the axes up and front
-    ("+y", "-z" …) say how the file is to be read; built-in heads need none. Heads are kept in
-    memory and a file is read again when it has changed. Raises ValueError with one sentence.
+    ("+y", "-z" …) say how the file is to be read, each may be "guess"; `planes` how many there are to be, and `edits`
+    which of them are joined or named by hand. Built-in heads need none of these. Heads are kept in memory and a file is
+    read again when it has changed. Raises ValueError with one sentence.
     """
     if mesh in _BUILT_IN:
         return _BUILT_IN[mesh]()
+    path = _path(mesh, folder)
+    _check(unit, up, front)
+    return _head(path, unit, up, front, *_state(path), planes, tuple(edits))
+
+
+def gathered_mesh(mesh: str | Path, folder: str | Path | None = None) -> Gathered:
+    """What a mesh file holds, with a guess at unit and axes. Raises ValueError with one sentence."""
+    from sitterlight.meshes.foreign import gather
+
+    path = _path(str(mesh), folder)
+    return gather(path, *_state(path))
+
+
+def _path(mesh: str, folder: str | Path | None) -> Path:
     path = Path(folder or ".", mesh).expanduser()
     if path.suffix.lower() not in EXTENSIONS:
         raise ValueError(
             f'"{mesh}" is neither a built-in head ({", ".join(_BUILT_IN)}) nor a mesh file ({", ".join(EXTENSIONS)}).'
         )
-    _check(unit, up, front)
+    return path
+
+
+def _state(path: Path) -> tuple[int, int]:
     try:
         state = path.stat()
     except OSError:
         raise ValueError(f"{path}: there is no such mesh file.") from None
-    return _read(path, unit, up, front, state.st_mtime_ns, state.st_size)
+    return state.st_mtime_ns, state.st_size
 
 
 def _check(unit: str, up: str, front: str) -> None:
-    if unit not in UNITS:
-        raise ValueError(f'unit = "{unit}" is not known; allowed are {", ".join(UNITS)}.')
+    if unit not in (*UNITS, GUESS):
+        raise ValueError(f'unit = "{unit}" is not known; allowed are {", ".join(UNITS)}, {GUESS}.')
     for name, axis in (("up", up), ("front", front)):
-        if axis not in AXES:
-            raise ValueError(f'{name} = "{axis}" is not an axis; allowed are {", ".join(AXES)}.')
-    if up[1] == front[1]:
+        if axis not in (*AXES, GUESS):
+            raise ValueError(f'{name} = "{axis}" is not an axis; allowed are {", ".join(AXES)}, {GUESS}.')
+    if up[1] == front[1] and GUESS not in (up, front):
         raise ValueError(f'up = "{up}" and front = "{front}" lie along the same axis; they must be at right angles.')
 
 
-@lru_cache(maxsize=4)
-def _read(path: Path, unit: str, up: str, front: str, _modified: int, _size: int) -> Head:
-    return read_head(path, unit, up, front)
+@lru_cache(maxsize=8)
+def _head(
+    path: Path,
+    unit: str,
+    up: str,
+    front: str,
+    modified: int,
+    size: int,
+    planes: int | None,
+    edits: tuple[PlaneEdit, ...],
+) -> Head:
+    prepared = _prepared(path, unit, up, front, modified, size)
+    try:
+        return prepared.head(planes, edits)
+    except ValueError as problem:
+        raise ValueError(f"{path}: {problem}") from None
+
+
+@lru_cache(maxsize=3)
+def _prepared(path: Path, unit: str, up: str, front: str, modified: int, size: int) -> Prepared:
+    from sitterlight.meshes.foreign import prepare
+
+    return prepare(path, unit, up, front, modified, size)

@@ -16,6 +16,9 @@ from sitterlight.meshes.obj_file import MOST_FACES, read_obj
 from sitterlight.meshes.stl_text import is_stl_text, read_stl_text
 
 EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
+GUESS = "guess"  # a unit or axis that is to be found out from the mesh
+UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
 _COLOURS = "its own colours were left out: the colour of skin is calculated"
 _TEXTURES = "its materials and textures were left out: the colour of skin is calculated"

@@ -7,7 +7,6 @@ from itertools import product
 
 import numpy as np
 
-from sitterlight.meshes.foreign import head_from_triangles
 from sitterlight.meshes.head import Head, Plane, make_head, unit
 from sitterlight.meshes.regions import REGIONS
 
@@ -54,6 +53,8 @@ def _octahedron(steps: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 @lru_cache(maxsize=1)
 def cube() -> Head:
     """A cube of 200 mm about the origin, six planes, sharp corners."""
+    from sitterlight.meshes.foreign import head_from_triangles
+
     corners = np.array(list(product((-1.0, 1.0), repeat=3))) * CUBE_EDGE / 2
     quads = [[1, 5, 7, 3], [0, 2, 6, 4], [4, 6, 7, 5], [0, 1, 3, 2], [2, 3, 7, 6], [0, 4, 5, 1]]
     faces = [triangle for a, b, c, d in quads for triangle in ([a, b, c], [a, c, d])]

@@ -8,10 +8,10 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from sitterlight.meshes.facets import spread
 from sitterlight.meshes.head import face_vectors
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.meshes.segmentation import spread
 from sitterlight.meshes.triangles import edge_pairs
 
 WANTED = {
