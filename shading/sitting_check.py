@@ -13,7 +13,6 @@ from pathlib import Path
 
 from sitterlight.illuminants.places import place_named
 from sitterlight.shading.sitting import (
-    FORMAT,
     LIGHT_KINDS,
     DaylightLight,
     EaselSetting,
@@ -28,11 +27,13 @@ from sitterlight.shading.sitting import (
     looks_like_path,
     result_names,
 )
+from sitterlight.shading.sitting_formats import brought_up
 from sitterlight.shading.sitting_rules import (
     Either,
     Flag,
     Matching,
     Moment,
+    NameOrFile,
     Number,
     OneOf,
     Row,
@@ -104,16 +105,16 @@ AZIMUTH = Number(-180, 180)
 ELEVATION = Number(-90, 90)
 LUX = Number(0, 1e6)
 NAME = Text("a name", 60)
-SPECTRUM = Text('a spectrum such as "6500 K", "D65", "A" or "LED-B1", or a CSV file')
+SPECTRUM = NameOrFile('a spectrum such as "6500 K", "D65", "A" or "LED-B1", or a CSV file')
 SKY = SkyType()
 WEATHERS = ("clear", "hazy", "dusty", "thin cloud", "broken cloud", "overcast")
 AIR = ("auto", "clear", "hazy", "dusty")
 SHADES = ("none", "open", "tree", "awning", "porch")
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
-SURFACE = Either((Number(0, 1), Text('the name of a surface such as "grass", "sand" or "snow", or a CSV file')))
+SURFACE = Either((Number(0, 1), NameOrFile('the name of a surface such as "grass", "sand" or "snow", or a CSV file')))
 
 HEAD = {
-    "mesh": Text("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
+    "mesh": NameOrFile("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
     "unit": OneOf(("mm", "cm", "m", "in")),
     "up": OneOf(AXES),
     "front": OneOf(AXES),
@@ -130,7 +131,7 @@ SKIN = {
     "ladder": Whole(1, 9),
     "amounts": Amounts(),
     "colour": Colour(),
-    "reflectance": Text("a CSV file of reflectance", 1000),
+    "reflectance": NameOrFile("a CSV file of reflectance", 1000),
     "sheen_included": Flag(),
     "roughness": Number(0.05, 1),
     "oil": Number(0, 5),
@@ -190,7 +191,7 @@ EYE = {
 }
 EASEL = {"light": SPECTRUM, "second_light": SPECTRUM}
 PALETTE = {
-    "paints": Row(Text("a paint", 200), (1, 200), 'an array of 1 to 200 paints such as ["PW6", "PY43"]'),
+    "paints": Row(NameOrFile("a paint", 200), (1, 200), 'an array of 1 to 200 paints such as ["PW6", "PY43"]'),
     "most": Whole(1, 4),
     "few_paints": Flag(),
     "base": Text('"none", "auto" or one of the paints'),
@@ -204,7 +205,7 @@ def sitting_from(table: object, folder: Path | None = None) -> Sitting:
 
     SittingError, in one sentence, names the key, the value and what is allowed.
     """
-    _check_format(table)
+    table = brought_up(table)
     for key in table:
         if key not in SECTIONS:
             wrong = f"{shown(key)[1:-1]} is not a part of a sitting{near_miss(key, SECTIONS)}"
@@ -221,18 +222,6 @@ def sitting_from(table: object, folder: Path | None = None) -> Sitting:
         palette=_palette(table.get("palette", {})),
         folder=folder,
     )
-
-
-def _check_format(table: object) -> None:
-    if not isinstance(table, Mapping) or "format" not in table:
-        raise SittingError(f'format is missing; a sitting begins with format = "{FORMAT}"')
-    written = table["format"]
-    if written == FORMAT:
-        return
-    newer = isinstance(written, str) and re.fullmatch(r"sitterlight/([2-9]|[1-9][0-9]{1,5})", written)
-    if newer:
-        raise SittingError(f'format is "{written}", from a newer Sitterlight; this one reads "{FORMAT}"')
-    raise refuse("format", written, f'"{FORMAT}"')
 
 
 def _head(table: object) -> HeadSetting:

@@ -127,6 +127,21 @@ class Text:
         return value
 
 
+_ELSEWHERE = re.compile(r"[\\/]{2}|[a-zA-Z][a-zA-Z0-9+.-]+:[\\/]{2}")
+
+
+@dataclass(frozen=True)
+class NameOrFile(Text):
+    """A name, or the path of a file on this computer. Asking another one for a file would tell it of this one, so
+    that a sitting from a stranger could."""
+
+    def __call__(self, value: object, where: str) -> str:
+        text = super().__call__(value, where)
+        if _ELSEWHERE.match(text):
+            raise refuse(where, text, "a file on this computer: put it beside the sitting and name it alone")
+        return text
+
+
 @dataclass(frozen=True)
 class Flag:
     """true or false."""

@@ -10,6 +10,7 @@ import tomli_w
 from hypothesis import strategies as st
 
 from sitterlight.shading import sitting_check, sitting_rules
+from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sitting_file import from_dict
 from sitterlight.shading.skin import LIMITS
 
@@ -211,7 +212,15 @@ def wrong_tables(draw: st.DrawFn) -> dict:
 
 def sittings(folder: Path | None = None) -> st.SearchStrategy:
     """Sitting values that can be written and read, though what they name need not be there."""
-    return tables().map(lambda found: from_dict(found, folder))
+    return tables().map(lambda found: _sitting(found, folder)).filter(bool)
+
+
+def _sitting(found: dict, folder: Path | None) -> Sitting | None:
+    """None where two keys do not go together."""
+    try:
+        return from_dict(found, folder)
+    except sitting_rules.SittingError:
+        return None
 
 
 def as_toml(found: dict) -> bytes:
