@@ -137,4 +137,4 @@ def _pool() -> ThreadPoolExecutor:
     return ThreadPoolExecutor()
 
 
-_REMEMBERED = Memory(4)
+_REMEMBERED = Memory(4, most_bytes=200_000_000)
