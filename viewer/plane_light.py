@@ -8,12 +8,16 @@ import numpy as np
 
 from sitterlight.illuminants.observer import luminous, tristimulus
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.colour_spaces import Lab_from_XYZ, delta_E00
 from sitterlight.shading.sources import spectrum_of
 from sitterlight.shading.targets import PlaneRow, Seen
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.light_facts import light_code
 
 LEAST_SHARE = 0.005
+MIDDLE = 0.2
+"""Luminance, against the white card's, at which two spectra are compared."""
+MOST_STEPS = 30
 
 
 class Piece(NamedTuple):
@@ -50,12 +54,42 @@ def _code(source) -> str:
     return light_code(tristimulus(spectrum_of(source, source.mean_radiance())))
 
 
-def plane_spectrum(lit: Lit, row: PlaneRow, seen: Seen) -> np.ndarray:
-    """The spectrum (81,) that a plane sends to the eye, from its shares of luminance.
+def plane_spectrum(lit: Lit, row: PlaneRow, seen: Seen) -> tuple[np.ndarray, float]:
+    """The spectrum (81,) of luminance one that a plane sends to the eye, and how far it had to be bent for that, ΔE00.
 
-    Each light's part has that light's mean spectrum, times the albedo of the plane's region where it went through
-    the skin and once more where it came by way of other skin.
+    It is put together from the plane's shares of luminance, which is exact but for skies that change over the dome and
+    for what bounced from unlike skin; then it is bent, smoothly over the wavelengths, until its XYZ is the plane's own.
+    The second number is the distance before bending: how much of the curve is estimate.
     """
+    guess = _from_shares(lit, row, seen)
+    if not guess.any():
+        return guess, 0.0
+    wanted = np.array(seen.XYZ) / seen.XYZ[1]
+    observer = lit.sitting.eye.observer
+    found = tristimulus(guess, observer)
+    white = lit.scene.card_XYZ / lit.scene.card_XYZ[1]
+    away = delta_E00(Lab_from_XYZ(found / found[1] * MIDDLE, white), Lab_from_XYZ(wanted * MIDDLE, white))
+    return bent_to(guess, wanted, observer), float(away)
+
+
+def bent_to(spectrum: np.ndarray, XYZ: np.ndarray, observer: int) -> np.ndarray:
+    """`spectrum (81,)` times the exponential of a parabola over the wavelengths, so that it has this XYZ."""
+    place = np.linspace(-1, 1, len(spectrum))
+    shapes = np.stack([np.ones_like(place), place, place**2])
+    amounts = np.zeros(3)
+    for _ in range(MOST_STEPS):
+        bent = spectrum * np.exp(amounts @ shapes)
+        missing = XYZ - tristimulus(bent, observer)
+        if np.abs(missing).max() < 1e-9:
+            break
+        step = np.linalg.solve(tristimulus(bent * shapes, observer).T, missing)
+        amounts += step / max(1.0, float(np.abs(step).max()))
+    return spectrum * np.exp(amounts @ shapes)
+
+
+def _from_shares(lit: Lit, row: PlaneRow, seen: Seen) -> np.ndarray:
+    """Each light's part has that light's mean spectrum, times the albedo of the plane's region where it went through
+    the skin and once more where it came by way of other skin."""
     albedo = lit.scene.region_albedos[REGIONS.index(row.region)] if row.region in REGIONS else lit.scene.skin_albedo
     total = np.zeros(81)
     for source in lit.scene.sources:

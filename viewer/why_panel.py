@@ -10,6 +10,7 @@ from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_
 from sitterlight.shading.families import strongest_light
 from sitterlight.shading.targets import PlaneRow, Seen, Target
 from sitterlight.shading.why import why
+from sitterlight.viewer.alone import Alone
 from sitterlight.viewer.controls import Chip, soft, titled
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.mixes import Mixes
@@ -52,6 +53,8 @@ class WhyPanel(QWidget):
         layout.addLayout(self._chips())
         self.bars = ShareBars()
         layout.addWidget(self.bars)
+        self.alone = Alone()
+        layout.addWidget(self.alone)
         self.mixes = Mixes()
         layout.addWidget(self.mixes)
         self.plot = SpectrumPlot("spectrum that reaches the eye", 74)
@@ -78,6 +81,7 @@ class WhyPanel(QWidget):
         self.name.setText("Why?")
         self.sentence.setText("Click a plane on the head or in the list to learn why it has its colour.")
         self._show_all(False)
+        self.alone.hide()
 
     def show_plane(self, lit: Lit, row: PlaneRow, seen: Seen | None = None) -> None:
         """Show a plane of a lit head, or one stroke of it."""
@@ -92,8 +96,11 @@ class WhyPanel(QWidget):
         self.bars.show_pieces(pieces(lit, self.seen))
         self.mixes.show_targets((self.seen,) if isinstance(self.seen, Target) else row.targets)
         self._show_all(True)
+        self.alone.show_added(_added(lit, row), lit.eye)
         card = lit.scene.card_spectrum
-        spectrum = plane_spectrum(lit, row, self.seen)
+        spectrum, away = plane_spectrum(lit, row, self.seen)
+        estimate = "" if away < 0.05 else f"; an estimate, bent by ΔE00 {away:.1f} to this colour"
+        self._plot_words.setText(f"Spectrum that reaches the eye{estimate}. Dashed: the white card's light")
         scale = spectrum.max() / card.max() if card.max() > 0 else 1.0
         self.plot.show_curves([("plane", spectrum), ("white card", card * scale)])
 
@@ -113,6 +120,14 @@ class WhyPanel(QWidget):
     def _to_clipboard(self, text: str) -> None:
         QApplication.clipboard().setText(text)
         self.copied.emit(text)
+
+
+def _added(lit: Lit, row: PlaneRow) -> dict:
+    """What each light alone adds to a plane; nothing before it is known."""
+    places = [k for k, plane in enumerate(lit.head.planes) if (plane.name, plane.side) == (row.name, row.side)]
+    if not places or not lit.has("light_mix"):
+        return {}
+    return {name: XYZ[places[0]] for name, XYZ in lit.light_mix.added.items()}
 
 
 class ShareBars(QWidget):
