@@ -6,6 +6,7 @@ from PyQt6.QtGui import QAction, QActionGroup, QKeySequence
 from PyQt6.QtWidgets import QApplication, QInputDialog, QLineEdit
 
 from sitterlight.shading.legends import VIEWS
+from sitterlight.viewer.about import add_help_menu
 from sitterlight.viewer.camera import PLACES, place, turned
 from sitterlight.viewer.greys import SURROUNDS
 from sitterlight.viewer.lessons import lessons
@@ -26,6 +27,7 @@ def make_actions(window) -> dict[str, QAction]:
     _compare_menu(window, made)
     add_paint_menu(window, made)
     _lessons_menu(window, made)
+    add_help_menu(window, made)
     return made
 
 

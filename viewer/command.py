@@ -48,6 +48,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         except MemoryError:
             return _refuse("this needs more memory than there is")
         except Exception as error:
+            _log(error)
             return _refuse(
                 f"a fault in Sitterlight, {type(error).__name__}: {_sentence(error)} "
                 "(with SITTERLIGHT_DEBUG=1 it says where)"
@@ -274,6 +275,14 @@ def _sentence(error: BaseException) -> str:
         return f"{named}{error.strerror}"
     text = " ".join(str(error).split())
     return text or type(error).__name__
+
+
+def _log(error: Exception) -> None:
+    """Leave a note of a fault of ours."""
+    from sitterlight.viewer import log
+
+    log.begin()
+    log.fault(error, "command line")
 
 
 def _refuse(sentence: str) -> int:

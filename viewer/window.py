@@ -25,6 +25,7 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
 
     from PyQt6.QtCore import QTimer
 
+    from sitterlight.viewer.about import Watch
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.memory import remember_file
     from sitterlight.viewer.model import Model
@@ -33,6 +34,7 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
     if path is not None:
         remember_file(path)
     window = Window(Model(sitting, path))
+    Watch(window)
     window.show()
     QTimer.singleShot(0, window.stages.first.plotter.setFocus)
     return app.exec()
