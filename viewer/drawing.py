@@ -26,6 +26,10 @@ STRIPES = """//VTK::Color::Impl
 """
 """Draws stripes where a place is marked, which its colour's fourth channel says."""
 
+VARYING = ("vec4 vertexColorVSOutput;", "vec2 tcoordVCVSOutput;", "float tcoordVCVSOutput;")
+"""What VTK's shaders pass from corner to pixel. It is taken in the middle of what a face covers of a pixel: the middle
+of the whole pixel may lie outside a narrow face, and colours running on past its corners would show as specks."""
+
 
 class HeadDrawing:
     """The display mesh of one head and a line round one of its planes, light with a dark seam, in a VTK renderer.
@@ -130,7 +134,11 @@ class _Surface:
         self._mapper.SetInputData(self._mesh)
         self.actor = _flat_actor(self._mapper)
         self.actor.ForceOpaqueOn()
-        self.actor.GetShaderProperty().AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
+        shaders = self.actor.GetShaderProperty()
+        shaders.AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
+        for name in VARYING:
+            shaders.AddVertexShaderReplacement(f"out {name}", False, f"centroid out {name}", False)
+            shaders.AddFragmentShaderReplacement(f"in {name}", False, f"centroid in {name}", False)
 
     @property
     def is_empty(self) -> bool:

@@ -7,7 +7,6 @@ from typing import NamedTuple
 import numpy as np
 
 from sitterlight.illuminants.observer import luminous, tristimulus
-from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.colour_spaces import Lab_from_XYZ, delta_E00
 from sitterlight.shading.sources import spectrum_of
 from sitterlight.shading.targets import PlaneRow, Seen
@@ -90,7 +89,7 @@ def bent_to(spectrum: np.ndarray, XYZ: np.ndarray, observer: int) -> np.ndarray:
 def _from_shares(lit: Lit, row: PlaneRow, seen: Seen) -> np.ndarray:
     """Each light's part has that light's mean spectrum, times the albedo of the plane's region where it went through
     the skin and once more where it came by way of other skin."""
-    albedo = lit.scene.region_albedos[REGIONS.index(row.region)] if row.region in REGIONS else lit.scene.skin_albedo
+    albedo = _albedo(lit, row)
     total = np.zeros(81)
     for source in lit.scene.sources:
         power = spectrum_of(source, source.mean_radiance())
@@ -102,6 +101,14 @@ def _from_shares(lit: Lit, row: PlaneRow, seen: Seen) -> np.ndarray:
             total += _at(share, reflected)
     total += _at(seen.sheen_by_light.get("bounce"), lit.scene.card_spectrum * lit.scene.skin_albedo)
     return total
+
+
+def _albedo(lit: Lit, row: PlaneRow) -> np.ndarray:
+    """Mean albedo (81,) over a plane, whose vertices may belong to several regions."""
+    head = lit.head
+    number = next(k for k, plane in enumerate(head.planes) if (plane.name, plane.side) == (row.name, row.side))
+    regions = np.asarray(head.plane_weights[number] @ head.region_weights).ravel()
+    return regions / max(float(regions.sum()), 1e-9) @ lit.scene.region_albedos
 
 
 def _at(share: float | None, spectrum: np.ndarray) -> np.ndarray:
