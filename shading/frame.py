@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from sitterlight.shading.sitting import HeadSetting
+from sitterlight.shading.sitting import HeadSetting, Sitting
 
 UP = np.array([0.0, 1.0, 0.0])
+
+
+class Gaze(NamedTuple):
+    """Where the head is looked at from: degrees in the room frame, and mm from the head's origin."""
+
+    azimuth: float
+    elevation: float
+    distance: float
+
+
+def gaze_of(sitting: Sitting) -> Gaze:
+    """Where the sitting's own eye stands."""
+    return Gaze(sitting.eye.azimuth, sitting.eye.elevation, sitting.eye.distance)
 
 
 def direction(azimuth: float, elevation: float) -> np.ndarray:

@@ -14,9 +14,10 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
+from sitterlight.shading.frame import Gaze
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
-from sitterlight.shading.scene import Gaze, Setup, whites_of
+from sitterlight.shading.scene import Setup, whites_of
 from sitterlight.shading.sitting import Sitting
 
 

@@ -26,11 +26,16 @@ def resolve_eye(scene) -> Eye:
     the brighter key. "compressed" keeps the relation of white to the card and raises luminance to a power, at
     most 1, that brings the darkest target up to the darkest paint.
     """
+    key, eye = scene.sitting.eye.key, eye_of(scene)
+    return eye if key == "as lit" else eye.with_key(_found_key(scene, eye, key))
+
+
+def eye_of(scene) -> Eye:
+    """The same before the key; a glance will do for `scene`."""
     setting = scene.sitting.eye
     card = tuple(map(float, scene.card_XYZ))
     degree = adaptation_degree(setting.adaptation, float(scene.card_XYZ_2deg[1]))
-    eye = Eye(card, degree, AS_LIT, reference_white("D65", setting.observer), setting.observer)
-    return eye if setting.key == "as lit" else eye.with_key(_found_key(scene, eye, setting.key))
+    return Eye(card, degree, AS_LIT, reference_white("D65", setting.observer), setting.observer)
 
 
 def two_degree_eye(scene, eye: Eye) -> Eye:
@@ -49,7 +54,7 @@ def easel_eye(scene, eye: Eye) -> Eye:
 def _found_key(scene, eye: Eye, wanted: float | str) -> Key:
     light, key, tried = seen_light(scene), AS_LIT, []
     for _ in range(_MOST_TRIES):
-        planes = part_planes(scene.head.plane_weights, light, eye.with_key(key))
+        planes = part_planes(light, eye.with_key(key))
         found = _key_for(_target_luminances(scene, eye, planes), wanted)
         if np.allclose((found.factor, found.exponent), (key.factor, key.exponent), rtol=1e-9):
             return found

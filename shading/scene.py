@@ -20,7 +20,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce import BOUNCES
-from sitterlight.shading.frame import UP, direction, head_rotation
+from sitterlight.shading.frame import UP, Gaze, direction, gaze_of, head_rotation
 from sitterlight.shading.geometry import Look, Stage
 from sitterlight.shading.lighting import Body, Lighting
 from sitterlight.shading.memory import Memory
@@ -30,15 +30,6 @@ from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.skin_regions import region_albedos, region_sheen
 from sitterlight.shading.sources import Source, spectrum_of
 from sitterlight.shading.under_skin import region_spread_weights
-
-
-@dataclass(frozen=True)
-class Gaze:
-    """Where the eye stands: degrees, and millimetres from the middle of the head."""
-
-    azimuth: float
-    elevation: float
-    distance: float
 
 
 @dataclass(frozen=True)
@@ -197,7 +188,7 @@ class Setup:
         skin = resolve_skin(sitting.skin, sitting.folder)
         under_skin = sitting.skin.under_skin
         stage = Stage(head, *_surface(sitting), head_rotation(setting), occlusion, progress, bounces, under_skin)
-        gaze = gaze or Gaze(sitting.eye.azimuth, sitting.eye.elevation, sitting.eye.distance)
+        gaze = gaze or gaze_of(sitting)
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)
         body = Body(_albedos(sitting, skin), _spread(stage, skin, sitting.skin.regions))

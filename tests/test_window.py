@@ -231,8 +231,8 @@ def test_dragging_walks_round_the_head_and_the_sheen_moves(shown, qtbot):
 
 
 def test_the_white_card_stays_while_one_walks_round():
+    from sitterlight.shading.frame import Gaze
     from sitterlight.viewer.engine import light
-    from sitterlight.viewer.model import Gaze
 
     standing, moved = light(BALL), light(BALL, Gaze(80.0, 10.0, 1500.0))
     assert np.allclose(standing.scene.card_XYZ, moved.scene.card_XYZ)
@@ -357,7 +357,7 @@ def test_leaving_by_the_menu(shown, qtbot, monkeypatch, tmp_path, name):
 
 
 def test_leaving_while_looking_from_elsewhere_stands_there_first(shown, qtbot, tmp_path):
-    from sitterlight.viewer.model import Gaze
+    from sitterlight.shading.frame import Gaze
 
     window = shown(BALL)
     window.model.look_from(Gaze(30.0, 0.0, 1500.0))

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from sitterlight.shading.frame import Gaze
 from sitterlight.shading.sitting import Sitting, with_eye, with_skin
-from sitterlight.viewer.model import Gaze, Model
+from sitterlight.viewer.model import Model
 
 PLAIN = Sitting()
 

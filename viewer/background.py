@@ -11,14 +11,18 @@ from dataclasses import dataclass
 
 from PyQt6.QtCore import QObject, pyqtSignal
 
+from sitterlight.shading.eye import Key
+from sitterlight.shading.frame import Gaze
 from sitterlight.shading.legends import VIEWS
-from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.sitting import EyeSetting, Sitting
 from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference
 from sitterlight.viewer.engine import Lit
-from sitterlight.viewer.model import Gaze
 
 STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
+PAUSE = 0.03
+"""Seconds in which a newer wish, as one who drags makes, spares the work on all the parts of an older."""
+
 REST = 0.15
 """Seconds of rest before recipes are looked for."""
 
@@ -55,14 +59,17 @@ class StoppedError(Exception):
 class Background(QObject):
     """One thread that lights what was asked for last, first for one stage, then for the other.
 
-    `answered(Answer)` when a head is lit, `counted(Lit)` when its plane rows are ready as well,
+    `glimpsed(place, Glimpse)` as soon as the colours alone are known, `answered(Answer)` when a head is lit,
+    `counted(Lit)` when its plane rows are ready as well,
     `mixed(Lit)` when they have recipes, `looked(Lit)` when an appearance that was asked for is ready,
     `compared(held, at hand, Appearance)` likewise, `progressed(share)` while rays are cast, `failed(place, sentence)`
     where a sitting cannot be lit, `idle()` when nothing is left to do.
     """
 
+    glimpsed = pyqtSignal(str, object)
     answered = pyqtSignal(object)
     counted = pyqtSignal(object)
+    weighed = pyqtSignal(object)
     mixed = pyqtSignal(object)
     looked = pyqtSignal(object)
     compared = pyqtSignal(object, object, object)
@@ -74,6 +81,7 @@ class Background(QObject):
         super().__init__(parent)
         self._waiting: dict[str, Request] = {}
         self._wake = threading.Condition()
+        self._keys: dict[str, tuple[EyeSetting, Key]] = {}
         self._ending = self._stop = self._working = False
         sys.setswitchinterval(SWITCH)
         self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks")
@@ -150,14 +158,21 @@ class Background(QObject):
 
     def _try(self, request: Request) -> None:
         try:
-            if not engine.is_prepared(request.sitting):
+            if engine.is_prepared(request.sitting):
+                self._glimpse(request)
+            else:
                 self._answer(request, exact=False)
             lit = self._answer(request, exact=True)
+            self._keys[request.place] = (request.sitting.eye, lit.eye.key)
             self._go_on(request)
             lit.rows  # noqa: B018 - counted here so that the window need not
             lit.notes  # noqa: B018 - what the line under the pointer tells
             if not self._ending:
                 self.counted.emit(lit)
+            self._go_on(request)
+            lit.light_mix  # noqa: B018 - what each light gives
+            if not self._ending:
+                self.weighed.emit(lit)
             for view in VIEWS:
                 self._go_on(request)
                 appearance(lit, view, request.value_count, request.mark)
@@ -169,6 +184,17 @@ class Background(QObject):
         except Exception as error:
             if not self._ending:
                 self.failed.emit(request.place, sentence_of(error))
+
+    def _glimpse(self, request: Request) -> None:
+        """Show the colours alone, then wait a moment whether something newer is asked for."""
+        eye, key = self._keys.get(request.place, (None, None))
+        if request.view != "as seen" or eye != request.sitting.eye:
+            return
+        seen = engine.glimpse(request.sitting, request.gaze, key, request.mark)
+        if not self._ending:
+            self.glimpsed.emit(request.place, seen)
+        time.sleep(PAUSE)
+        self._go_on(request)
 
     def _answer(self, request: Request, exact: bool) -> Lit:
         begun = time.perf_counter()

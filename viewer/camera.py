@@ -7,9 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.frame import direction
+from sitterlight.shading.frame import Gaze, direction
 from sitterlight.shading.view import View, portrait_view
-from sitterlight.viewer.model import Gaze
 
 STEEPEST = 89.0
 PLACES = {

@@ -5,23 +5,25 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
-from sitterlight.shading.eye import Eye
+from sitterlight.shading.eye import Eye, Key
+from sitterlight.shading.frame import Gaze, gaze_of
 from sitterlight.shading.geometry import transfer_is_known
-from sitterlight.shading.keying import resolve_eye
+from sitterlight.shading.glance import glance, screen_codes
+from sitterlight.shading.keying import eye_of, resolve_eye
+from sitterlight.shading.light_mix import LightMix, light_mix
 from sitterlight.shading.mixing_plan import MixingPlan, mixing_plan
 from sitterlight.shading.notes import notes_of, vertex_notes
 from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.scene import Scene, light_scene
-from sitterlight.shading.sitting import HeadSetting, Sitting, with_eye
+from sitterlight.shading.sitting import HeadSetting, Sitting
 from sitterlight.shading.targets import PlaneRow, plane_rows
-from sitterlight.viewer.model import Gaze, gaze_of
 
 Progress = Callable[[float], None]
 SCENES_KEPT = 6
@@ -83,6 +85,11 @@ class Lit:
         return plane_rows(self.scene, self.eye)
 
     @cached_property
+    def light_mix(self) -> LightMix:
+        """What each light gives to card and head, and adds to each plane."""
+        return light_mix(self.scene, self.eye)
+
+    @cached_property
     def mixed(self) -> MixedHead:
         """The rows with a recipe from the sitting's palette for each of their targets."""
         return mixed_head(self.rows, self.sitting)
@@ -117,42 +124,39 @@ def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progre
     cannot be lit.
     """
     gaze = gaze or gaze_of(sitting)
-    scene = _scene(sitting, exact, progress)
-    if gaze != gaze_of(sitting):
-        moved = with_eye(sitting, azimuth=gaze.azimuth, elevation=gaze.elevation, distance=gaze.distance)
-        scene = _on_the_card_of(scene, _scene(moved, exact, progress))
+    scene = _scene(sitting, gaze, exact, progress)
     return Lit(sitting, gaze, scene, resolve_eye(scene), exact)
+
+
+def glimpse(sitting: Sitting, gaze: Gaze | None, key: Key, mark: bool) -> Glimpse:
+    """The colours alone of a sitting as it will be seen, with the `key` that its eye was last found to have."""
+    with _one_at_a_time:
+        seen = glance(sitting, gaze)
+    codes = screen_codes(seen.head, seen.XYZ, eye_of(seen).with_key(key))
+    if not mark:
+        codes[:, 3] = 255
+    return Glimpse(sitting, seen.head, seen.rotation, codes)
+
+
+@dataclass(frozen=True, eq=False)
+class Glimpse:
+    """What is shown while something is dragged: `codes (D,4)` of the display mesh, see glance.screen_codes."""
+
+    sitting: Sitting
+    head: Head
+    rotation: np.ndarray
+    codes: np.ndarray
 
 
 _known: OrderedDict[tuple, Scene] = OrderedDict()
 
 
-def _scene(sitting: Sitting, exact: bool, progress: Progress | None) -> Scene:
-    key = (sitting, sitting.folder, exact)
+def _scene(sitting: Sitting, gaze: Gaze, exact: bool, progress: Progress | None) -> Scene:
+    key = (sitting, sitting.folder, gaze, exact)
     with _one_at_a_time:
         if key not in _known:
-            _known[key] = light_scene(sitting, occlusion=exact, progress=progress)
+            _known[key] = light_scene(sitting, occlusion=exact, progress=progress, gaze=gaze)
             while len(_known) > SCENES_KEPT:
                 _known.popitem(last=False)
         _known.move_to_end(key)
         return _known[key]
-
-
-def _on_the_card_of(standing: Scene, moved: Scene) -> Scene:
-    """The scene seen by a moved eye, judged by the white card of the standing one."""
-    own = (standing.own_XYZ / standing.card_lux) / np.maximum(moved.own_XYZ / moved.card_lux, 1e-12)
-    card = (standing.card_XYZ / standing.card_lux) / (moved.card_XYZ / moved.card_lux)
-    is_mirrored_light = [part.path == "sheen" and part.light != "bounce" for part in moved.parts]
-    factors = [card if mirrored else own for mirrored in is_mirrored_light]
-    neutral = np.stack([XYZ * factor for XYZ, factor in zip(moved.part_XYZ_neutral, factors, strict=True)])
-    return replace(
-        moved,
-        sitting=standing.sitting,
-        part_XYZ_neutral=neutral.astype(np.float32),
-        own_XYZ=standing.own_XYZ,
-        card_XYZ=standing.card_XYZ,
-        card_XYZ_2deg=standing.card_XYZ_2deg,
-        card_spectrum=standing.card_spectrum,
-        card_lux=standing.card_lux,
-        light_info=standing.light_info,
-    )

@@ -96,8 +96,10 @@ class Window(QMainWindow):
         model.on("chosen", self._show_chosen)
         model.on("view", self._show_view)
         model.on("file", self.mirror_file)
+        self.background.glimpsed.connect(self.stages.show_glimpse)
         self.background.answered.connect(self._answered)
         self.background.counted.connect(self._counted)
+        self.background.weighed.connect(self._weighed)
         self.background.mixed.connect(self._mixed)
         self.background.looked.connect(self._show_view)
         self.background.compared.connect(self.stages.show_difference)
@@ -162,6 +164,11 @@ class Window(QMainWindow):
         self.stages.lesson.tell(self.stages.second.lit, self.lit)
         if lit is self.lit:
             self.table.show_rows(lit.rows)
+            self._show_chosen()
+
+    def _weighed(self, lit: Lit) -> None:
+        if lit is self.lit:
+            self.lights.show_mix(lit.light_mix)
             self._show_chosen()
 
     def _mixed(self, lit: Lit) -> None:

@@ -11,23 +11,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
+from sitterlight.shading.frame import Gaze, gaze_of
 from sitterlight.shading.legends import VIEWS
 from sitterlight.shading.sitting import Sitting, with_eye
 
 MOST_STEPS = 200
-
-
-class Gaze(NamedTuple):
-    """Where the head is looked at from: degrees in the room frame, and mm from the head's origin."""
-
-    azimuth: float
-    elevation: float
-    distance: float
-
-
-def gaze_of(sitting: Sitting) -> Gaze:
-    """Where the sitting's own eye stands."""
-    return Gaze(sitting.eye.azimuth, sitting.eye.elevation, sitting.eye.distance)
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,13 @@ from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.frame import direction
+from sitterlight.shading.frame import Gaze, direction
+from sitterlight.shading.legends import legend
 from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.camera import Framing, framing, turned, view_of
 from sitterlight.viewer.canvas import Canvas
 from sitterlight.viewer.drawing import HeadDrawing
 from sitterlight.viewer.engine import Lit
-from sitterlight.viewer.model import Gaze
 from sitterlight.viewer.picking import Picker
 
 DEGREES_PER_WIDTH = 180.0
@@ -78,6 +78,12 @@ class Stage(QWidget):
     def show_appearance(self, looks: Appearance) -> None:
         """Show the same lit head in another view."""
         self.drawing.paint(looks)
+        self.render()
+
+    def show_codes(self, codes: np.ndarray, rotation: np.ndarray) -> None:
+        """Show the head in other colours, `codes (D,4)`, and turned by `rotation`; all else stays."""
+        self.drawing.turn(rotation)
+        self.drawing.paint(Appearance(legend("as seen"), of_vertex=codes))
         self.render()
 
     def look_from(self, gaze: Gaze, reframe: bool = False) -> None:

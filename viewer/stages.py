@@ -5,11 +5,12 @@ from __future__ import annotations
 from PyQt6.QtCore import Qt, pyqtSignal
 from PyQt6.QtWidgets import QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
+from sitterlight.shading.frame import Gaze
 from sitterlight.viewer.appearance import Appearance
-from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.engine import Glimpse, Lit
 from sitterlight.viewer.legend_strip import LegendStrip
 from sitterlight.viewer.lesson_strip import LessonStrip
-from sitterlight.viewer.model import Gaze, Model
+from sitterlight.viewer.model import Model
 from sitterlight.viewer.notice import Notice
 from sitterlight.viewer.stage import Stage
 from sitterlight.viewer.view_bar import ViewBar
@@ -91,6 +92,13 @@ class Stages(QWidget):
             self.second.frame()
         if self.shows_difference:
             self._ask_difference()
+
+    def show_glimpse(self, place: str, seen: Glimpse) -> None:
+        """Show the colours alone of what is being dragged."""
+        stage = self.first if place == "first" else self.second
+        as_seen = self.model.view == "as seen" and not (stage is self.first and self.shows_difference)
+        if as_seen and stage.head is not None and stage.head.key == seen.head.key:
+            stage.show_codes(seen.codes, seen.rotation)
 
     def show_looks(self, stage: Stage, looks: Appearance) -> None:
         """Show what is on a stage in another view."""
