@@ -31,6 +31,21 @@ class LightShare:
     stops_below_key: float | None
 
 
+@dataclass(frozen=True, eq=False)
+class LightMix:
+    """All of a scene's mixing: its lights' `shares`, `key_to_fill` in stops, and what each light alone adds to each
+    plane, `added` XYZ (planes,3) cd/m² by name."""
+
+    shares: tuple[LightShare, ...]
+    key_to_fill: float | None
+    added: dict[str, np.ndarray]
+
+
+def light_mix(scene, eye: Eye | None = None) -> LightMix:
+    """What the lights of a scene give and add."""
+    return LightMix(light_shares(scene), key_to_fill(scene), added_light(scene, eye))
+
+
 def light_shares(scene) -> tuple[LightShare, ...]:
     """The scene's own lights, in their order; ground and walls are none."""
     area = np.asarray(scene.head.plane_weights.sum(axis=0)).ravel()
@@ -76,7 +91,7 @@ def added_light(scene, eye: Eye | None = None) -> dict[str, np.ndarray]:
     sheen mirrors. The sum is each plane's XYZ in `targets.plane_rows`.
     """
     eye = eye or resolve_eye(scene)
-    planes = part_planes(scene.head.plane_weights, seen_light(scene), eye)
+    planes = part_planes(seen_light(scene), eye)
     added: dict[str, np.ndarray] = {}
     for part, XYZ in zip(scene.parts, scene.part_XYZ, strict=True):
         means = np.array(

@@ -1,8 +1,9 @@
 """Sheen toward the eye: what the surface of each vertex mirrors of the lights, and of the skin that it sees.
 
-Domes are summed over the transfer's directions and scaled so that an even dome returns the sheen's exact directional
-albedo; patches are summed over their samples. A surface smoother than the directions are dense is summed as if it
-were a little rougher: its share stays exact, only the edges of what it mirrors soften.
+Domes are looked up where an even set of the facets that the eye sees mirrors to, and scaled so that an even dome
+returns the sheen's exact directional albedo; whether the way there is free the transfer says. Patches are summed over
+their samples. Vertices just behind the edge of what is seen are given what the sheen before the edge runs on to, so
+that what is shown between the last seen vertex and the edge has both its ends.
 """
 
 from __future__ import annotations
@@ -12,41 +13,69 @@ import numpy as np
 from sitterlight.meshes.head import Head
 from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import REFRACTIVE_INDEX
-from sitterlight.shading.surface_kernels import lobe_between, sheen_share, way_to_eye, way_to_sample
+from sitterlight.shading.surface_kernels import (
+    across_normal,
+    facing_way,
+    half_disc,
+    lobe_between,
+    looking,
+    mirror_of_facet,
+    sheen_share,
+    way_to_eye,
+    way_to_sample,
+)
 from sitterlight.shading.transfer import Transfer
 
-SMOOTHEST_OVER_CELLS = 0.12
+FACETS = 96
+NEAR_SURFACE = 0.1
 
 
-def mirrored_dome(
+def mirrored_domes(
     head: Head, transfer: Transfer, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, cells: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Sheen radiance weights (V,K) of domes with `cells (N,K)` toward `eye (3,)` mm, both in the head's frame, and
-    the share (B,) of each blocked direction in what its vertex mirrors."""
+    """Sheen radiance weights (V,K) toward `eye (3,)` mm of all domes at once, their weights side by side in
+    `cells (M,K)`; and the share (B,) of each blocked direction in what its vertex mirrors. In the head's frame.
+
+    The cells may be the transfer's or any finer nested set, so that a sky is mirrored sharper than it is hidden.
+    """
     radiance = np.zeros((len(head.vertices), cells.shape[1]), np.float32)
     share = np.zeros(len(transfer.hit), np.float32)
     over_vertices(
-        _mirror_dome,
+        _mirror_domes,
         len(head.vertices),
         head.vertices.astype(np.float32),
         head.normals.astype(np.float32),
         np.asarray(eye, np.float32),
-        sees,
-        transfer.directions.astype(np.float32),
+        counted(head, sees),
         transfer.open_bits,
         transfer.start,
         transfer.direction,
-        np.maximum(gloss.roughness, SMOOTHEST_OVER_CELLS).astype(np.float32),
+        gloss.roughness,
         gloss.albedo,
         _fresnel_table(),
-        cells,
+        half_disc(FACETS),
+        transfer.directions.astype(np.float32),
+        cell_map(round(np.sqrt(len(cells) / 12))),
+        np.ascontiguousarray(cells, np.float32),
         radiance,
         share,
     )
     return radiance, share
+
+
+mirrored_dome = mirrored_domes
+
+
+def counted(head: Head, sees: np.ndarray) -> np.ndarray:
+    """The vertices whose sheen is worked out, (V,) bool: those that the eye sees and the two rings around them."""
+    near = np.array(sees, bool)
+    for _ in range(2):
+        near[head.faces[near[head.faces].any(axis=1)]] = True
+    return near
 
 
 def mirrored_skin(
@@ -82,7 +111,7 @@ def mirrored_patch(
         head.vertices,
         head.normals,
         np.asarray(eye, float),
-        sees,
+        counted(head, sees),
         patch.points,
         np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
         patch.weights,
@@ -131,55 +160,70 @@ def _fresnel_table() -> np.ndarray:
 
 
 @kernel
-def _mirror_dome(
+def _mirror_domes(
     first,
     last,
     places,
     normals,
     eye,
-    sees,
-    directions,
+    counted,
     bits,
     start,
     direction,
     roughness,
     albedo,
     mirror,
+    disc,
+    directions,
+    cell_map,
     cells,
     radiance,
     share,
 ):
-    count, basis = cells.shape
+    basis = cells.shape[1]
+    within = len(cells) // len(directions)
+    hidden, looked = np.zeros(len(directions), np.float32), np.zeros(basis, np.float32)
     for v in range(first, last):
-        if not sees[v]:
+        if not counted[v] or albedo[v, 0] <= 0:
             continue
-        ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
+        ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
         outgoing = nx * ox + ny * oy + nz * oz
-        if outgoing <= 0:
-            continue
-        total = np.float32(0)
-        blocked, end = start[v], start[v + 1]
-        for d in range(count):
-            x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
-            cosine = nx * x + ny * y + nz * z
-            if cosine <= 0:
+        tx, ty, tz = across_normal(nx, ny, nz, ox, oy, oz, outgoing)
+        bx, by, bz = ny * tz - nz * ty, nz * tx - nx * tz, nx * ty - ny * tx
+        for look in range(2):
+            cosine, gain = looking(outgoing, look)
+            if gain == 0:
                 continue
-            weight = cosine * lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[v], mirror)
-            total += weight
-            if bits[v, d >> 3] & (128 >> (d & 7)):
-                for k in range(basis):
-                    radiance[v, k] += weight * cells[d, k]
-            else:
-                while blocked < end and direction[blocked] < d:
-                    blocked += 1
-                if blocked < end and direction[blocked] == d:
-                    share[blocked] = weight
-        scale = sheen_share(albedo, v, outgoing) / max(total, np.float32(1e-12))
-        for k in range(basis):
-            radiance[v, k] *= scale
-        for j in range(start[v], end):
-            share[j] *= scale
+            total = np.float32(0)
+            looked[:] = 0
+            hidden[:] = 0
+            for s in range(len(disc)):
+                x, y, z, weight = mirror_of_facet(disc[s, 0], disc[s, 1], cosine, roughness[v], mirror)
+                if weight <= 0:
+                    continue
+                # Facets come in pairs, one on each side of the eye's plane.
+                for side in (-y, y):
+                    px, py, pz = x * tx + side * bx + z * nx, x * ty + side * by + z * ny, x * tz + side * bz + z * nz
+                    cell = cell_toward(cell_map, px, py, pz)
+                    d = cell // within
+                    if z < np.float32(NEAR_SURFACE):
+                        # Hardly above the surface: a cell whose middle is below it has never been looked along.
+                        up = np.float32(NEAR_SURFACE) - z
+                        d = cell_toward(cell_map, px + up * nx, py + up * ny, pz + up * nz) // within
+                        if directions[d, 0] * nx + directions[d, 1] * ny + directions[d, 2] * nz <= 0:
+                            continue
+                    total += weight
+                    if bits[v, d >> 3] & (128 >> (d & 7)):
+                        for k in range(basis):
+                            looked[k] += weight * cells[cell, k]
+                    else:
+                        hidden[d] += weight
+            scale = gain * sheen_share(albedo, v, cosine) / max(total, np.float32(1e-12))
+            for k in range(basis):
+                radiance[v, k] += looked[k] * scale
+            for j in range(start[v], start[v + 1]):
+                share[j] += hidden[direction[j]] * scale
 
 
 @kernel
@@ -187,7 +231,7 @@ def _gather_skin(first, last, start, hit, send, mirror, mirrored, share, body, g
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):
             u, t = hit[j], mirrored[j]
-            if share[j] <= 0 or u < 0:
+            if share[j] == 0 or u < 0:
                 continue
             for c in range(body.shape[1]):
                 light = send[j] * body[u, c] + glints[j, c]
@@ -203,7 +247,7 @@ def _mirror_patch(
     places,
     normals,
     eye,
-    sees,
+    counted,
     points,
     facing,
     weights,
@@ -216,23 +260,26 @@ def _mirror_patch(
 ):
     samples, basis = weights.shape
     for v in range(first, last):
-        if not sees[v] or oil[v] <= 0:
+        if not counted[v] or oil[v] <= 0:
             continue
         ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         outgoing = nx * ox + ny * oy + nz * oz
-        if outgoing <= 0:
-            continue
-        for s in range(samples):
-            if not visible[v, s]:
+        for look in range(2):
+            cosine, gain = looking(outgoing, look)
+            if gain == 0:
                 continue
-            x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
-            cosine = nx * x + ny * y + nz * z
-            if cosine <= 0:
-                continue
-            lobe = lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[v], mirror)
-            for k in range(basis):
-                radiance[v, k] += oil[v] * lobe * cosine * factor * weights[s, k]
+            lx, ly, lz = facing_way(nx, ny, nz, ox, oy, oz, outgoing, cosine)
+            for s in range(samples):
+                if not visible[v, s]:
+                    continue
+                x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
+                light = nx * x + ny * y + nz * z
+                if light <= 0:
+                    continue
+                lobe = lobe_between(nx, ny, nz, x, y, z, lx, ly, lz, roughness[v], mirror)
+                for k in range(basis):
+                    radiance[v, k] += gain * oil[v] * lobe * light * factor * weights[s, k]
 
 
 @kernel

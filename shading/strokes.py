@@ -6,8 +6,8 @@ sheen lifts by more than 6 in L* above what the plane's median sheen would make 
 above 4, it is parted at the one L* that leaves the least variance of L* in the two sides: lit and shadow. A part
 below a twentieth of the plane (a highlight below a fiftieth) is too small for a stroke of its own.
 
-Only what the eye sees counts. A plane of which it sees less than a fiftieth is hidden: its colour is that of the
-whole plane without sheen.
+Only what the eye sees counts, by area on the mesh that is looked at (`sight`). A plane of which it sees less than a
+fiftieth is hidden: its colour is that of the whole plane without sheen.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from scipy import sparse
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.eye import Eye
+from sitterlight.shading.sight import seen_of_planes, whole_planes
 
 Array = NDArray[np.floating]
 
@@ -54,11 +55,13 @@ class PlaneParts:
 
 @dataclass(frozen=True, eq=False)
 class SeenLight:
-    """Scene XYZ (V, 3), cd/m², parted for the search: all of it, and the sheen in it. sees (V,)."""
+    """Scene XYZ (V, 3), cd/m², parted for the search: all of it, and the sheen in it; seen, whole (planes, V): the
+    area of each plane, mm², that the eye sees and all of it, by the vertices whose light it has."""
 
     XYZ: Array
     sheen: Array
-    sees: NDArray[np.bool_]
+    seen: sparse.csr_matrix
+    whole: sparse.csr_matrix
 
 
 def seen_light(scene) -> SeenLight:
@@ -66,24 +69,22 @@ def seen_light(scene) -> SeenLight:
     is_sheen = np.array([part.path == "sheen" for part in scene.parts])
     sheen = np.asarray(scene.part_XYZ)[is_sheen].sum(0, dtype=float)
     body = np.asarray(scene.part_XYZ)[~is_sheen].sum(0, dtype=float)
-    return SeenLight(body + sheen, sheen, np.asarray(scene.eye_sees, bool))
+    return SeenLight(body + sheen, sheen, seen_of_planes(scene), whole_planes(scene.head))
 
 
-def part_planes(plane_weights: sparse.csr_matrix, light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
-    """Every plane as strokes, for an eye with its key. plane_weights (planes, V), mm²."""
+def part_planes(light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
+    """Every plane as strokes, for an eye with its key."""
     eye = eye.with_key(eye.key.parting or eye.key)
-    rows = sparse.csr_matrix(plane_weights)
-    pairs = zip(rows.indptr[:-1], rows.indptr[1:], strict=True)
-    return tuple(_part(rows.indices[a:b], rows.data[a:b], light, eye) for a, b in pairs)
+    return tuple(_part(plane, light, eye) for plane in range(light.whole.shape[0]))
 
 
-def _part(vertices: NDArray, area: Array, light: SeenLight, eye: Eye) -> PlaneParts:
-    total = area.sum()
-    seen_area = area * light.sees[vertices]
-    visible = float(seen_area.sum() / total) if total > 0.0 else 0.0
+def _part(plane: int, light: SeenLight, eye: Eye) -> PlaneParts:
+    total, (vertices, area) = _row(light.whole, plane)[1].sum(), _row(light.seen, plane)
+    visible = float(min(area.sum() / total, 1.0)) if total > 0.0 else 0.0
     hidden = visible < LEAST_SEEN
-    kept = np.flatnonzero((area if hidden else seen_area) > 0.0)
-    vertices, area = vertices[kept], area[kept] / max(area[kept].sum(), 1e-300)
+    if hidden:
+        vertices, area = _row(light.whole, plane)
+    area = area / max(area.sum(), 1e-300)
     XYZ, sheen = light.XYZ[vertices], light.sheen[vertices]
     if hidden:
         XYZ, sheen = XYZ - sheen, np.zeros_like(sheen)
@@ -91,6 +92,13 @@ def _part(vertices: NDArray, area: Array, light: SeenLight, eye: Eye) -> PlanePa
     whole = place.stroke("whole", np.ones(len(vertices), bool))
     strokes = place.strokes() if whole.spread > LARGEST_SPREAD else (whole,)
     return PlaneParts(visible, hidden, whole, strokes)
+
+
+def _row(matrix: sparse.csr_matrix, row: int) -> tuple[NDArray, Array]:
+    """Vertices and areas of one plane, those of some size."""
+    entries = slice(matrix.indptr[row], matrix.indptr[row + 1])
+    some = matrix.data[entries] > 0.0
+    return matrix.indices[entries][some], matrix.data[entries][some]
 
 
 class _Place:

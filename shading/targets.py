@@ -1,8 +1,9 @@
 """What to mix for each plane: its seen colour in several notations, where its light comes from, and its strokes.
 
-A plane's colour is the mean over what the eye sees of it, where that is at least a fiftieth of its area;
-otherwise the plane is hidden and its colour is the mean over the whole plane without sheen. Light is averaged
-as light (cd/m²), then seen, so XYZ and Lab of a row belong together.
+A plane's colour is the mean over the area that the eye sees of it, where that is at least a fiftieth of the plane;
+otherwise the plane is hidden and its colour is the mean over the whole plane without sheen. Area is that of the skin
+itself, not as foreshortened, and what is seen of it is found on the mesh that is looked at (`sight`). Light is
+averaged as light (cd/m²), then seen, so XYZ and Lab of a row belong together.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ class PlaneRow(Seen):
 def plane_rows(scene, eye: Eye | None = None) -> list[PlaneRow]:
     """A row for every plane of the scene's head, in the head's order. Without `eye`, the sitting's own."""
     eye = eye or resolve_eye(scene)
-    planes = part_planes(scene.head.plane_weights, seen_light(scene), eye)
+    planes = part_planes(seen_light(scene), eye)
     strokes, hidden = [], []
     for plane in planes:
         single = len(plane.strokes) == 1

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy import sparse
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import tristimulus
@@ -43,6 +44,13 @@ def three_planes():
     )
     plane_of_face = np.repeat(np.arange(3), len(square)).astype(np.int16)
     return make_head("squares", np.concatenate(flat), faces, regions, planes, plane_of_face)
+
+
+@pytest.fixture(autouse=True)
+def seen_by_vertex(monkeypatch):
+    """What is seen of the squares is told by their vertices; how sight finds it has a test of its own."""
+    seen = lambda scene: sparse.csr_matrix(HEAD.plane_weights.multiply(scene.eye_sees))  # noqa: E731
+    monkeypatch.setattr("sitterlight.shading.strokes.seen_of_planes", seen)
 
 
 HEAD = three_planes()

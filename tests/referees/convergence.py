@@ -40,7 +40,7 @@ def plane_XYZ(scene: Scene) -> np.ndarray:
     """Mean scene XYZ (planes, 3) over what the eye sees of each plane; where it sees next to none, over the whole
     plane without sheen."""
     light = seen_light(scene)
-    planes = part_planes(scene.head.plane_weights, light, resolve_eye(scene))
+    planes = part_planes(light, resolve_eye(scene))
     XYZ = [light.XYZ - light.sheen if plane.hidden else light.XYZ for plane in planes]
     return np.stack([p.whole.weights @ X[p.whole.vertices] for p, X in zip(planes, XYZ, strict=True)])
 

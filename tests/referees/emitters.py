@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from unittest import mock
 
 import numpy as np
@@ -76,7 +77,7 @@ def _face(sitting: Sitting, patch: Patch) -> Face:
     """A shape, its radiance as weights (K,) or (rows, columns, K), and its basis spectra."""
     setting = next((light for light in sitting.lights if light.name == patch.name), None)
     if isinstance(setting, WindowLight):
-        return _window(setting, sitting)
+        return _window(setting, sitting, patch)
     axis = patch.points.mean(axis=0)
     if patch.distant:
         return _disc(axis, _FAR, _FAR * np.tan(patch.spread), patch)
@@ -102,10 +103,14 @@ def _sphere(axis: np.ndarray, lamp: LampLight, patch: Patch) -> Face:
     return {"type": "sphere", **place, "bsdf": {"type": "null"}}, weights, patch.basis
 
 
-def _window(light: WindowLight, sitting: Sitting) -> Face:
-    """A rectangle with the sky painted on it, from a much finer grid of the window's own definition."""
+def _window(light: WindowLight, sitting: Sitting, source: Patch) -> Face:
+    """A rectangle with the sky painted on it, from a much finer grid of the window's own definition, as strong as
+    `source` where the head is."""
     with mock.patch.object(resolve_lights, "_WINDOW_SAMPLES", _WINDOW_GRID):
         patch = resolve_lights._window(light, sitting.folder)
+    normal = source.points.mean(axis=0) / np.linalg.norm(source.points.mean(axis=0))
+    lux = [each.irradiance(normal) @ each.luminance_of_basis for each in (source, patch)]
+    patch = replace(patch, weights=patch.weights * (lux[0] / lux[1]))
     columns = max(2, round(np.sqrt(_WINDOW_GRID * light.width / light.height)))
     area = light.width * light.height / len(patch.points)
     weights = (patch.weights / area).reshape(-1, columns, patch.weights.shape[1])

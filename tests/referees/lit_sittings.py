@@ -6,7 +6,7 @@ plane's mean XYZ is then seen by our eye and compared: ΔE00 at most 0.5 for nin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -28,13 +28,17 @@ from .tracer import head_mesh, open_toward, radiance_along, retune, scene_of
 SITTINGS = ("garden-overcast", "open-shade", "bright-sand", "lamp-and-dusk", "evening-lamp", "north-studio")
 NINE_IN_TEN, ALL = 0.5, 1.0
 PASSES = 27
+QUIET = 0.002
+"""Relative noise of a plane's Y that asks for no more paths."""
 _LIFT = 0.02
+_DRAW, _MOST_DRAWS = 8192, 24
 
 
 @dataclass(frozen=True, eq=False)
 class SittingResult:
     """`ours` and `theirs (planes, 3)` scene XYZ; `delta (planes,)` ΔE00 after our eye; `noise (planes,)` relative
-    standard error of their Y; `hidden (planes,)` compared over the whole plane and without sheen."""
+    standard error of their Y; `hidden (planes,)` compared over the whole plane and without sheen; `visible (2, planes)`
+    share of each plane's area seen, by us and by the renderer."""
 
     name: str
     names: tuple[str, ...]
@@ -43,6 +47,7 @@ class SittingResult:
     delta: np.ndarray
     noise: np.ndarray
     hidden: np.ndarray
+    visible: np.ndarray
 
     @property
     def passed(self) -> bool:
@@ -83,47 +88,115 @@ class TracedHead:
         return sample_planes(self.vertices, self.shape.faces, self.shape.plane_of_face, count, seed)
 
 
-def compare(sitting: Sitting, name: str, count: int = 4096, mesh: str = "display", passes: int = PASSES):
-    """One sitting; `count` paths a plane in each pass."""
+def compare(sitting: Sitting, name: str, paths: int = 2025, rounds: int = 4, mesh: str = "display"):
+    """One sitting: `paths` (a square number) a plane in each pass, up to `rounds` times where noise is left."""
+    sitting = without_what_no_tracer_has(sitting)
     scene = light_scene(sitting)
     eye = resolve_eye(scene)
-    planes = part_planes(scene.head.plane_weights, seen_light(scene), eye)
+    planes = part_planes(seen_light(scene), eye)
     hidden = np.array([plane.hidden for plane in planes])
-    head = TracedHead(scene, mesh)
-    lights = Lights(sitting)
-    mesh = head.mesh(bands_of(0))
-    traced, alone = scene_of(mesh, lights.entries(bands_of(0))), scene_of(mesh, {})
-    spectra, noise = np.zeros((len(planes), 81)), np.zeros((len(planes), 81))
-    for number in range(passes):
-        bands = bands_of(number)
-        retune(traced, {"head.vertex_albedo": head.albedo(bands), **lights.parameters(bands)})
-        spectra[:, bands], noise[:, bands] = _one_pass(head, traced, alone, bands, hidden, count, number)
-    theirs = tristimulus(spectra, sitting.eye.observer)
-    error = np.sqrt((tristimulus(np.eye(81), 2)[:, 1] ** 2 * noise**2).sum(axis=1)) / np.maximum(theirs[:, 1], 1e-9)
+    theirs, noise, visible = trace(scene, hidden, paths, rounds, mesh)
     ours = plane_XYZ(scene)
     delta = delta_E00(eye.Lab(ours), eye.Lab(theirs))
     names = tuple(f"{plane.name} {plane.side}" for plane in scene.head.planes)
-    return SittingResult(name, names, ours, theirs, delta, error, hidden)
+    seen = np.array([plane.visible for plane in planes])
+    return SittingResult(name, names, ours, theirs, delta, noise, hidden, np.stack([seen, visible]))
 
 
-def _one_pass(head: TracedHead, scene, alone, bands: list[int], hidden: np.ndarray, count: int, seed: int):
-    samples = head.samples(count, seed)
-    smooth = samples.between(head.shape.faces, head.normals)
-    smooth /= np.linalg.norm(smooth, axis=1, keepdims=True)
-    toward = head.eye - samples.places
-    toward /= np.linalg.norm(toward, axis=1, keepdims=True)
-    facing = (smooth * toward).sum(axis=1) > 0
+def without_what_no_tracer_has(sitting: Sitting) -> Sitting:
+    """The sitting with no light under the skin, which a tracer of surfaces knows nothing of."""
+    if any(field.name == "under_skin" for field in fields(sitting.skin)):
+        return replace(sitting, skin=replace(sitting.skin, under_skin=False))
+    return sitting
+
+
+def trace(scene: Scene, hidden: np.ndarray, paths: int, rounds: int, mesh: str = "display", passes: int = PASSES):
+    """What the renderer makes of every plane: XYZ (planes,3), relative noise of its Y (planes,), and the share of its
+    area that it sees (planes,). `hidden (planes,)` are taken whole and without sheen."""
+    observer, count = scene.sitting.eye.observer, len(hidden)
+    head, lights = TracedHead(scene, mesh), Lights(scene.sitting)
+    traced = scene_of(head.mesh(bands_of(0)), lights.entries(bands_of(0)))
+    alone = scene_of(head.mesh(bands_of(0)), {})
+    samples, smooth, chosen, visible = _places_seen(head, alone, hidden)
+    luminous = tristimulus(np.eye(81), 2)[:, 1]
+    spectra, noise = np.zeros((2, rounds, count, 81))
+    done, noisy = np.zeros(count), np.arange(count)
+    for index in range(rounds):
+        for number in range(passes):
+            bands, seed = bands_of(number), index * PASSES + number
+            retune(traced, {"head.vertex_albedo": head.albedo(bands), **lights.parameters(bands)})
+            spectra[index][:, bands], noise[index][:, bands] = _one_pass(
+                head, traced, alone, samples, smooth, chosen, hidden, noisy, bands, paths, seed
+            )
+        done[noisy] += 1
+        mean = spectra.sum(axis=0) / done[:, None]
+        error = np.sqrt((noise**2).sum(axis=0)) / done[:, None]
+        theirs = tristimulus(mean, observer)
+        relative = np.sqrt((luminous**2 * error**2).sum(axis=1)) / np.maximum(mean @ luminous, 1e-9)
+        noisy = np.flatnonzero(relative > QUIET)
+        if not len(noisy):
+            break
+    return theirs, relative, visible
+
+
+def _places_seen(head: TracedHead, alone, hidden: np.ndarray):
+    """Points spread evenly over all that the eye sees of each plane (over all of it where `hidden`): the samples,
+    smooth normals, the chosen rows of each plane, and the share of its area seen."""
+    faces, groups, tried = head.shape.faces, [], np.zeros(len(hidden))
+    found = np.zeros(len(hidden))
+    wanted = np.arange(len(hidden))
+    for seed in range(_MOST_DRAWS):
+        groups.append(sample_planes(head.vertices, faces, head.shape.plane_of_face, _DRAW, seed, wanted))
+        seen = _seen(head, alone, groups[-1])
+        tried[wanted] += _DRAW
+        found += np.bincount(groups[-1].plane[seen], minlength=len(hidden))
+        groups[-1] = groups[-1].only(seen | hidden[groups[-1].plane])
+        wanted = np.flatnonzero(~hidden & (found < _DRAW / 4) & (found > 0))
+        if not len(wanted):
+            break
+    samples = Samples.joined(groups)
+    chosen = [np.flatnonzero(samples.plane == plane) for plane in range(len(hidden))]
+    return samples, _smooth(head, samples), chosen, found / tried
+
+
+def _seen(head: TracedHead, alone, samples: Samples) -> np.ndarray:
+    """Which samples face the eye, by the mesh and by its smooth normals, with nothing between, (N,) bool."""
+    toward = _toward(head, samples.places)
+    facing = (_smooth(head, samples) * toward).sum(axis=1) > 0
     facing &= (samples.normals * toward).sum(axis=1) > 0
-    seen = facing & open_toward(alone, samples.places + _LIFT * samples.normals, toward)
-    unseen = hidden[samples.plane]
-    counts = np.where(unseen, 1.0, seen)
-    light = np.zeros((len(counts), 3))
-    shown = np.flatnonzero(seen & ~unseen)
-    light[shown] = radiance_along(scene, samples.places[shown] + _LIFT * toward[shown], -toward[shown], -1, seed)
-    rest = np.flatnonzero(unseen)
+    return facing & open_toward(alone, samples.places + _LIFT * samples.normals, toward)
+
+
+def _smooth(head: TracedHead, samples: Samples) -> np.ndarray:
+    normals = samples.between(head.shape.faces, head.normals)
+    return normals / np.linalg.norm(normals, axis=1, keepdims=True)
+
+
+def _toward(head: TracedHead, places: np.ndarray) -> np.ndarray:
+    toward = head.eye - places
+    return toward / np.linalg.norm(toward, axis=1, keepdims=True)
+
+
+def _one_pass(head, scene, alone, samples, smooth, chosen, hidden, planes, bands, paths, seed):
+    """Mean light in three bands, and its standard error, of `planes`, (all planes, 3); nought for the rest."""
+    random = np.random.default_rng(seed)
+    rows = [_spread(chosen[plane], paths, random) for plane in planes]
+    plane = np.repeat(planes, paths)
+    rows = np.concatenate(rows)
+    light = np.zeros((len(rows), 3))
+    shown, rest = (np.flatnonzero(which) for which in (~hidden[plane], hidden[plane]))
+    if len(shown):
+        toward = _toward(head, samples.places[rows[shown]])
+        origins = samples.places[rows[shown]] + _LIFT * toward
+        light[shown] = radiance_along(scene, origins, -toward, -1, seed, together=paths)
     if len(rest):
-        light[rest] = body_light(head, scene, alone, samples, smooth, rest, bands, seed)
-    return plane_means(light, samples.plane, counts, len(hidden))
+        light[rest] = body_light(head, scene, alone, samples, smooth, rows[rest], bands, seed)
+    return plane_means(light, plane, np.ones(len(plane)), len(hidden))
+
+
+def _spread(rows: np.ndarray, count: int, random) -> np.ndarray:
+    """`count` of `rows`, evenly along them."""
+    return rows[((np.arange(count) + random.random(count)) / count * len(rows)).astype(int)]
 
 
 def body_light(head, scene, alone, samples, smooth, rows, bands, seed) -> np.ndarray:

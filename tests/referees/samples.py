@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -23,6 +23,15 @@ class Samples:
     def between(self, faces: np.ndarray, values: np.ndarray) -> np.ndarray:
         """Values per vertex `(V,C)` at the points, (N,C)."""
         return np.einsum("nk,nkc->nc", self.corners, values[faces[self.face]])
+
+    def only(self, rows: np.ndarray) -> Samples:
+        """Some of the points."""
+        return Samples(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    @staticmethod
+    def joined(groups: list[Samples]) -> Samples:
+        """The points of all groups."""
+        return Samples(*(np.concatenate([getattr(one, field.name) for one in groups]) for field in fields(Samples)))
 
 
 def sample_planes(vertices, faces, plane_of_face, count: int, seed: int = 0, planes=None) -> Samples:

@@ -44,12 +44,17 @@ def retune(scene, values: dict[str, np.ndarray]) -> None:
     parameters.update()
 
 
-def radiance_along(scene, origins: np.ndarray, directions: np.ndarray, depth: int, seed: int, hide: bool = False):
-    """Radiance (N,3) of the scene's three bands along rays; `depth` surfaces and no more, −1 for all."""
+def radiance_along(
+    scene, origins: np.ndarray, directions: np.ndarray, depth: int, seed: int, hide: bool = False, together: int = 0
+):
+    """Radiance (N,3) of the scene's three bands along rays; `depth` surfaces and no more, −1 for all. Each run of
+    `together` rays shares out its choices evenly (multi-jittered sampling), which halves the noise's square."""
     mi = mitsuba()
     settings = {"type": "path", "max_depth": depth, "rr_depth": 1000 if depth > 0 else 12, "hide_emitters": hide}
     integrator = mi.load_dict(settings)
-    sampler = mi.load_dict({"type": "independent"})
+    sampler = mi.load_dict({"type": "multijitter" if together else "independent", "sample_count": together or 1})
+    if together:
+        sampler.set_samples_per_wavefront(together)
     sampler.seed(seed, len(origins))
     ray = mi.Ray3f(mi.Point3f(_columns(origins)), mi.Vector3f(_columns(directions)))
     found, _, _ = integrator.sample(scene, sampler, ray)

@@ -1,0 +1,100 @@
+"""How much of each plane the eye sees: by area, on the mesh that is looked at.
+
+A place is seen where its face and its smooth normal are turned toward the eye and nothing stands between. Faces whose
+corners agree are seen whole or not at all; across an edge of sight a face is tried at four places, and at sixteen
+where those disagree. So the share
+grows and shrinks smoothly as the eye moves, and is the same however fine the light is calculated.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import sparse
+
+from sitterlight.meshes.head import Head, face_vectors
+from sitterlight.shading.memory import Memory
+from sitterlight.shading.rays import RayCaster
+
+LIFT = 0.02
+"""How far a ray to the eye starts off the surface, mm."""
+
+_seen, _wholes, _casters = Memory(8), Memory(4), Memory(2)
+
+
+def seen_of_planes(scene) -> sparse.csr_matrix:
+    """(planes, V) mm²: the area that the eye sees of each plane of a scene, by the vertices whose light it has."""
+    head, eye = scene.head, scene.eye_position
+    blocked = bool((_faces_eye(head.vertices, head.normals, eye) & ~scene.eye_sees).any())
+    key = (head.key, np.asarray(eye).tobytes(), blocked)
+    return _seen.of(key, lambda: _by_vertex(head, *_seen_corners(head, eye, scene.eye_sees, blocked)))
+
+
+def whole_planes(head: Head) -> sparse.csr_matrix:
+    """(planes, V) mm²: the same of planes seen whole."""
+    faces = np.arange(len(head.display.faces))
+    return _wholes.of(head.key, lambda: _by_vertex(head, faces, np.full((len(faces), 3), 1 / 3)))
+
+
+def _by_vertex(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
+    """Areas of planes by calculation vertex, from display faces and their `corners (n,3)`, what each corner stands
+    for as a share of the face."""
+    mesh = head.display
+    plane = mesh.plane_of_face[face]
+    member = plane >= 0
+    faces, plane = mesh.faces[face[member]], plane[member].astype(np.int64)
+    area = np.linalg.norm(face_vectors(mesh.vertices, faces), axis=1)
+    values = (corners[member] * area[:, None]).ravel()
+    shape = (len(head.planes), len(mesh.vertices))
+    return sparse.csr_matrix((values, (np.repeat(plane, 3), faces.ravel())), shape=shape) @ head.to_display
+
+
+def _seen_corners(head: Head, eye: np.ndarray, sees: np.ndarray, blocked: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Display faces seen at all (n,), and what each of their corners stands for (n,3)."""
+    mesh = head.display
+    prior = (head.to_display @ sees.astype(np.float32))[mesh.faces]
+    clear = prior.min(axis=1) > 1 - 1e-5
+    mixed = np.flatnonzero((prior.max(axis=1) > 1e-5) & ~clear)
+    whole = np.flatnonzero(clear)
+    tried = _tried_corners(head, eye, mixed, blocked, _spots(2))
+    unsure = np.flatnonzero((tried.sum(axis=1) > 0) & (tried.sum(axis=1) < 1 - 1e-9))
+    tried[unsure] = _tried_corners(head, eye, mixed[unsure], blocked, _spots(4))
+    return np.concatenate([whole, mixed]), np.concatenate([np.full((len(whole), 3), 1 / 3), tried])
+
+
+def _tried_corners(head: Head, eye: np.ndarray, face: np.ndarray, blocked: bool, spots: np.ndarray) -> np.ndarray:
+    """What each corner stands for (n,3) of the part of faces that the eye sees, tried at `spots (s,3)`."""
+    mesh = head.display
+    corners = mesh.faces[face]
+    places = np.einsum("sk,nkc->nsc", spots, mesh.vertices[corners])
+    normals = np.einsum("sk,nkc->nsc", spots, mesh.normals[corners])
+    flat = face_vectors(mesh.vertices, corners)
+    flat /= np.maximum(np.linalg.norm(flat, axis=1, keepdims=True), 1e-12)
+    toward = eye - places
+    seen = ((normals * toward).sum(axis=-1) > 0) & ((flat[:, None] * toward).sum(axis=-1) > 0)
+    if blocked:
+        number, spot = np.nonzero(seen)
+        origins = places[number, spot] + LIFT * flat[number]
+        seen[number, spot] = _reaches(head, origins, eye)
+    return seen @ spots / len(spots)
+
+
+def _reaches(head: Head, origins: np.ndarray, eye: np.ndarray) -> np.ndarray:
+    mesh = head.display
+    caster = _casters.of(head.key, lambda: RayCaster(mesh.vertices, mesh.faces))
+    return caster.reaches(origins, np.broadcast_to(eye, origins.shape))
+
+
+def _faces_eye(places: np.ndarray, normals: np.ndarray, eye: np.ndarray) -> np.ndarray:
+    return (normals * (eye - places)).sum(axis=1) > 0
+
+
+def _spots(steps: int) -> np.ndarray:
+    """Weights of the corners (steps², 3) at the middles of a face's equal parts."""
+    spots = []
+    for i in range(steps):
+        for j in range(steps - i):
+            spots.append(((i + 1 / 3), (j + 1 / 3)))
+            if i + j < steps - 1:
+                spots.append(((i + 2 / 3), (j + 2 / 3)))
+    u, v = np.array(spots).T / steps
+    return np.stack([1 - u - v, u, v], axis=1)
