@@ -14,6 +14,9 @@ import time
 import warnings
 from pathlib import Path
 
+BATCH = 2000
+"""Files with one seed, so that what was tried need not all be kept in mind."""
+
 
 def main() -> int:
     """Run the readers named, or all."""
@@ -28,12 +31,14 @@ def main() -> int:
         os.environ["SITTERLIGHT_CACHE"] = str(Path(scratch, "cache"))
         from .promise import peak_memory
         from .readers import READERS
-        from .run import run
+        from .run import Tally, run
 
         broken = False
         for name in given.readers or READERS:
             begun = time.monotonic()
-            tally = run(READERS[name], Path(scratch), given.cases, given.seed)
+            tally = Tally()
+            for batch in range(0, given.cases, BATCH):
+                tally.add(run(READERS[name], Path(scratch), min(BATCH, given.cases - batch), given.seed + batch))
             seconds = time.monotonic() - begun
             print(
                 f"{name}: {tally.cases} files, {tally.accepted} accepted, {tally.refused} refused, "

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import tomli_w
 from hypothesis import strategies as st
 
@@ -44,7 +46,7 @@ def tables(draw: st.DrawFn) -> dict:
 @st.composite
 def wrong_tables(draw: st.DrawFn) -> dict:
     """A paint with something in it that does not belong there."""
-    found = draw(tables())
+    found = deepcopy(draw(tables()))
     place = draw(st.sampled_from((found, found["sample"][0], found["sample"][0].get("colour", found))))
     key = draw(st.sampled_from(list(place)) | st.text(max_size=8))
     place[key] = draw(_ODD)

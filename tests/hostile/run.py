@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -22,14 +21,19 @@ class Tally:
     faults: Counter[str] = field(default_factory=Counter)
     examples: dict[str, bytes] = field(default_factory=dict)
 
+    def add(self, other: Tally) -> None:
+        """Count what another run found too."""
+        self.accepted += other.accepted
+        self.refused += other.refused
+        self.faults += other.faults
+        self.examples = other.examples | self.examples
+
     @property
     def cases(self) -> int:
         return self.accepted + self.refused + sum(self.faults.values())
 
 
-def run(
-    reader: Reader, folder: Path, cases: int, start: int | None = None, tell: Callable[[Tally], None] | None = None
-) -> Tally:
+def run(reader: Reader, folder: Path, cases: int, start: int | None = None) -> Tally:
     """Give the reader so many files. Without `start`, a seed, faults are shrunk and raised at the end, as in a test."""
     tally = Tally()
     for name, text in reader.beside.items():
@@ -49,8 +53,6 @@ def run(
             return
         tally.refused += bool(sentence)
         tally.accepted += not sentence
-        if tell:
-            tell(tally)
 
     test = given(content=reader.files)(one)
     phases = [Phase.generate] if start is not None else [Phase.generate, Phase.shrink]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from datetime import datetime, timedelta, timezone
 from functools import singledispatch
 from pathlib import Path
@@ -193,7 +194,7 @@ _ODD = st.one_of(
 @st.composite
 def wrong_tables(draw: st.DrawFn) -> dict:
     """A sitting with one value of another kind, or one key that is none."""
-    found = draw(tables())
+    found = deepcopy(draw(tables()))
     place = found
     while True:
         keys = list(place) if isinstance(place, dict) else list(range(len(place)))
