@@ -18,6 +18,7 @@ from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import REFRACTIVE_INDEX
 from sitterlight.shading.surface_kernels import (
+    LEAST_FACING,
     across_normal,
     facing_way,
     half_disc,
@@ -29,6 +30,8 @@ from sitterlight.shading.surface_kernels import (
     way_to_sample,
 )
 from sitterlight.shading.transfer import Transfer
+
+__all__ = ["LEAST_FACING", "counted", "glints", "mirrored_dome", "mirrored_domes", "mirrored_patch", "mirrored_skin"]
 
 FACETS = 96
 NEAR_SURFACE = 0.1
