@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sitterlight.meshes.head import Plane
+if TYPE_CHECKING:
+    from sitterlight.meshes.head import Plane
 
 
 @dataclass(frozen=True)

@@ -67,7 +67,7 @@ def find_planes(
     label, inner = label[skin], faces[skin]
     unknown = label == -2
     if unknown.any():
-        label[unknown] = UNNAMED + hierarchy(vertices, inner[unknown]).flat_enough(most=40)
+        label[unknown] = UNNAMED + hierarchy(vertices, inner[unknown]).flat_enough(40.0, 10)
         label = without_islands(vertices, inner, label, 0.0, LEAST_AREA)
     origin = np.where(label < UNNAMED, label, -1)
     return PlaneFinder(vertices, faces, region_weights, skin, origin, hierarchy(vertices, inner, label))

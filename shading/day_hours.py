@@ -12,12 +12,12 @@ import numpy as np
 from sitterlight.illuminants.sun import SunPosition, sun_position
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.illuminants.twilight import END_OF_CIVIL_TWILIGHT
-from sitterlight.meshes.library import load_head
 from sitterlight.shading.day_picture import HeadPictures
 from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell, value_of_luminance
 from sitterlight.shading.scene import Scene, light_scene
+from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import DaylightLight, Sitting
 from sitterlight.shading.sitting_clock import by_clock_of, clock_time
 from sitterlight.shading.targets import PlaneRow, plane_rows
@@ -169,7 +169,7 @@ def with_facings(day: DayHours, when: datetime, progress: Progress | None = None
 def _chosen(sitting: Sitting, planes: Sequence[str]) -> tuple[int, ...]:
     """Places of the named planes, both sides; of all planes where a mesh of the user's own has none of them."""
     setting = sitting.head
-    head = load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front)
+    head = head_of(setting, sitting.folder)
     names = [plane.name for plane in head.planes]
     chosen = tuple(k for name in planes for k, other in enumerate(names) if other == name)
     if chosen:
@@ -202,7 +202,7 @@ def _all_hours(
 
 def _rays_are_known(sitting: Sitting) -> bool:
     setting = sitting.head
-    return transfer_is_known(load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front))
+    return transfer_is_known(head_of(setting, sitting.folder))
 
 
 def hour_of(sitting: Sitting, chosen: Sequence[int], pictures: HeadPictures, progress: Progress | None = None) -> Hour:

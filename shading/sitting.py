@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import ClassVar
 
 from sitterlight.illuminants.places import by_its_clock, place_named
+from sitterlight.meshes.plane_edits import PlaneEdit
 from sitterlight.shading.paints import DEFAULT_PALETTE
 
 FORMAT = "sitterlight/1"
@@ -22,7 +23,11 @@ FILE_ENDINGS = (".csv", ".tsv", ".txt", ".toml", ".obj", ".ply", ".stl", ".glb",
 
 @dataclass(frozen=True)
 class HeadSetting:
-    """Which head, and how it is held: turn about y, then tilt about x, then lean about z."""
+    """Which head, and how it is held: turn about y, then tilt about x, then lean about z.
+
+    For a mesh of one's own: unit, up and front (each may be "guess"); planes, how many there are to be (None: as many
+    as its shape asks for); plane, those joined or named by hand.
+    """
 
     mesh: str = "bust"
     unit: str = "mm"
@@ -31,6 +36,8 @@ class HeadSetting:
     turn: float = 0.0
     tilt: float = 0.0
     lean: float = 0.0
+    planes: int | None = None
+    plane: tuple[PlaneEdit, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sitterlight.illuminants.places import place_named
+from sitterlight.shading.plane_rules import PlaneEdits
 from sitterlight.shading.sitting import (
     LIGHT_KINDS,
     DaylightLight,
@@ -51,7 +52,7 @@ MOST_LIGHTS = 64
 RESERVED_NAMES = ("sheen", "bounce", "ground", "walls")
 SECTIONS = ("format", "title", "head", "skin", "light", "surround", "eye", "easel", "palette")
 SKIN_SOURCES = ("ladder", "amounts", "reflectance", "colour")
-MESH_KEYS = ("unit", "up", "front")
+MESH_KEYS = ("unit", "up", "front", "planes", "plane")
 
 
 @dataclass(frozen=True)
@@ -115,12 +116,14 @@ SURFACE = Either((Number(0, 1), NameOrFile('the name of a surface such as "grass
 
 HEAD = {
     "mesh": NameOrFile("a built-in head or an OBJ, PLY, STL or GLB file", 1000),
-    "unit": OneOf(("mm", "cm", "m", "in")),
-    "up": OneOf(AXES),
-    "front": OneOf(AXES),
+    "unit": OneOf(("mm", "cm", "m", "in", "guess")),
+    "up": OneOf((*AXES, "guess")),
+    "front": OneOf((*AXES, "guess")),
     "turn": AZIMUTH,
     "tilt": ELEVATION,
     "lean": ELEVATION,
+    "planes": Whole(2, 120),
+    "plane": PlaneEdits(),
 }
 COLOUR = {
     "Lab": Row(Number(-150, 150), (3, 3), "three numbers, L* a* b*, such as [42, 12, 20]"),
@@ -230,7 +233,7 @@ def _head(table: object) -> HeadSetting:
         for key in MESH_KEYS:
             if key in table:
                 raise SittingError(f'head.{key} is for a mesh of your own; the built-in head "{head.mesh}" needs none')
-    elif head.up[1] == head.front[1]:
+    elif head.up[1] == head.front[1] and "guess" not in (head.up, head.front):
         raise SittingError(
             f"head.front is {shown(head.front)}; allowed is an axis across head.up, which is {shown(head.up)}"
         )

@@ -62,7 +62,12 @@ def to_dict(sitting: Sitting) -> dict:
     }
     if not looks_like_path(sitting.head.mesh):
         for key in MESH_KEYS:
-            del table["head"][key]
+            table["head"].pop(key, None)
+    elif sitting.head.plane:
+        edits = [_plain(edit) for edit in sitting.head.plane]
+        table["head"]["plane"] = [{key: value for key, value in edit.items() if value != []} for edit in edits]
+    else:
+        del table["head"]["plane"]
     if sitting.skin.reflectance is None:
         del table["skin"]["sheen_included"]
     if sitting.skin.amounts is not None:

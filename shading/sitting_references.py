@@ -35,11 +35,12 @@ def _references(sitting: Sitting) -> Iterator[tuple[str, Callable[[], object]]]:
 
 
 def _head(sitting: Sitting) -> object:
-    from sitterlight.meshes.library import head_names, load_head
+    from sitterlight.meshes.library import head_names
+    from sitterlight.shading.sitter_head import head_of
 
     head = sitting.head
     if looks_like_path(head.mesh):
-        return load_head(head.mesh, folder=sitting.folder, unit=head.unit, up=head.up, front=head.front)
+        return head_of(head, sitting.folder)
     if head.mesh not in head_names():
         hint = near_miss(head.mesh, head_names())
         allowed = f"{', '.join(head_names())}, or an OBJ, PLY, STL or GLB file"
