@@ -12,7 +12,7 @@ import numpy as np
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.families import LEAST_HALFTONE, LEAST_LIGHT, irradiance_ratio, strongest_light
 from sitterlight.shading.keying import resolve_eye
-from sitterlight.shading.strokes import part_planes, seen_light
+from sitterlight.shading.strokes import alike, part_planes, seen_light
 
 
 @dataclass(frozen=True)
@@ -91,11 +91,16 @@ def added_light(scene, eye: Eye | None = None) -> dict[str, np.ndarray]:
     sheen mirrors. The sum is each plane's XYZ in `targets.plane_rows`.
     """
     eye = eye or resolve_eye(scene)
-    planes = part_planes(seen_light(scene), eye)
+    planes, even = part_planes(seen_light(scene), eye), alike(scene)
     added: dict[str, np.ndarray] = {}
     for part, XYZ in zip(scene.parts, scene.part_XYZ, strict=True):
         means = np.array(
-            [np.zeros(3) if plane.hidden and part.path == "sheen" else _mean(plane.whole, XYZ) for plane in planes]
+            [
+                np.zeros(3)
+                if plane.hidden and part.path == "sheen"
+                else _mean(plane.whole, XYZ * even if plane.hidden else XYZ)
+                for plane in planes
+            ]
         )
         added[part.light] = added.get(part.light, 0.0) + means
     return added

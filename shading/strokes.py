@@ -7,7 +7,7 @@ above 4, it is parted at the one L* that leaves the least variance of L* in the 
 below a twentieth of the plane (a highlight below a fiftieth) is too small for a stroke of its own.
 
 Only what the eye sees counts, by area on the mesh that is looked at (`sight`). A plane of which it sees less than a
-fiftieth is hidden: its colour is that of the whole plane without sheen.
+fiftieth is hidden: its colour is that of the whole plane without sheen, alike to all sides.
 """
 
 from __future__ import annotations
@@ -55,11 +55,13 @@ class PlaneParts:
 
 @dataclass(frozen=True, eq=False)
 class SeenLight:
-    """Scene XYZ (V, 3), cd/m², parted for the search: all of it, and the sheen in it; seen, whole (planes, V): the
+    """Scene XYZ (V, 3), cd/m², parted for the search: all of it, the sheen in it, and the body's alike to all sides;
+    seen, whole (planes, V): the
     area of each plane, mm², that the eye sees and all of it, by the vertices whose light it has."""
 
     XYZ: Array
     sheen: Array
+    even: Array
     seen: sparse.csr_matrix
     whole: sparse.csr_matrix
 
@@ -69,7 +71,14 @@ def seen_light(scene) -> SeenLight:
     is_sheen = np.array([part.path == "sheen" for part in scene.parts])
     sheen = np.asarray(scene.part_XYZ)[is_sheen].sum(0, dtype=float)
     body = np.asarray(scene.part_XYZ)[~is_sheen].sum(0, dtype=float)
-    return SeenLight(body + sheen, sheen, seen_of_planes(scene), whole_planes(scene.head))
+    even = body * alike(scene)
+    return SeenLight(body + sheen, sheen, even, seen_of_planes(scene), whole_planes(scene.head))
+
+
+def alike(scene) -> Array:
+    """What makes of the body's light toward the eye its mean to all sides (V, 1): where the eye looks along a surface
+    the body sends it less than elsewhere, which is nothing to a plane that is hidden."""
+    return 1.0 / np.asarray(getattr(scene, "toward_eye", 1.0), float).reshape(-1, 1)
 
 
 def part_planes(light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
@@ -87,7 +96,7 @@ def _part(plane: int, light: SeenLight, eye: Eye) -> PlaneParts:
     area = area / max(area.sum(), 1e-300)
     XYZ, sheen = light.XYZ[vertices], light.sheen[vertices]
     if hidden:
-        XYZ, sheen = XYZ - sheen, np.zeros_like(sheen)
+        XYZ, sheen = light.even[vertices], np.zeros_like(sheen)
     place = _Place(vertices, area, XYZ, sheen, eye)
     whole = place.stroke("whole", np.ones(len(vertices), bool))
     strokes = place.strokes() if whole.spread > LARGEST_SPREAD else (whole,)

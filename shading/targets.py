@@ -21,7 +21,7 @@ from sitterlight.shading.families import family_name, irradiance_ratio
 from sitterlight.shading.keying import easel_eye, resolve_eye, two_degree_eye
 from sitterlight.shading.munsell import munsell_notations
 from sitterlight.shading.notes import notes_of
-from sitterlight.shading.strokes import PlaneParts, Stroke, part_planes, seen_light
+from sitterlight.shading.strokes import PlaneParts, Stroke, alike, part_planes, seen_light
 
 Array = NDArray[np.floating]
 Triple = tuple[float, float, float]
@@ -181,6 +181,8 @@ def _part_means(scene, weights: sparse.csr_matrix, hidden: NDArray[np.bool_], pa
     """Mean XYZ of each part over each stroke (P, strokes, 3), cd/m²; hidden planes without sheen."""
     means = np.stack([weights @ np.asarray(XYZ, float) for XYZ in part_XYZ])
     is_sheen = np.array([part.path == "sheen" for part in scene.parts])
+    if hidden.any():
+        means[:, hidden] = np.stack([weights[hidden] @ (np.asarray(XYZ, float) * alike(scene)) for XYZ in part_XYZ])
     means[np.ix_(is_sheen, hidden)] = 0.0
     return means
 

@@ -41,7 +41,7 @@ def plane_XYZ(scene: Scene) -> np.ndarray:
     plane without sheen."""
     light = seen_light(scene)
     planes = part_planes(light, resolve_eye(scene))
-    XYZ = [light.XYZ - light.sheen if plane.hidden else light.XYZ for plane in planes]
+    XYZ = [light.even if plane.hidden else light.XYZ for plane in planes]
     return np.stack([p.whole.weights @ X[p.whole.vertices] for p, X in zip(planes, XYZ, strict=True)])
 
 
