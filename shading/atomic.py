@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import tempfile
@@ -13,11 +14,11 @@ from pathlib import Path
 def write_bytes(path: str | os.PathLike[str], content: bytes) -> None:
     """Write a file so that a reader, or a stop at any moment, finds the old content or the new.
 
-    A symbolic link stays one; what it leads to is replaced. OSError where the file cannot be written.
+    A symbolic link stays one; what it leads to is replaced. OSError where the file cannot be written, or where there is
+    a device, a pipe or a folder.
     """
-    path = Path(path)
-    if path.is_symlink():
-        path = path.resolve()
+    path = Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
+    _check_is_file_or_nothing(path)
     handle, beside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -49,8 +50,10 @@ def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
         raise NotADirectoryError(20, "is a file, not a folder", str(folder))
     made = _make_parents(folder.parent)
     beside = None
+    # A folder that is there may be another disk's, or all that may be written to.
+    place = folder if folder.exists() else folder.parent
     try:
-        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
+        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=place))
         yield beside
         _move_into(beside, folder)
     except BaseException:
@@ -67,13 +70,22 @@ def _move_into(beside: Path, folder: Path) -> None:
         os.chmod(beside, 0o777 & ~_umask())
         os.replace(beside, folder)
         return
-    for file in sorted(beside.rglob("*")):
+    files = sorted(beside.rglob("*"))
+    for file in files:
+        if file.is_file():
+            _check_is_file_or_nothing(folder / file.relative_to(beside))
+    for file in files:
         target = folder / file.relative_to(beside)
         if file.is_dir():
             target.mkdir(exist_ok=True)
         else:
             os.replace(file, target)
     shutil.rmtree(beside)
+
+
+def _check_is_file_or_nothing(path: Path) -> None:
+    if os.path.lexists(path) and not path.is_symlink() and not path.is_file():
+        raise OSError(errno.EINVAL, "is a folder, a pipe or a device, not a plain file", str(path))
 
 
 def _make_parents(folder: Path) -> list[Path]:

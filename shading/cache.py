@@ -8,10 +8,21 @@ from __future__ import annotations
 import hashlib
 import io
 import os
+import time
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 
+from sitterlight.illuminants.files import read_bytes
+from sitterlight.shading.atomic import write_bytes
+
+MOST_KEPT = 2_000_000_000
+"""Bytes of all that is remembered on disk."""
+
+_HALF_WRITTEN = 3600.0
 _MAGIC = b"sitterlight-cache/1\n"
 
 
@@ -40,12 +51,33 @@ def remember(name: str, arrays: dict[str, np.ndarray]) -> None:
     content = io.BytesIO()
     np.savez(content, **arrays)
     body = content.getvalue()
-    temporary = folder / f"{name}.{os.getpid()}.part"
-    try:
-        temporary.write_bytes(_MAGIC + hashlib.sha256(body).digest() + body)
-        os.replace(temporary, folder / f"{name}.npz")
-    except OSError:
-        temporary.unlink(missing_ok=True)
+    with suppress(OSError):
+        write_bytes(folder / f"{name}.npz", _MAGIC + hashlib.sha256(body).digest() + body)
+    _tidy(folder)
+
+
+def _tidy(folder: Path) -> None:
+    """Take away what a killed program left half written, and the oldest of what is more than MOST_KEPT."""
+    with suppress(OSError):
+        files = sorted(_ages(folder), reverse=True)
+        kept = 0
+        for age, size, file in files:
+            if file.suffix == ".part":
+                outdated = time.time() - age > _HALF_WRITTEN
+            else:
+                kept += size
+                outdated = kept > MOST_KEPT
+            if outdated:
+                file.unlink(missing_ok=True)
+
+
+def _ages(folder: Path) -> Iterator[tuple[float, int, Path]]:
+    """Time of the last change, size and path of each of our files."""
+    for file in folder.iterdir():
+        if file.suffix in (".npz", ".part"):
+            with suppress(OSError):
+                state = file.stat()
+                yield state.st_mtime, state.st_size, file
 
 
 def holds(name: str) -> bool:
@@ -60,12 +92,15 @@ def recall(name: str) -> dict[str, np.ndarray] | None:
     if folder is None:
         return None
     try:
-        content = (folder / f"{name}.npz").read_bytes()
-    except OSError:
+        content = read_bytes(folder / f"{name}.npz", MOST_KEPT)
+    except ValueError:
         return None
     head = len(_MAGIC) + 32
     body = content[head:]
     if content[: len(_MAGIC)] != _MAGIC or hashlib.sha256(body).digest() != content[len(_MAGIC) : head]:
         return None
-    with np.load(io.BytesIO(body), allow_pickle=False) as stored:
-        return {key: stored[key] for key in stored.files}
+    try:
+        with np.load(io.BytesIO(body), allow_pickle=False) as stored:
+            return {key: stored[key] for key in stored.files}
+    except (ValueError, OSError, EOFError, AttributeError, BadZipFile):
+        return None

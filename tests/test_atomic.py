@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 
 import pytest
@@ -80,6 +81,46 @@ def test_a_file_in_place_of_the_folder_is_refused(tmp_path):
     (tmp_path / "out").write_text("x")
     with pytest.raises(NotADirectoryError), whole_folder(tmp_path / "out"):
         pass
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs leave to make symbolic links there")
+def test_a_link_that_leads_to_itself_harms_nobody(tmp_path):
+    link = tmp_path / "link"
+    link.symlink_to(link)
+    write_text(link, "new")
+    assert link.read_text() == "new"
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names there")
+def test_what_is_no_file_is_left_alone(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "folder").mkdir()
+    for name in ("pipe", "folder"):
+        with pytest.raises(OSError, match="not a plain file"):
+            write_text(tmp_path / name, "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["folder", "pipe"]
+
+
+def test_a_folder_in_place_of_one_file_leaves_all_as_they_were(tmp_path):
+    (tmp_path / "out" / "b").mkdir(parents=True)
+    (tmp_path / "out" / "a").write_text("old")
+    with pytest.raises(OSError, match="not a plain file"), whole_folder(tmp_path / "out") as folder:
+        for name in ("a", "b", "c"):
+            (folder / name).write_text("new")
+    assert (tmp_path / "out" / "a").read_text() == "old"
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a", "b"]
+
+
+def test_an_old_folder_is_written_without_touching_what_is_beside_it(tmp_path, monkeypatch):
+    """As where it is a disk of its own, or the only place that may be written to."""
+    (tmp_path / "out").mkdir()
+    places = []
+    real = tempfile.mkdtemp
+    monkeypatch.setattr(tempfile, "mkdtemp", lambda **given: places.append(given["dir"]) or real(**given))
+    with whole_folder(tmp_path / "out") as folder:
+        (folder / "a").write_text("new")
+    assert places == [tmp_path / "out"]
+    assert [path.name for path in tmp_path.rglob("*")] == ["out", "a"]
 
 
 WRITER = """
