@@ -54,8 +54,8 @@ class LightField:
 
 @dataclass(frozen=True, eq=False)
 class Look:
-    """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body, one where the eye
-    doesn't see it. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of the lights
+    """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
+    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of the lights
     themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors."""
 
     sees: np.ndarray
@@ -192,8 +192,8 @@ class Stage:
     def _toward_eye(self, eye: np.ndarray) -> np.ndarray:
         toward = eye - self.head.vertices
         cosine = (self.head.normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
-        share = (1 - self.gloss.sheen_at(cosine)) / (1 - self.gloss.mean)
-        return np.where(self.sees(eye), share, 1.0)[:, None].astype(np.float32)
+        share = (1 - self.gloss.sheen_at(np.maximum(cosine, sheen.LEAST_FACING))) / (1 - self.gloss.mean)
+        return np.where(sheen.counted(self.head, self.sees(eye)), share, 1.0)[:, None].astype(np.float32)
 
 
 _BIG = 400e6
