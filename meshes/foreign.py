@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.alignment import Alignment, aligned
 from sitterlight.meshes.carried import Carried, carried_over
-from sitterlight.meshes.head import Head, make_head
+from sitterlight.meshes.head import Head, make_head, unit
 from sitterlight.meshes.mesh_file import GUESS, UNITS, read_mesh
 from sitterlight.meshes.orientation import Guess, axes_matrix, guess
 from sitterlight.meshes.plane_edits import PlaneEdit, edited
@@ -26,10 +26,19 @@ from sitterlight.meshes.regions import REGIONS
 from sitterlight.meshes.repair import mended, parts_of
 from sitterlight.meshes.similarity import Similarity
 from sitterlight.meshes.sizing import gathered, loss_in_words, sampled, simplified
-from sitterlight.meshes.triangles import extent_of, split_at_corners, subdivided_flat, welded
+from sitterlight.meshes.triangles import (
+    ENOUGH_FACES,
+    FINEST_SHARE,
+    cut_in_four,
+    extent_of,
+    rounds_of_cutting,
+    split_at_corners,
+    welded,
+)
 
 SMALLEST, LARGEST = 1.0, 20_000.0  # mm across
 FEWEST_FACES = 150  # of a mesh that may be a head
+HEAD_FINEST, HEAD_FACES = 1 / 140, 24_000  # as FINEST_SHARE and ENOUGH_FACES, for a head, whose planes are small
 OFF_CENTRE = 30.0  # mm from between the ears to the mesh's own origin, beyond which the origin is moved
 
 
@@ -167,28 +176,31 @@ def _prepared(
     if len(smaller[1]) < min(count, len(faces)) or len(faces) < count / 2:
         notes.append(loss_in_words(count, original, *smaller))
     vertices, faces = smaller
-    carried = None
+    found = None
     if may_be_head and len(faces) >= FEWEST_FACES:
         found = known if known is not None else aligned(vertices, faces)
-        if found.is_head:
-            vertices, faces = subdivided_flat(vertices, faces)
-            carried = carried_over(vertices, faces, found.placing)
-            vertices = _placed(vertices, carried, found, notes)
-    if carried is None:
-        vertices = _centred(vertices, notes)
-        vertices, faces = subdivided_flat(vertices, faces)
-    if carried is None:
-        weights = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32)
-        weights[:, 0] = 1.0
-        finder = find_planes(vertices, faces)
+    is_head = found is not None and found.is_head
+    finest, enough = (HEAD_FINEST, HEAD_FACES) if is_head else (FINEST_SHARE, ENOUGH_FACES)
+    rounds = rounds_of_cutting(vertices, faces, finest, enough)
+    sharp, sharp_faces, normals = split_at_corners(vertices, faces)
+    # Cut alike with corners joined, to find planes on, and with corners kept sharp, to be lit.
+    vertices, faces = cut_in_four(vertices, faces, rounds)
+    sharp_and_normals, sharp_faces = cut_in_four(np.hstack([sharp, normals]), sharp_faces, rounds)
+    same = np.empty(len(sharp_and_normals), dtype=np.int64)
+    same[sharp_faces.ravel()] = faces.ravel()
+    if is_head:
+        carried = carried_over(vertices, faces, found.placing)
+        vertices = _placed(vertices, carried, found, notes)
+        weights, finder = (
+            carried.region_weights,
+            find_planes(vertices, faces, carried.plane_of_face, carried.region_weights),
+        )
     else:
-        weights = carried.region_weights
-        finder = find_planes(vertices, faces, carried.plane_of_face, weights)
-    before = faces
-    vertices, faces, normals = split_at_corners(vertices, faces)
-    same = np.empty(len(vertices), dtype=np.int64)
-    same[faces.ravel()] = before.ravel()
-    return Prepared(name, vertices, faces, normals, weights[same], finder, tuple(notes))
+        vertices = _centred(vertices, notes)
+        weights, finder = np.zeros((len(vertices), len(REGIONS)), dtype=np.float32), find_planes(vertices, faces)
+        weights[:, 0] = 1.0
+    normals = unit(sharp_and_normals[:, 3:])
+    return Prepared(name, vertices[same], sharp_faces, normals, weights[same], finder, tuple(notes))
 
 
 def _placed(vertices: NDArray[np.float64], carried: Carried, found: Alignment, notes: list[str]) -> NDArray[np.float64]:

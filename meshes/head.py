@@ -54,7 +54,13 @@ class Head:
     plane_weights: sparse.csr_matrix
     display: DisplayMesh
     to_display: sparse.csr_matrix
-    notes: tuple[str, ...] = ()  # what was mended or supposed when the mesh was read, one sentence each
+    notes: tuple[str, ...] = ()  # what was mended or supposed when the mesh was read, a few words each
+    shape_key: str = ""  # changes whenever shape or regions change, not with planes: what rays and bounces depend on
+
+    @property
+    def report(self) -> tuple[str, ...]:
+        """What was mended, brought down, guessed or supposed when the mesh was read: whole sentences."""
+        return tuple(f"{note[:1].upper()}{note[1:]}." for note in self.notes)
 
 
 def face_vectors(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> NDArray[np.float64]:
@@ -140,6 +146,7 @@ def make_head(
         display=display,
         to_display=to_display,
         notes=notes,
+        shape_key=_key(vertices, faces, normals, region_weights),
     )
 
 

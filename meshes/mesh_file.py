@@ -102,7 +102,10 @@ def _read_binary_stl(path: Path) -> MeshFile | None:
         return None
     if told > MOST_FACES:
         raise ValueError(f"more than {MOST_FACES / 1e6:.0f} million faces")
-    records = np.memmap(path, dtype=_STL_FACE, mode="r", offset=84, shape=(told,)) if told else np.zeros(0, _STL_FACE)
+    # Read, not mapped: a mapped file that somebody cuts off in the meantime would end the program.
+    records = np.fromfile(path, dtype=_STL_FACE, count=told, offset=84)
+    if len(records) < told:
+        raise ValueError("it became shorter while it was read")
     corners = np.array(records["corners"], dtype=np.float32).reshape(-1, 3)
     return MeshFile(corners, np.arange(len(corners), dtype=np.int32).reshape(-1, 3))
 

@@ -70,7 +70,16 @@ def find_planes(
         label[unknown] = UNNAMED + hierarchy(vertices, inner[unknown]).flat_enough(40.0, 10)
         label = without_islands(vertices, inner, label, 0.0, LEAST_AREA)
     origin = np.where(label < UNNAMED, label, -1)
-    return PlaneFinder(vertices, faces, region_weights, skin, origin, hierarchy(vertices, inner, label))
+    return PlaneFinder(
+        vertices, faces, region_weights, skin, origin, hierarchy(vertices, inner, label, _families(label))
+    )
+
+
+def _families(label: NDArray) -> NDArray[np.int64]:
+    """(n,) the region that each label's plane of the bust belongs to; labels of none are each their own."""
+    regions = [plane.region for plane in load_bust().planes]
+    number = np.array([sorted(set(regions)).index(region) for region in regions])
+    return np.where(label < UNNAMED, number[np.clip(label, 0, len(number) - 1)], label)
 
 
 def _quiet(vertices: NDArray, faces: NDArray, label: NDArray) -> NDArray[np.int64]:

@@ -68,14 +68,26 @@ class Hierarchy:
         return label.ravel()
 
 
-def hierarchy(vertices: NDArray[np.float64], faces: NDArray[np.int32], label: NDArray | None = None) -> Hierarchy:
-    """Every parting of a mesh; with `label (F,)`, faces of one label are joined before any of different ones."""
+def hierarchy(
+    vertices: NDArray[np.float64],
+    faces: NDArray[np.int32],
+    label: NDArray | None = None,
+    family: NDArray | None = None,
+) -> Hierarchy:
+    """Every parting of a mesh.
+
+    With `label (F,)`, faces of one label are joined before any of different ones; with `family (F,)`, labels that touch
+    and are of one family next.
+    """
     area, features = _features(vertices, faces)
     edges = _different(edge_pairs(faces)[0] // 3, len(faces))
-    growing = _Growing(area, area[:, None] * features, edges, label)
+    growing = _Growing(area, area[:, None] * features, edges)
     if label is not None:
-        growing.join_alike()
+        growing.join_alike(label)
+        growing.join_scattered(label)
     named = growing.joinings
+    if family is not None:
+        growing.join_alike(family)
     growing.join_neighbours()
     touching = growing.joinings
     growing.join_the_rest()
@@ -101,9 +113,9 @@ def _different(pairs: NDArray, count: int) -> NDArray[np.int64]:
 class _Growing:
     """Patches while they are joined: pairs that are each other's cheapest neighbour, all at once, round by round."""
 
-    def __init__(self, areas: NDArray, sums: NDArray, edges: NDArray, label: NDArray | None):
+    def __init__(self, areas: NDArray, sums: NDArray, edges: NDArray):
         self.areas, self.sums, self.edges = areas.copy(), sums, edges
-        self.label = np.zeros(len(areas), np.int64) if label is None else label.copy()
+        self.face = np.arange(len(areas))  # some face of each living patch
         self.first = len(areas)
         self.names = np.arange(len(areas))  # the patch that each living one is called by
         self.joined: list[NDArray] = []
@@ -117,13 +129,22 @@ class _Growing:
     def joinings(self) -> int:
         return sum(map(len, self.joined))
 
-    def join_alike(self) -> None:
-        """Join all of each label: neighbours first, then its scattered pieces."""
-        while len(alike := self.edges[self.label[self.edges[:, 0]] == self.label[self.edges[:, 1]]]):
-            self._join(alike)
+    def join_alike(self, label: NDArray) -> None:
+        """Join what touches and has one label, `label (F,)`."""
         while True:
-            order = np.argsort(self.label, kind="stable")
-            same = self.label[order[1:]] == self.label[order[:-1]]
+            of_patch = label[self.face]
+            alike = self.edges[of_patch[self.edges[:, 0]] == of_patch[self.edges[:, 1]]]
+            if not len(alike):
+                break
+            self._join(alike)
+        self._begin_stage()
+
+    def join_scattered(self, label: NDArray) -> None:
+        """Join the pieces of each label that don't touch."""
+        while True:
+            of_patch = label[self.face]
+            order = np.argsort(of_patch, kind="stable")
+            same = of_patch[order[1:]] == of_patch[order[:-1]]
             if not same.any():
                 break
             self._join(np.sort(np.stack([order[:-1][same], order[1:][same]], axis=1), axis=1))
@@ -183,7 +204,7 @@ class _Growing:
         living[other] = False
         number = np.cumsum(living) - 1
         self.edges = _different(number[onto[self.edges]], int(living.sum())) if len(self.edges) else self.edges
-        self.areas, self.sums, self.label = self.areas[living], self.sums[living], self.label[living]
+        self.areas, self.sums, self.face = self.areas[living], self.sums[living], self.face[living]
         self.names, self.height = self.names[living], self.height[living]
 
     def hierarchy(self, named: int, touching: int) -> Hierarchy:

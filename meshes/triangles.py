@@ -113,22 +113,34 @@ def edge_pairs(faces: NDArray[np.int32]) -> tuple[NDArray[np.int64], NDArray[np.
     return shared.reshape(-1, 2), edges
 
 
-def subdivided_flat(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> Mesh:
-    """Each triangle cut into four, all at once, until edges are short enough: shapes stay exactly as they are."""
-    limit = FINEST_SHARE * np.linalg.norm(np.ptp(vertices, axis=0))
-    while True:
+def rounds_of_cutting(
+    vertices: NDArray[np.float64], faces: NDArray[np.int32], share: float = FINEST_SHARE, enough: int = ENOUGH_FACES
+) -> int:
+    """How often triangles are to be cut into four until edges are a `share` of the diagonal, or faces are enough."""
+    limit = share * np.linalg.norm(np.ptp(vertices, axis=0))
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2)
+    longest, count, rounds = np.linalg.norm(vertices[ends[:, 0]] - vertices[ends[:, 1]], axis=1).max(), len(faces), 0
+    while longest > limit and count * 2 <= enough:
+        longest, count, rounds = longest / 2, count * 4, rounds + 1
+    return rounds
+
+
+def cut_in_four(values: NDArray[np.float64], faces: NDArray[np.int32], rounds: int) -> Mesh:
+    """Triangles cut into four `rounds` times, all at once; values (V, …) at new vertices are the means along edges.
+
+    Places given as values keep the shape exactly as it is. The order of faces depends on nothing but their own.
+    """
+    for _ in range(rounds):
         ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2)
-        longest = np.linalg.norm(vertices[ends[:, 0]] - vertices[ends[:, 1]], axis=1).max()
-        if longest <= limit or len(faces) * 2 > ENOUGH_FACES:
-            return vertices, faces
         edges, number, _ = edges_of(ends)
-        middle = (len(vertices) + number.reshape(-1, 3)).astype(np.int32)
-        vertices = np.vstack([vertices, vertices[edges].mean(axis=1)])
+        middle = (len(values) + number.reshape(-1, 3)).astype(np.int32)
+        values = np.concatenate([values, values[edges].mean(axis=1)])
         a, b, c = faces.T
         ab, bc, ca = middle.T
         faces = np.concatenate(
             [np.stack(corner, axis=1) for corner in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
         )
+    return values, faces
 
 
 def smooth_pairs(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> NDArray[np.int64]:
