@@ -72,7 +72,7 @@ def lights(scene) -> list[dict[str, Any]]:
 
 
 def added_XYZ(scene) -> list[dict[str, Any]]:
-    """For each plane what each light alone adds to it, XYZ in cd/m²: through the skin, by way of other skin, mirrored."""
+    """For each plane what each light alone adds to it, XYZ in cd/m², straight, by way of other skin and mirrored."""
     added = added_light(scene)
     return [{name: XYZ[plane] for name, XYZ in added.items()} for plane in range(len(scene.head.planes))]
 

@@ -35,12 +35,26 @@ def light_lines(table: Mapping[str, Any]) -> list[str]:
     card = table["white_card"]
     lines = [f"White card: {_join(lux(card['lux']), colour_words(card['cct'], card['duv']))}"]
     for light in table["lights"]:
-        words = [f"{lux(light['card_lux'])} at the card", colour_words(light["cct"], light["duv"])]
+        words = [f"{lux(light['card_lux'])} at the card{share_words(light)}", colour_words(light["cct"], light["duv"])]
         if light.get("azimuth") is not None:
             words.append(direction_words(light["azimuth"], light["elevation"]))
         lines.append(f"{clean(light['name'])}: {_join(*words)}")
-    lines.append(f"Open level ground: {lux(table['open_horizontal_lux'])}")
+    lines.append(f"Open level ground: {lux(table['open_horizontal_lux'])}{fill_words(table.get('key_to_fill_stops'))}")
     return lines
+
+
+def share_words(light: Mapping[str, Any]) -> str:
+    """A light's share at the card, and how far below the key, the strongest light on the head, it is there."""
+    if light.get("card_share") is None or light["card_share"] > 0.9995:
+        return ""
+    below = light["stops_below_key"]
+    told = "" if below is None else ", the key" if below == 0 else f", {below:.1f} stops below the key"
+    return f" ({100 * light['card_share']:.0f} %{told})"
+
+
+def fill_words(stops: float | None) -> str:
+    """Key to fill: from what fills the shadows on the head to what stands in the light."""
+    return "" if stops is None else f"; shadows {stops:.1f} stops below the lights".replace("-", "−")
 
 
 def skin_line(skin: Mapping[str, Any]) -> str:

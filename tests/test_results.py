@@ -39,7 +39,7 @@ def test_json_is_strict_and_keeps_every_number(table):
 
 def test_the_keys_of_the_contract(table):
     assert table["format"] == "sitterlight-targets/1"
-    top = ("format", "sitting", "white_card", "skin", "lights", "open_horizontal_lux", "planes")
+    top = ("format", "sitting", "white_card", "skin", "lights", "key_to_fill_stops", "open_horizontal_lux", "planes")
     assert tuple(table) == top
     assert set(table["white_card"]) == {"XYZ", "xy", "cct", "duv", "lux"}
     assert {"Lab", "munsell", "ITA", "albedo"} <= set(table["skin"])
@@ -128,3 +128,20 @@ def test_a_coloured_light_has_no_temperature(table):
     green = replace(scene, card_XYZ=np.array([20.0, 100.0, 15.0]))
     assert results.white_card(green)["cct"] is None
     assert results.plain(results.white_card(scene))["cct"] == pytest.approx(2856, abs=60)
+
+
+def test_what_each_light_gives_and_adds_makes_the_whole(table):
+    """Light adds up: shares to one, what each light adds to a plane to the plane's XYZ."""
+    lights = table["lights"]
+    assert sum(light["card_share"] for light in lights) == pytest.approx(1)
+    assert sum(light["head_share"] for light in lights) == pytest.approx(1)
+    assert min(light["stops_below_key"] for light in lights) == 0
+    names = {light["name"] for light in lights}
+    for plane in table["planes"]:
+        added = plane["added_XYZ"]
+        assert names <= set(added) <= names | {"ground", "walls", "bounce"}
+        assert np.sum(list(added.values()), axis=0) == pytest.approx(plane["XYZ"], rel=1e-4, abs=1e-5)
+
+
+def test_the_table_of_planes_has_no_columns_of_single_lights(table):
+    assert not any(name.startswith("added") for name in results.csv_text(table).splitlines()[0].split(","))

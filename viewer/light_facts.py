@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -11,6 +12,7 @@ import numpy as np
 
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.shading.colour_spaces import D65_WHITE, hex_from_XYZ
+from sitterlight.shading.light_mix import LightMix, LightShare
 from sitterlight.shading.resolve_lights import own_lights, resolve_lights
 from sitterlight.shading.sitting import LIGHT_KINDS, Light, Sitting, result_names
 from sitterlight.shading.sources import spectrum_of
@@ -78,14 +80,30 @@ def info_line(light: Light, infos: dict[str, dict]) -> str:
     return f"{lux_words(lux)} · {cct_words(main['cct'])}"
 
 
-def stops_between(infos: list[dict]) -> str:
-    """The strongest light on the card against each other, in stops."""
-    lit = sorted((info for info in infos if info["card_lux"] > 0), key=lambda info: -info["card_lux"])
-    if len(lit) < 2:
-        return ""
-    first = lit[0]
-    parts = [f"{math.log2(first['card_lux'] / info['card_lux']):.1f} over {info['name']}" for info in lit[1:]]
-    return f"{first['name']}: {', '.join(parts)} (stops)"
+def mix_words(parts: Sequence[LightShare]) -> str:
+    """A light's own numbers, a line for each of its parts: lux at the card, colour, share there and on the head."""
+    lines = []
+    for part in parts:
+        duv = f"Duv {part.duv:+.3f}".replace("-", "−")
+        below = part.stops_below_key
+        place = "" if below is None else ", the key" if below == 0 else f", {below:.1f} stops below the key"
+        lines.append(
+            f"{part.name}: {lux_words(part.card_lux)} at the white card ({part.card_share:.0%}), "
+            f"{cct_words(part.cct)}, {duv}; {part.head_share:.0%} of the light on the head{place}"
+        )
+    return "\n".join(lines)
+
+
+def stops_words(mix: LightMix) -> list[str]:
+    """Lights below the key in stops, and the shadows below the lights."""
+    lit = sorted((share for share in mix.shares if share.stops_below_key is not None), key=lambda s: s.stops_below_key)
+    lines = []
+    if len(lit) > 1:
+        below = ", ".join(f"{share.name} {share.stops_below_key:.1f}" for share in lit[1:])
+        lines.append(f"Key: {lit[0].name}. Stops below it on the head: {below}")
+    if mix.key_to_fill is not None:
+        lines.append(f"Shadows lie {mix.key_to_fill:.1f} stops below the lights".replace("-", "−"))
+    return lines
 
 
 def new_light(sitting: Sitting, kind: str) -> Light:

@@ -8,7 +8,8 @@ from PyQt6.QtCore import QSize, Qt
 from PyQt6.QtGui import QAction
 from PyQt6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QMenu, QToolButton, QVBoxLayout, QWidget
 
-from sitterlight.shading.sitting import Light, with_light, with_lights
+from sitterlight.shading.light_mix import LightMix
+from sitterlight.shading.sitting import Light, result_names, with_light, with_lights
 from sitterlight.viewer.controls import Chip, soft
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.light_editor import LightEditor
@@ -17,9 +18,10 @@ from sitterlight.viewer.light_facts import (
     codes_of,
     info_line,
     lux_words,
+    mix_words,
     named_anew,
     new_light,
-    stops_between,
+    stops_words,
 )
 from sitterlight.viewer.light_map import LightMap, MapMark
 from sitterlight.viewer.light_offers import NEAR_LAMPS, NEW_LIGHTS
@@ -34,6 +36,7 @@ class LightPanel(QWidget):
         self.model = model
         self.chosen: str | None = None
         self._infos: dict[str, dict] = {}
+        self._card_words = ""
         self._before_solo: dict[str, bool] = {}
         self.rows: dict[str, _LightRow] = {}
         layout = QVBoxLayout(self)
@@ -122,9 +125,17 @@ class LightPanel(QWidget):
         from sitterlight.illuminants.temperature import cct_and_duv
 
         cct, _ = cct_and_duv(lit.scene.card_XYZ)
-        words = f"On the white card: {lux_words(lit.scene.card_lux)}, {cct_words(cct)}"
-        stops = stops_between(list(lit.scene.light_info))
-        self.sum.setText(f"{words}\n{stops}" if stops else words)
+        self._card_words = f"On the white card: {lux_words(lit.scene.card_lux)}, {cct_words(cct)}"
+        self.sum.setText(f"{self._card_words}\n ")
+
+    def show_mix(self, mix: LightMix) -> None:
+        """Take what each light gives: shares beside the lights, stops from key to fill below."""
+        shares = {share.name: share for share in mix.shares}
+        for light in self.model.sitting.lights:
+            parts = [shares[name] for name in result_names(light) if name in shares]
+            if light.name in self.rows and parts:
+                self.rows[light.name].setToolTip(mix_words(parts))
+        self.sum.setText("\n".join([self._card_words, *stops_words(mix)]))
 
     def _rebuild(self, names: list[str]) -> None:
         for row in self.rows.values():

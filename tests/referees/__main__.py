@@ -11,7 +11,7 @@ import numpy as np
 
 from sitterlight.shading.sittings import built_in
 
-from . import convergence, furnace, grey_bust, lit_sittings
+from . import convergence, furnace, grey_bust, lit_sittings, rooms
 from .portrait import portrait
 
 
@@ -24,7 +24,7 @@ def main() -> None:
     folder.mkdir(parents=True, exist_ok=True)
     share = 16 if options.quick else 1
     start, lines = time.monotonic(), ["# What the referees say", ""]
-    for section in (_furnace, _grey, _sittings, _convergence):
+    for section in (_furnace, _grey, _rooms, _sittings, _convergence):
         for line in section(folder, share):
             print(line, flush=True)
             lines.append(line)
@@ -58,6 +58,20 @@ def _grey(folder: Path, share: int):
                     f"| {ground} | {bounces} | {mesh} | {np.median(off):.2%} | {off.max():.2%} | "
                     f"{', '.join(beyond) or 'none'} | {np.median(result.noise):.2%} |"
                 )
+    yield ""
+
+
+def _rooms(folder: Path, share: int):
+    yield "## Near lamps and a window, straight on the bust, mean of every plane\n"
+    yield "| light | planes with a tenth of the best | median | worst | planes with less: worst, of the best | beyond |"
+    yield "|---|---|---|---|---|---|"
+    for name in rooms.ROOMS:
+        result = rooms.compare(name, 131072 // share)
+        off, dim = np.abs(result.difference[result.lit]), np.abs(result.of_the_best[~result.lit])
+        yield (
+            f"| {name} | {result.lit.sum()} | {np.median(off):.2%} | {off.max():.2%} | {dim.max(initial=0):.2%} | "
+            f"{', '.join(result.beyond) or 'none'} |"
+        )
     yield ""
 
 
