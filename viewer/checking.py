@@ -66,10 +66,9 @@ def _spectrum(path: Path) -> str:
 
 
 def _mesh(path: Path) -> str:
-    from sitterlight.meshes.library import load_head
+    from sitterlight.meshes.library import gathered_mesh, load_head
+    from sitterlight.viewer.mesh_words import described, repairs
 
-    head = load_head(str(path.absolute()))
-    low, high = head.vertices.min(axis=0), head.vertices.max(axis=0)
-    size = " by ".join(f"{length:.0f}" for length in high - low)
-    counts = f"{len(head.vertices)} vertices, {len(head.faces)} faces and {len(head.planes)} planes"
-    return f"a mesh with {counts}, {size} mm"
+    mesh = gathered_mesh(path.absolute())
+    head = load_head(str(path.absolute()), unit="guess", up="guess", front="guess")
+    return f"{described(mesh)}; {len(head.planes)} planes; {repairs(head.notes)}"
