@@ -42,3 +42,32 @@ def pytest_sessionfinish() -> None:
 def scratch() -> Path:
     """A folder of this run of the tests, removed at its end."""
     return SCRATCH
+
+
+@pytest.fixture(scope="session")
+def window(scratch, qapp):
+    """One window that tests share; `shown` puts it back to its beginning."""
+    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
+    from window_driver import BALL
+
+    from sitterlight.viewer.main_window import Window, make_application
+    from sitterlight.viewer.model import Model
+
+    make_application()
+    window = Window(Model(BALL))
+    window.resize(1280, 800)
+    window.show()
+    window.stages.notice.first_steps.skip()
+    yield window
+    window.model.saved = window.model.sitting
+    window.close()
+
+
+@pytest.fixture
+def shown(window, qtbot):
+    """A function that shows a sitting, or waits for the one at hand; see window_driver.Shown."""
+    from window_driver import Shown
+
+    os.environ["SITTERLIGHT_SETTINGS"] = str(SCRATCH / "settings")
+    window.resize(1280, 800)
+    return Shown(window, qtbot)

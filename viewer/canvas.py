@@ -105,6 +105,7 @@ class Canvas(QtInteractor):
     def picture(self) -> np.ndarray:
         """What is shown, (H,W,3) uint8, drawn plain: every pixel is one place of the head."""
         self._smooth(PLAIN)
+        self.render_window.Render()
         picture = np.asarray(self.screenshot(return_img=True))[..., :3]
         self.wish()
         return picture

@@ -41,7 +41,7 @@ class HeadDrawing:
     def __init__(self, renderer):
         self.head: Head | None = None
         self._fine, self._coarse = _Surface(), _Surface()
-        self._looks: Appearance | None = None
+        self.looks: Appearance | None = None
         self._coarse_is_shown = False
         self._marked: int | None = None
         self._line = vtkPolyData()
@@ -70,7 +70,7 @@ class HeadDrawing:
         self._coarse_is_shown = coarse
         self._fine.actor.SetVisibility(not coarse)
         self._coarse.actor.SetVisibility(coarse)
-        if self._looks is not None:
+        if self.looks is not None:
             self._paint()
 
     def turn(self, rotation: np.ndarray) -> None:
@@ -84,12 +84,12 @@ class HeadDrawing:
 
     def paint(self, looks: Appearance) -> None:
         """Give the head the colours of a view."""
-        self._looks = looks
+        self.looks = looks
         self._fine.painted = self._coarse.painted = None
         self._paint()
 
     def _paint(self) -> None:
-        looks = self._looks
+        looks = self.looks
         if not self._coarse_is_shown:
             self._fine.paint(looks, looks.of_vertex, looks.of_face, looks.steps)
             return

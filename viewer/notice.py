@@ -8,14 +8,16 @@ from sitterlight.viewer.first_steps import FirstSteps
 from sitterlight.viewer.memory import settings
 from sitterlight.viewer.model import Model
 
+AT_REST = "Drag to walk round the head, turn the wheel to come nearer, click a plane to learn why it has its colour."
+
 
 class Notice(QWidget):
-    """Takes no room where there is nothing to say."""
+    """Two lines high whatever it says, so that the head below keeps its size; in a low window no higher than need be."""
 
     def __init__(self, model: Model, steps: QWidget):
         super().__init__()
         self.model = model
-        self._said = ""
+        self._said, self._short = "", False
         self.words = QLabel()
         self.words.setObjectName("soft")
         self.words.setWordWrap(True)
@@ -39,6 +41,12 @@ class Notice(QWidget):
         layout.addWidget(self.words, 1)
         for widget in (self.skip, steps, self.here, self.back, self.difference, self.swap, self.let_go):
             layout.addWidget(widget)
+        self.set_short(False)
+
+    def set_short(self, short: bool) -> None:
+        """Take no room in a low window where there is nothing to say."""
+        self._short = short
+        self.setMinimumHeight(0 if short else 2 * self.fontMetrics().lineSpacing() + 8)
         self.mirror()
 
     def say(self, words: str) -> None:
@@ -55,10 +63,16 @@ class Notice(QWidget):
             button.setVisible(state.gaze is not None)
         next_step = self.first_steps.words if state.held is None else ""
         elsewhere = "" if state.gaze is None else "Looking from elsewhere; the white card stays where it was."
-        words = self._said or next_step or elsewhere
+        words = self._said or next_step or elsewhere or ("" if self._short else AT_REST)
         self.words.setText(words)
         self.skip.setVisible(bool(next_step) and words == next_step)
-        self.setVisible(bool(words) or state.held is not None or state.gaze is not None or self.model.view == "values")
+        self.setVisible(
+            not self._short
+            or bool(words)
+            or state.held is not None
+            or state.gaze is not None
+            or self.model.view == "values"
+        )
 
     def _told(self) -> None:
         settings().setValue("first_steps", sorted(self.first_steps.done))

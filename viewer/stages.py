@@ -133,6 +133,7 @@ class Stages(QWidget):
     def set_short(self, short: bool) -> None:
         """Leave more room for the head in a low window."""
         self.legend.set_short(short)
+        self.notice.set_short(short)
 
     def set_surround(self, code: int) -> None:
         for stage in (self.first, self.second):

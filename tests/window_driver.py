@@ -1,0 +1,88 @@
+"""How tests drive the one window that they share: sittings to show, waiting for it, and what it pictures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SkyLight
+
+BALL = Sitting(
+    title="A ball",
+    head=HeadSetting(mesh="sphere"),
+    skin=SkinSetting(ladder=4),
+    lights=(LampLight(name="lamp", azimuth=-50, elevation=30), SkyLight(name="sky", sky="open shade", illuminance=200)),
+)
+BUST = replace(BALL, title="A bust", head=HeadSetting())
+PATIENCE = 40_000
+
+
+class Shown:
+    """Shows sittings in a window, each time beginning with everything else as it is in a new one."""
+
+    def __init__(self, window, qtbot):
+        self.window, self.qtbot = window, qtbot
+
+    def __call__(self, sitting: Sitting | None = None, until: str = "lit"):
+        """The window with a sitting, or the one at hand, once it is "lit", "counted" or at "rest"."""
+        if sitting is not None:
+            self._begin(sitting)
+        self.qtbot.waitUntil(lambda: self._is(until), timeout=PATIENCE)
+        return self.window
+
+    def view(self, view: str):
+        """The window with another view of what is lit."""
+        self.window.model.show(view)
+        return self()
+
+    def _begin(self, sitting: Sitting) -> None:
+        window = self.window
+        window.stages.difference.setChecked(False)
+        window.stages.say("")
+        window.table.search.clear()
+        window.set_value_count(5)
+        window.set_mark(True)
+        window.model.open(sitting)
+        window.model.show("as seen")
+
+    def _is(self, until: str) -> bool:
+        from sitterlight.viewer.appearance import remembered
+
+        window, state, lit = self.window, self.window.model.state, self.window.lit
+        if lit is None or not lit.exact or (lit.sitting, lit.gaze) != (state.sitting, state.looks_from):
+            return False
+        stages = [(window.stages.first, lit)]
+        if state.held is not None:
+            held = window.stages.second.lit
+            if held is None or not held.exact or held.sitting != state.held:
+                return False
+            stages.append((window.stages.second, held))
+        for stage, one in stages:
+            looks = remembered(one, window.model.view, window.value_count, window.mark)
+            differs = stage is window.stages.first and window.stages.shows_difference
+            if stage.lit is not one or (stage.drawing.looks is not looks and not differs):
+                return False
+        if until == "lit":
+            return True
+        if not (lit.has("rows") and window.table.rows and window.table.rows[0].XYZ == lit.rows[0].XYZ):
+            return False
+        return until == "counted" or not window.background.is_busy
+
+
+def picture(window) -> np.ndarray:
+    """What the first stage shows, (H,W,3)."""
+    return window.stages.first.picture().astype(int)
+
+
+def differ(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two pictures differ by more than two codes anywhere."""
+    return one.shape != other.shape or bool(np.abs(one - other).max() > 2)
+
+
+def plane_at(stage, x: float, y: float) -> int:
+    """The plane under a place of a stage, −1 for none."""
+    from PyQt6.QtCore import QPointF
+
+    face, _ = stage.face_at(QPointF(x + 0.5, y + 0.5))
+    return -1 if face < 0 else int(stage.head.display.plane_of_face[face])
