@@ -89,6 +89,7 @@ class LightEditor(QWidget):
     def _make(self, light: Light | None) -> None:
         if self._body is not None:
             self._layout.removeWidget(self._body)
+            self._body.hide()
             self._body.deleteLater()
         self._body, self._fillers = QWidget(), []
         self._layout.addWidget(self._body)

@@ -140,6 +140,7 @@ class LightPanel(QWidget):
     def _rebuild(self, names: list[str]) -> None:
         for row in self.rows.values():
             self._list.removeWidget(row)
+            row.hide()
             row.deleteLater()
         self.rows = {}
         for name in names:
