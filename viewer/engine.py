@@ -108,7 +108,7 @@ class Lit:
 def head_of(setting: HeadSetting, folder=None) -> Head:
     """The head of a sitting, as its setting names it."""
     with _one_at_a_time:
-        return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front)
+        return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front, setting.planes, setting.plane)
 
 
 def is_prepared(sitting: Sitting) -> bool:
@@ -131,7 +131,7 @@ def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progre
 def glimpse(sitting: Sitting, gaze: Gaze | None, key: Key, mark: bool) -> Glimpse:
     """The colours alone of a sitting as it will be seen, with the `key` that its eye was last found to have."""
     with _one_at_a_time:
-        seen = glance(sitting, gaze)
+        seen = glance(sitting, gaze, coarse=True)
     codes = screen_codes(seen.head, seen.XYZ, eye_of(seen).with_key(key))
     if not mark:
         codes[:, 3] = 255
