@@ -65,7 +65,7 @@ class Shown:
                 return False
         if until == "lit":
             return True
-        if not (lit.has("rows") and window.table.rows and window.table.rows[0].XYZ == lit.rows[0].XYZ):
+        if not (lit.has("rows") and lit.has("notes") and (window.table.rows is lit.rows or lit.has("mixed"))):
             return False
         return until == "counted" or not window.background.is_busy
 

@@ -12,7 +12,7 @@ AT_REST = "Drag to walk round the head, turn the wheel to come nearer, click a p
 
 
 class Notice(QWidget):
-    """Two lines high whatever it says, so that the head below keeps its size; in a low window no higher than need be."""
+    """Two lines high whatever it says, so that the head below keeps its size; in a low window as high as need be."""
 
     def __init__(self, model: Model, steps: QWidget):
         super().__init__()

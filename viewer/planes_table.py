@@ -98,7 +98,9 @@ class PlanesTable(QWidget):
         self._rebuild()
 
     def choose(self, number: int | None) -> None:
-        """Show a plane as chosen without telling anyone."""
+        """Show a plane as chosen without telling anyone; a stroke of it that is chosen already stays so."""
+        if number is not None and self.current is not None and self.current[0] == number:
+            return
         with QSignalBlocker(self.tree):
             item = self._items.get(-1 if number is None else number)
             self.tree.setCurrentItem(item)
