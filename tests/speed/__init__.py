@@ -1,0 +1,1 @@
+"""How fast, as ratios against rivals written as well as we know how: python -m tests.speed"""

@@ -1,0 +1,177 @@
+"""The least that a change of skin can cost: columns times tables that are given, the mirrored skin, the blend onto the
+display mesh, a 3×3 matrix and the look-up of bytes. No model of skin, no tables made, nothing else looked after.
+
+Three ways of doing it, of which the fastest counts: the program's own loops, one loop that takes a vertex through
+everything at once, and BLAS with the vertices sorted by region beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy import sparse
+
+from sitterlight.shading import lighting as light
+from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
+from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.eye import Eye
+from sitterlight.shading.glance import whites_of
+from sitterlight.shading.picture import encode
+from sitterlight.shading.scene import Setup
+
+
+class Floor:
+    """A setup with its tables ready. `ways` are the candidates, each giving display bytes (D,3)."""
+
+    def __init__(self, setup: Setup, eye: Eye, observer: int = 2):
+        self.lighting, self.look = setup.lighting, setup.look
+        self.count = len(setup.head.vertices)
+        self.tables = self.lighting._tables(setup.sources, setup.body, observer)
+        self.sheen = ((self.look.sheen + self.look.glints) @ whites_of(setup.sources, observer)).astype(np.float32)
+        of, senders = setup.stage.membership, setup.stage.exchange.senders
+        self.members = of.start, of.region, of.weight
+        self.senders = senders.start, senders.region
+        self.columns = self.lighting.direct, self.lighting.mirrored, self.lighting.bounced
+        blend = setup.head.to_display
+        self.blend = blend.indptr, blend.indices, blend.data.astype(np.float32)
+        self.to_screen = np.ascontiguousarray(SRGB_FROM_XYZ @ eye.to_screen @ eye.matrix, np.float32)
+        self.codes = encode(np.arange(65536) / 65535)
+        self.sorted = _Sorted(self)
+        self.ways: dict[str, Callable[[], np.ndarray]] = {
+            "the program's loops": self.in_loops,
+            "one loop": self.in_one_loop,
+            "BLAS by region": self.in_products,
+        }
+
+    def in_loops(self) -> np.ndarray:
+        """With the loops that the program has, one after the other."""
+        radiance = np.zeros((1, self.count, 3), np.float32)
+        for columns, table in zip(self.columns[:2], self.tables[:2], strict=True):
+            ends = columns.edges[[0, -1]]
+            over_vertices(light._shine, self.count, *self.members, columns.values, ends, table, radiance)
+        back, table = self.columns[2], self.tables[2]
+        ends = back.edges[[0, -1]]
+        over_vertices(light._shine_back, self.count, *self.members, *self.senders, back.values, ends, table, radiance)
+        return self._finish(radiance[0])
+
+    def in_one_loop(self) -> np.ndarray:
+        """Every vertex with all its columns at once."""
+        radiance = np.empty((self.count, 3), np.float32)
+        values = [columns.values for columns in self.columns]
+        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance)
+        return self._finish(radiance)
+
+    def in_products(self) -> np.ndarray:
+        """With dense products of the vertices of each region, and one sparse product that gathers them."""
+        return self._finish(self.sorted.radiance())
+
+    def _finish(self, radiance: np.ndarray) -> np.ndarray:
+        skin, look = self.look.skin, self.look
+        seen = np.empty_like(radiance)
+        rows = skin.start, skin.column, skin.weight
+        over_vertices(_seen, self.count, *rows, radiance, look.toward_eye, self.sheen, self.to_screen, seen)
+        codes = np.empty((len(self.blend[0]) - 1, 3), np.uint8)
+        over_vertices(_bytes, len(codes), *self.blend, seen, self.codes, codes)
+        return codes
+
+
+class _Sorted:
+    """Columns sorted by region (and by sender), so that each region's part is one dense product."""
+
+    def __init__(self, of: Floor):
+        start, region, weight = of.members
+        vertex = np.repeat(np.arange(of.count), np.diff(start))
+        direct, mirrored, bounced = (columns.values for columns in of.columns)
+        sender_start, sender = of.senders
+        parts = [
+            *_blocks(np.concatenate([direct, mirrored], axis=1)[vertex], region, region, weight, vertex),
+        ]
+        counts = np.diff(sender_start)[vertex]
+        member = np.repeat(np.arange(len(vertex)), counts)
+        row = np.arange(len(member)) - np.repeat(np.cumsum(counts) - counts, counts) + sender_start[vertex][member]
+        pair = sender[row] * 1000 + region[member]
+        parts += _blocks(bounced[row], pair, pair, weight[member], vertex[member])
+        self.values = [part[0] for part in parts]
+        self.keys = [part[1] for part in parts]
+        weights, owners = (np.concatenate([part[index] for part in parts]) for index in (2, 3))
+        places = np.arange(len(owners))
+        self.gather = sparse.csr_matrix((weights, (owners, places)), (of.count, len(owners)), dtype=np.float32)
+        self.near = np.concatenate(of.tables[:2], axis=2)
+        self.far = of.tables[2]
+        self.first = len(np.unique(region))
+
+    def radiance(self) -> np.ndarray:
+        """XYZ (V,3)."""
+        parts = []
+        for index, (values, key) in enumerate(zip(self.values, self.keys, strict=True)):
+            table = self.near[key] if index < self.first else self.far[key // 1000, key % 1000]
+            parts.append(values @ table.T)
+        return self.gather @ np.concatenate(parts)
+
+
+def _blocks(values, key, labels, weight, owner) -> list[tuple]:
+    order = np.argsort(key, kind="stable")
+    edges = np.flatnonzero(np.diff(labels[order])) + 1
+    return [
+        (np.ascontiguousarray(values[rows]), int(labels[rows[0]]), weight[rows], owner[rows])
+        for rows in np.split(order, edges)
+    ]
+
+
+@kernel
+def _glow(
+    first, last, start, region, share, from_start, sender, direct, mirrored, bounced, near, other, back, radiance
+):
+    for v in range(first, last):
+        x, y, z = np.float32(0), np.float32(0), np.float32(0)
+        for m in range(start[v], start[v + 1]):
+            r, w = region[m], share[m]
+            a, b, c = np.float32(0), np.float32(0), np.float32(0)
+            for k in range(direct.shape[1]):
+                a += direct[v, k] * near[r, 0, k]
+                b += direct[v, k] * near[r, 1, k]
+                c += direct[v, k] * near[r, 2, k]
+            for k in range(mirrored.shape[1]):
+                a += mirrored[v, k] * other[r, 0, k]
+                b += mirrored[v, k] * other[r, 1, k]
+                c += mirrored[v, k] * other[r, 2, k]
+            for n in range(from_start[v], from_start[v + 1]):
+                s = sender[n]
+                for k in range(bounced.shape[1]):
+                    a += bounced[n, k] * back[s, r, 0, k]
+                    b += bounced[n, k] * back[s, r, 1, k]
+                    c += bounced[n, k] * back[s, r, 2, k]
+            x += w * a
+            y += w * b
+            z += w * c
+        radiance[v, 0], radiance[v, 1], radiance[v, 2] = x, y, z
+
+
+@kernel
+def _seen(first, last, start, column, weight, radiance, toward, sheen, matrix, seen):
+    for v in range(first, last):
+        x = radiance[v, 0] * toward[v, 0] + sheen[v, 0]
+        y = radiance[v, 1] * toward[v, 0] + sheen[v, 1]
+        z = radiance[v, 2] * toward[v, 0] + sheen[v, 2]
+        for entry in range(start[v], start[v + 1]):
+            u, w = column[entry], weight[entry]
+            x += w * radiance[u, 0]
+            y += w * radiance[u, 1]
+            z += w * radiance[u, 2]
+        for c in range(3):
+            seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
+
+
+@kernel
+def _bytes(first, last, start, source, weight, seen, table, codes):
+    for d in range(first, last):
+        r, g, b = np.float32(0), np.float32(0), np.float32(0)
+        for entry in range(start[d], start[d + 1]):
+            v, w = source[entry], weight[entry]
+            r += w * seen[v, 0]
+            g += w * seen[v, 1]
+            b += w * seen[v, 2]
+        codes[d, 0] = table[int(min(max(r, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5))]
+        codes[d, 1] = table[int(min(max(g, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5))]
+        codes[d, 2] = table[int(min(max(b, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5))]

@@ -1,0 +1,123 @@
+"""What needs rays: a moved lamp and the transfer of a new mesh, against the bare queries of the ray library."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sitterlight.meshes.head import Head
+from sitterlight.meshes.library import load_head
+from sitterlight.shading.compiled import each_at_once, kernel, over_vertices
+from sitterlight.shading.directions import equal_area_directions
+from sitterlight.shading.embree import LANES, ask_blocked, ask_hits, new_packet, set_ray
+from sitterlight.shading.glance import seen_XYZ
+from sitterlight.shading.irradiance import in_head_frame
+from sitterlight.shading.rays import RayCaster, spatial_order
+from sitterlight.shading.resolve_lights import resolve_lights
+from sitterlight.shading.scene import Setup
+from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.transfer import _GROUP, RESOLUTION, cast_transfer, ray_origins
+
+from .lit import BOUNCES, FAR_LAMP, four_lights, fresh_lamps
+from .race import Ratio, race
+
+
+def lamp_race(rounds: int = 12) -> Ratio:
+    """Ours: the whole head under a lamp that stands where it never stood, to XYZ. The rival casts the shadow rays of
+    all samples of that lamp, and forgets what they say."""
+    rest, alone = four_lights(), replace(four_lights(), lights=(FAR_LAMP,))
+    head, caster = load_head(), RayCaster(load_head().vertices, load_head().faces)
+    order, origins = spatial_order(head.vertices), ray_origins(head)
+    # Places that none of the others has been at: what is remembered of theirs would help.
+    lamps, lamps_alone = fresh_lamps(rest, FAR_LAMP.name), fresh_lamps(alone, FAR_LAMP.name, 1000)
+    bare = fresh_lamps(alone, FAR_LAMP.name)
+
+    def cast() -> None:
+        lamp = _lamp(next(bare))
+        over_vertices(_cast, len(order), caster.tree.scene, order, origins, head.normals, lamp.points)
+
+    best = race({"ours": lambda: _lit(next(lamps)), "alone": lambda: _lit(next(lamps_alone)), "rays": cast}, rounds)
+    return Ratio(
+        "lamp_vs_rays",
+        f"a moved lamp {FAR_LAMP.size:g}° across among four lights, sheen and bounces too, to XYZ",
+        best["ours"],
+        best["rays"],
+        1.5,
+        False,
+        f"{len(_lamp(alone).points)} shadow rays a vertex that faces it; as the only lamp over its ground, "
+        f"{best['alone'] / best['rays']:.2f}",
+    )
+
+
+def transfer_race(rounds: int = 3, head: Head | None = None) -> Ratio:
+    """Ours: rays, what they hit, and the packing of both, with progress. The rival asks the same rays in the same
+    order and throws the answers away."""
+    head = head or load_head()
+    directions = equal_area_directions(RESOLUTION).astype(np.float32)
+    caster, origins = RayCaster(head.vertices, head.faces), ray_origins(head)
+    size = np.linalg.norm(np.ptp(head.vertices, axis=0))
+    order = spatial_order(head.vertices + size / 8 * head.normals)
+    groups = [order[first : first + _GROUP] for first in range(0, len(order), _GROUP)]
+    told: list[float] = []
+
+    def ask(group: np.ndarray) -> int:
+        return _ask(caster.tree.scene, origins[group], head.normals[group].astype(np.float32), directions)
+
+    rays = sum(each_at_once(ask, groups))
+    rivals = {"ours": lambda: cast_transfer(head, progress=told.append), "rays": lambda: sum(each_at_once(ask, groups))}
+    best = race(rivals, rounds, warm=0)
+    return Ratio(
+        "transfer_vs_rays",
+        f"transfer of a mesh of {len(head.vertices)} vertices, on all cores, with progress",
+        best["ours"],
+        best["rays"],
+        1.3,
+        False,
+        f"{rays / 1e6:.1f} million rays; the search tree of the mesh is in ours only; "
+        f"progress told {len(told) // rounds} times",
+    )
+
+
+def _lit(sitting: Sitting) -> np.ndarray:
+    setup = Setup.of(sitting, bounces=BOUNCES)
+    return seen_XYZ(setup, sitting.eye.observer)
+
+
+def _lamp(sitting: Sitting):
+    """The lamp of a sitting that has but one, as the head sees it."""
+    return in_head_frame(resolve_lights(sitting)[0], np.eye(3))
+
+
+@kernel
+def _cast(first, last, scene, order, origins, normals, points):
+    packet = new_packet()
+    for s in range(len(points)):
+        x, y, z = points[s, 0], points[s, 1], points[s, 2]
+        filled = 0
+        for index in range(first, last):
+            v = order[index]
+            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
+                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+                filled += 1
+            if filled == LANES or (filled > 0 and index == last - 1):
+                ask_blocked(scene, packet, filled)
+                filled = 0
+
+
+@kernel
+def _ask(scene, origins, normals, directions):
+    packet = new_packet()
+    rays, count = 0, len(origins)
+    for d in range(len(directions)):
+        x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
+        filled = 0
+        for v in range(count):
+            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
+                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+                filled += 1
+            if filled == LANES or (filled > 0 and v == count - 1):
+                ask_hits(scene, packet, filled)
+                rays += filled
+                filled = 0
+    return rays
