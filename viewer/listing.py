@@ -1,4 +1,4 @@
-"""What is built in, as tables to read and as JSON: lights, skins, heads, paints, sittings, surfaces."""
+"""What is built in, as tables to read and as JSON: lights, skins, heads, paints, sittings, surfaces, places."""
 
 from __future__ import annotations
 
@@ -136,6 +136,16 @@ def surfaces() -> list[dict]:
     ]
 
 
+def places() -> list[dict]:
+    """Each listed city with its latitude, longitude and time zone."""
+    from sitterlight.illuminants.places import PLACES
+
+    return [
+        {"name": place.name, "latitude": place.latitude, "longitude": place.longitude, "zone": place.zone}
+        for place in PLACES
+    ]
+
+
 def _spectrum(values: np.ndarray, every: int = 1) -> dict:
     """Values (81,) as wavelengths in nm and values."""
     return {
@@ -166,6 +176,7 @@ _ENTRIES: dict[str, Callable[[], list[dict]]] = {
     "paints": paints,
     "sittings": sittings,
     "surfaces": surfaces,
+    "places": places,
 }
 
 _TABLES: dict[str, tuple[tuple[str, ...], Row, str]] = {
@@ -206,4 +217,9 @@ _TABLES: dict[str, tuple[tuple[str, ...], Row, str]] = {
         "",
     ),
     "surfaces": (("surface", "what it is"), lambda e: (e["name"], e["description"]), ""),
+    "places": (
+        ("place", "latitude", "longitude", "clock"),
+        lambda e: (e["name"], f"{e['latitude']:g}", f"{e['longitude']:g}", e["zone"]),
+        'For place = "…" of a daylight light; degrees north and east.',
+    ),
 }
