@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
-LISTS = ("lights", "skins", "heads", "paints", "sittings", "surfaces")
+LISTS = ("lights", "skins", "heads", "paints", "sittings", "surfaces", "places")
 BAD = 2
 
 
