@@ -108,6 +108,10 @@ def _weights(points: NDArray, normals: NDArray, faces: NDArray, plane: NDArray) 
     in_eye = np.zeros(len(points), dtype=bool)
     in_eye[faces[plane == -1]] = True
     weights[np.ix_(~in_eye, eye)] = 0
+    of_eye = np.zeros_like(weights[in_eye])
+    of_eye[:, eye] = weights[np.ix_(in_eye, eye)]
+    of_eye[of_eye.sum(axis=1) < 0.5, eye[0]] = 1
+    weights[in_eye] = of_eye
     far = near.distance > NEAR
     weights[far] = 0
     weights[far, 0] = 1

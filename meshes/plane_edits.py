@@ -56,3 +56,33 @@ def numbers_as_found(count: int, edits: Sequence[PlaneEdit]) -> list[int]:
     """The number, from 1, that each plane left by the edits had when `count` planes were found."""
     gone = {number for edit in edits for number in edit.joined}
     return [number for number in range(1, count + 1) if number not in gone]
+
+
+def with_name(edits: Sequence[PlaneEdit], number: int, name: str | None) -> tuple[PlaneEdit, ...]:
+    """The edits with a name for a plane, by its number as found, or with None its found name again."""
+    return _with(edits, replace(_of(edits, number), name=name))
+
+
+def with_joined(edits: Sequence[PlaneEdit], numbers: Sequence[int]) -> tuple[PlaneEdit, ...]:
+    """The edits with these planes, numbers as found, joined to the first of them, whatever was joined to them too."""
+    first, *others = dict.fromkeys(numbers)
+    more = [number for other in others for number in (other, *_of(edits, other).joined)]
+    left = [edit for edit in edits if edit.number not in others]
+    kept = _of(edits, first)
+    return _with(left, replace(kept, joined=tuple(sorted({*kept.joined, *more}))))
+
+
+def taken_apart(edits: Sequence[PlaneEdit], number: int) -> tuple[PlaneEdit, ...]:
+    """The edits with nothing joined to a plane."""
+    return _with(edits, replace(_of(edits, number), joined=()))
+
+
+def _of(edits: Sequence[PlaneEdit], number: int) -> PlaneEdit:
+    return next((edit for edit in edits if edit.number == number), PlaneEdit(number))
+
+
+def _with(edits: Sequence[PlaneEdit], new: PlaneEdit) -> tuple[PlaneEdit, ...]:
+    """The edits in order of number with one put in; an edit that changes nothing is left out."""
+    others = [edit for edit in edits if edit.number != new.number]
+    keep = [new] if new.name is not None or new.joined else []
+    return tuple(sorted(others + keep, key=lambda edit: edit.number))

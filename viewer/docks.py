@@ -64,6 +64,7 @@ def _left(window) -> QScrollArea:
     window.choice = SittingChoice()
     layout.addWidget(window.choice)
     layout.addWidget(Section("Sitter", window.sitter, line=False))
+    layout.addWidget(window.planes_of_head)
     layout.addWidget(Section("Light", window.lights))
     layout.addWidget(Section("Eye", window.eye, opened=False))
     window.palette_section = Section("Palette", window.paints, opened=False)

@@ -11,6 +11,7 @@ from sitterlight.shading.sitting import with_head, with_skin
 from sitterlight.shading.sitting_file import moved_to, read_sitting, write_sitting
 from sitterlight.shading.sittings import built_in, built_in_names
 from sitterlight.viewer.memory import remember_file, settings
+from sitterlight.viewer.mesh_question import MeshAsking
 
 SITTINGS = "Sittings (*.toml)"
 MESHES = (".obj", ".ply", ".stl", ".glb")
@@ -23,6 +24,9 @@ class Files:
     def __init__(self, window):
         self.window = window
         self.model = window.model
+        self.asking = MeshAsking(window)
+        self.asking.taken.connect(self._mesh_taken)
+        self.asking.said.connect(window.stages.say)
 
     def open_built_in(self, name: str) -> None:
         """Take a built-in sitting, as a step that can be undone."""
@@ -98,11 +102,20 @@ class Files:
             if self.may_leave():
                 self.open(path)
         elif ending in MESHES:
-            self.model.change(with_head(self.model.sitting, mesh=str(path)), f"head {path.name}")
+            self.take_mesh(str(path))
         elif ending in SPECTRA:
             self.model.change(with_skin(self.model.sitting, reflectance=str(path)), f"skin {path.name}")
         else:
             self.window.stages.say(f"{path.name} is neither a sitting (.toml), a head nor a spectrum (.csv).")
+
+    def take_mesh(self, mesh: str) -> None:
+        """Read a mesh, ask about its unit and axes, and make it the head."""
+        self.asking.ask(Path(self.model.sitting.folder or ".", mesh), mesh)
+
+    def _mesh_taken(self, mesh: str, unit: str, up: str, front: str) -> None:
+        head = with_head(self.model.sitting, mesh=mesh, unit=unit, up=up, front=front, planes=None, plane=())
+        self.model.change(head, f"head {Path(mesh).name}")
+        self.model.settle()
 
     def rename(self, title: str) -> None:
         """Give the sitting another title."""

@@ -24,6 +24,7 @@ from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.eye_panel import EyePanel
 from sitterlight.viewer.files import Files
 from sitterlight.viewer.greys import SURROUNDS, palette, style
+from sitterlight.viewer.head_panel import HeadPanel
 from sitterlight.viewer.leaving import Leaving
 from sitterlight.viewer.light_panel import LightPanel
 from sitterlight.viewer.memory import settings
@@ -58,7 +59,7 @@ class Window(QMainWindow):
         self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
         self.table, self.why = PlanesTable(), WhyPanel()
         self.paints, self.rooms = PalettePanel(model, self.say), PlaneRooms(self.why)
-        self.files, self.leaving = Files(self), Leaving(self)
+        self.files, self.leaving, self.planes_of_head = Files(self), Leaving(self), HeadPanel(model)
         self._docks_are_remembered = settings().contains("docks")
         self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
         self.setMinimumSize(*LEAST_SIZE)
@@ -120,6 +121,7 @@ class Window(QMainWindow):
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
         self.rooms.asked.connect(model.choose)
         self.choice.chosen.connect(self.files.open_built_in)
+        self.sitter.mesh_asked.connect(self.files.take_mesh)
         self.leaving.written.connect(lambda _path: self.stages.notice.first_steps.take("leave"))
         self.lights.editor.planned.connect(self.show_day_plan)
 
@@ -154,7 +156,10 @@ class Window(QMainWindow):
         self.stages.show_first(answer.lit, self._looks(answer), gaze)
         self.lights.show_lit(answer.lit)
         self.eye.show_lit(answer.lit)
-        self.stages.say("" if answer.lit.exact else "First picture: nothing blocks the light yet. Casting rays …")
+        told = self.planes_of_head.show_head(answer.lit.head)
+        if not answer.lit.exact:
+            told = f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
+        self.stages.say(told)
 
     def _looks(self, answer: Answer) -> Appearance:
         """The answer's appearance, or that of the view chosen meanwhile, which comes later where it isn't ready."""

@@ -18,6 +18,13 @@ from sitterlight.shading.sitting import Sitting, with_eye
 MOST_STEPS = 200
 
 
+def _planes_of(sitting: Sitting) -> tuple:
+    """What decides which planes there are and how they are numbered, but not their names."""
+    head = sitting.head
+    joined = tuple((edit.number, edit.joined) for edit in head.plane if edit.joined)
+    return head.mesh, head.unit, head.up, head.front, head.planes, joined
+
+
 @dataclass(frozen=True)
 class State:
     """A sitting; the gaze where it is not the sitting's own eye; and a sitting held beside it, or None."""
@@ -124,7 +131,7 @@ class Model:
             self._set(step.state)
 
     def _set(self, state: State) -> None:
-        other_head = state.sitting.head.mesh != self.state.sitting.head.mesh
+        other_head = _planes_of(state.sitting) != _planes_of(self.state.sitting)
         self.state = state
         if other_head and self.chosen is not None:
             self.choose(None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from PyQt6.QtCore import QSize
+from PyQt6.QtCore import QSize, pyqtSignal
 from PyQt6.QtWidgets import (
     QCheckBox,
     QColorDialog,
@@ -48,7 +48,9 @@ def ladder_code(step: int) -> str:
 
 
 class SitterPanel(QWidget):
-    """Mirrors and changes head and skin of the sitting."""
+    """Mirrors and changes head and skin of the sitting; `mesh_asked(path)` where a mesh of one's own is wanted."""
+
+    mesh_asked = pyqtSignal(str)
 
     def __init__(self, model: Model):
         super().__init__()
@@ -201,6 +203,10 @@ class SitterPanel(QWidget):
         self._skin(_AMOUNTS[name][0], amounts=tuple(amounts.items()))
 
     def _set_mesh(self, name: str) -> None:
+        if name not in head_names():
+            self.mesh.set_value(self.model.sitting.head.mesh)
+            self.mesh_asked.emit(name)
+            return
         turned = self.model.sitting.head
         head = HeadSetting(mesh=name, turn=turned.turn, tilt=turned.tilt, lean=turned.lean)
         self.model.change(with_head(self.model.sitting, **vars(head)), "head")
