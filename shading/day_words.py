@@ -217,4 +217,6 @@ def _stops(stops: float) -> str:
 
 
 def _kelvin(hour: Hour) -> str:
-    return f"{round(hour.cct, -1 if hour.cct < 10000 else -2):.0f} K"
+    kelvin = round(hour.cct, -1 if hour.cct < 10000 else -2)
+    figures = f"{kelvin:,.0f}".replace(",", "\u202f") if kelvin >= 10000 else f"{kelvin:.0f}"
+    return f"{figures}\u00a0K"

@@ -102,9 +102,9 @@ def fitted(words: Words, width: float, least: float = 0.82) -> Words:
 
 
 def wrapped(text: str, width: float, size: float, weight: str = PLAIN) -> list[str]:
-    """`text` parted at its spaces into lines no wider than `width` mm."""
+    """`text` parted at its spaces, but for those that hold together, into lines no wider than `width` mm."""
     lines: list[str] = []
-    for word in text.split():
+    for word in filter(None, text.split(" ")):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size, weight) <= width:
             lines[-1] = longer
