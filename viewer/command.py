@@ -32,6 +32,7 @@ class OneLineParser(argparse.ArgumentParser):
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; 0, or 2 after one line on standard error. SITTERLIGHT_DEBUG lets errors through."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    _print_whatever_comes()
     if os.environ.get("SITTERLIGHT_DEBUG"):
         return _run(words)
     with warnings.catch_warnings():
@@ -53,6 +54,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 f"a fault in Sitterlight, {type(error).__name__}: {_sentence(error)} "
                 "(with SITTERLIGHT_DEBUG=1 it says where)"
             )
+
+
+def _print_whatever_comes() -> None:
+    """Let letters that the terminal lacks be written as codes instead of ending the program."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _run(words: list[str]) -> int:
@@ -174,10 +182,10 @@ def _check(given: argparse.Namespace) -> int:
     wrong = []
     for file in given.files:
         try:
-            print(f"{file}: {check_file(Path(file))}", flush=True)
+            print(_printable(f"{file}: {check_file(Path(file))}"), flush=True)
         except (ValueError, OSError) as error:
             sentence = _sentence(error).removeprefix(f"{file}: ")
-            print(f"{file}: {sentence}", flush=True)
+            print(_printable(f"{file}: {sentence}"), flush=True)
             wrong.append(f"{file}: {sentence}")
     if not wrong:
         return 0
@@ -286,8 +294,13 @@ def _log(error: Exception) -> None:
 
 
 def _refuse(sentence: str) -> int:
-    print(f"sitterlight: error: {sentence}", file=sys.stderr)
+    print(_printable(f"sitterlight: error: {sentence}"), file=sys.stderr)
     return BAD
+
+
+def _printable(text: str) -> str:
+    """The text on one line: names of files may hold line breaks, and signs that would steer a terminal."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 
 def _version() -> str:
