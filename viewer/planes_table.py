@@ -104,9 +104,9 @@ class PlanesTable(QWidget):
         with QSignalBlocker(self.tree):
             item = self._items.get(-1 if number is None else number)
             self.tree.setCurrentItem(item)
-            if item is not None:
-                if not self.tree.viewport().rect().contains(self.tree.visualItemRect(item)):
-                    self.tree.scrollToItem(item, QAbstractItemView.ScrollHint.PositionAtCenter)
+            seen = self.tree.viewport().rect()
+            if item is not None and not seen.contains(self.tree.visualItemRect(item)):
+                self.tree.scrollToItem(item, QAbstractItemView.ScrollHint.PositionAtCenter)
 
     @property
     def current(self) -> tuple[int, Seen] | None:
