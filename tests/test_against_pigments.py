@@ -179,6 +179,19 @@ def test_cadmium_edges():
         assert rise[1] - rise[0] < 45
 
 
+def test_bismuth_vanadate():
+    """The band gap of monoclinic BiVO4, 2.4 eV or 517 nm (A. Kudo, K. Omori and H. Kato, Journal of the American Chemical
+    Society 121 (1999) 11459, from memory): absorption ends there, and the paint is half risen a little before. Its
+    colour has no other check: what was found is of powders of other make, pressed."""
+    assert 485 <= half_rise("PY184") <= 517
+    assert at(paint("PY184").K, 530) < 0.02 * paint("PY184").K.max()
+
+
+def test_pyrrole_orange():
+    """Its edge lies between those of cadmium orange and pyrrole red: from memory; no published colour was found."""
+    assert half_rise("PO20") < half_rise("PO73") < half_rise("PR254")
+
+
 def test_alizarin_and_quinacridone():
     """Alizarin's lake absorbs most from 500 to 555 nm (H. Schweppe and J. Winter, Artists' Pigments 3), quinacridone
     magenta from 525 to 575 nm (Lomax 2005); both pass red freely."""
