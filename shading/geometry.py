@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from sitterlight.shading.sources import Dome, Patch, Source
 from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
 
 _MIRRORED_RESOLUTION = 32
+_FEW = 8
 _MOST_SHARES = 200e6
 """Bytes up to which the entering shares of all directions are kept, so that a sky is one product with them."""
 
@@ -37,7 +38,7 @@ class LightField:
 
     `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
     by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each region of `bounce.Senders`.
-    `lobes (B,)` is what each hit mirrors of a patch; None for a dome.
+    `lobes (B,)` is what each hit mirrors of a patch; None for a dome and where that is left out.
     """
 
     direct: np.ndarray
@@ -55,8 +56,9 @@ class LightField:
 @dataclass(frozen=True, eq=False)
 class Look:
     """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
-    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of the lights
-    themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors."""
+    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of
+    the lights themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
+    """
 
     sees: np.ndarray
     toward_eye: np.ndarray
@@ -69,7 +71,8 @@ class Stage:
     """A head with a gloss, ready to be lit: the transfer and what follows from it alone.
 
     With `occlusion` off nothing blocks anything, there are no shadows and no bounces: a first picture at once.
-    `under_skin`: whether direct light spreads under the skin.
+    `under_skin`: whether direct light spreads under the skin. `coarse`: lights that are new to the head are given by
+    few samples and bounce once, as an answer while they are dragged.
     """
 
     def __init__(
@@ -82,8 +85,10 @@ class Stage:
         progress: Callable[[float], None] | None = None,
         bounces: int = bounce.BOUNCES,
         under_skin: bool = False,
+        coarse: bool = False,
     ):
         self.head, self.rotation, self.occlusion, self.bounces = head, rotation, occlusion, bounces
+        self.coarse = coarse
         self.transfer = _transfer_of(head, occlusion, progress)
         self.membership = _memberships.of(head.key, lambda: Membership.of(head.region_weights))
         surface = (head.key, occlusion, roughness.tobytes(), oil.tobytes())
@@ -97,8 +102,16 @@ class Stage:
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
         placed = self._placed(source)
-        key = (*self._surface, self.bounces, self.bank is None, _place_key(placed))
-        return _fields.of(key, lambda: self._light_field(placed))
+        bounces = 1 if self._is_coarse(placed) else self.bounces
+        key = (*self._surface, bounces, self.bank is None, _place_key(self._thinned(placed)))
+        return _fields.of(key, lambda: self._light_field(self._thinned(placed), bounces))
+
+    def _is_coarse(self, placed: np.ndarray | Patch) -> bool:
+        """Whether a light is to be given roughly, being dragged to where it has not been worked out."""
+        return self.coarse and not _fields.holds((*self._surface, self.bounces, self.bank is None, _place_key(placed)))
+
+    def _thinned(self, placed: np.ndarray | Patch) -> np.ndarray | Patch:
+        return placed.thinned(_FEW) if isinstance(placed, Patch) and self._is_coarse(placed) else placed
 
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
@@ -107,7 +120,7 @@ class Stage:
 
     def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
         """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
-        placed = [self._placed(source) for source in sources]
+        placed = [self._thinned(self._placed(source)) for source in sources]
         gaze = (*self._surface, np.asarray(eye).tobytes())
         key = (*gaze, *map(_place_key, placed))
         return _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
@@ -121,7 +134,10 @@ class Stage:
         for index, place in enumerate(placed):
             if isinstance(place, Patch):
                 columns[index] = self._patch_mirrored(place, eye, gaze)
-        glints = [self._glints(source, place, share) for source, place in zip(sources, placed, strict=True)]
+        glints = []
+        for source, place in zip(sources, placed, strict=True):
+            key = (*gaze, "mirrored twice", _place_key(place))
+            glints.append(_sheens.of(key, partial(self._glints, source, place, share)))
         toward = self._toward_eye(eye)
         return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
 
@@ -149,8 +165,9 @@ class Stage:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
         if isinstance(placed, Patch):
             field = self.light_field(source)
-            about = self.transfer, share * field.lobes, field.plain
-            return bounce.gathered_from_hits(*about)
+            if field.lobes is None:
+                return np.zeros_like(field.plain)
+            return bounce.gathered_from_hits(self.transfer, share * field.lobes, field.plain)
         return bounce.gathered_from_cells(self.transfer, self.exchange, share * self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
@@ -165,22 +182,24 @@ class Stage:
         cast = (self.head.key, _place_key(patch))
         return _shadows.of(cast, lambda: irradiance.shadows(self.head, _caster_of(self.head), order, patch))
 
-    def _light_field(self, placed: np.ndarray | Patch) -> LightField:
+    def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
             plain, entered = irradiance.from_patch(self.head, self.gloss, placed, self._visible(placed))
-            lobes = glint_lobes(*about, placed, plain.any(axis=1))
-            share = np.float32(np.pi) * self.exchange.receive * lobes
-            mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
+            mirrored, lobes = np.zeros_like(plain), None
+            if bounces == self.bounces:
+                lobes = glint_lobes(*about, placed, plain.any(axis=1))
+                share = np.float32(np.pi) * self.exchange.receive * lobes
+                mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
         else:
             entered, lobes = self._entered(placed), None
             share = np.float32(np.pi) * self.exchange.receive * self.exchange.mirror
             mirrored = bounce.gathered_from_cells(self.transfer, self.exchange, share, placed)
-        bounced = bounce.bounced(self.exchange, entered + mirrored, self.bounces)
+        bounced = bounce.bounced(self.exchange, entered + mirrored, bounces)
         direct = entered if self.bank is None else np.concatenate(self.bank.spread(entered), axis=1)
-        if lobes is None:
-            return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
-        return LightField(direct, mirrored, bounced, lobes, lambda: plain)
+        if isinstance(placed, Patch):
+            return LightField(direct, mirrored, bounced, lobes, lambda: plain)
+        return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
 
     def _entered(self, cells: np.ndarray) -> np.ndarray:
         """Irradiance weights (V,K) of a dome that enter the body."""

@@ -35,9 +35,13 @@ class Glance:
     rotation: np.ndarray
 
 
-def glance(sitting: Sitting, gaze: Gaze | None = None) -> Glance:
-    """Light a sitting and look at it. Raises ValueError as `light_scene` does."""
-    setup = Setup.of(sitting, gaze=gaze)
+def glance(sitting: Sitting, gaze: Gaze | None = None, coarse: bool = False) -> Glance:
+    """Light a sitting and look at it. Raises ValueError as `light_scene` does.
+
+    `coarse`: a light that has not stood there before is given by few samples and one bounce, as an answer at once
+    while it is dragged.
+    """
+    setup = Setup.of(sitting, gaze=gaze, coarse=coarse)
     observer = sitting.eye.observer
     return Glance(
         sitting,

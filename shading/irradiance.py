@@ -14,7 +14,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.sources import Patch
+from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface import directional_albedo, mean_albedo
 from sitterlight.shading.surface_kernels import sheen_share, way_to_sample
 from sitterlight.shading.transfer import Transfer, ray_origins
@@ -119,17 +119,6 @@ def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> n
         cast(order[edge[order]], rest)
         over_vertices(_as_probed, len(lit), lit, *_places(head, patch), rest, visible)
     return visible
-
-
-def spread_order(points: np.ndarray) -> np.ndarray:
-    """An order (S,) of `points (S,3)` in which each stands farthest from all before it."""
-    order = [0]
-    nearest = np.linalg.norm(points - points[0], axis=1)
-    for _ in range(len(points) - 1):
-        order.append(int(np.argmax(nearest)))
-        nearest = np.minimum(nearest, np.linalg.norm(points - points[order[-1]], axis=1))
-        nearest[order[-1]] = -1
-    return np.array(order)
 
 
 def _cast(

@@ -149,12 +149,8 @@ def _shine(first, last, start, region, weight, values, edges, table, total):
         for m in range(start[v], start[v + 1]):
             r, w = region[m], weight[m]
             for s in range(len(edges) - 1):
-                x, y, z = np.float32(0), np.float32(0), np.float32(0)
-                for c in range(edges[s], edges[s + 1]):
-                    g = values[v, c]
-                    x += g * table[r, 0, c]
-                    y += g * table[r, 1, c]
-                    z += g * table[r, 2, c]
+                a, b = edges[s], edges[s + 1]
+                x, y, z = _dots(values[v, a:b], table[r, 0, a:b], table[r, 1, a:b], table[r, 2, a:b])
                 total[s, v, 0] += w * x
                 total[s, v, 1] += w * y
                 total[s, v, 2] += w * z
@@ -165,15 +161,22 @@ def _shine_back(first, last, start, region, weight, sender_start, sender, values
     for v in range(first, last):
         for m in range(start[v], start[v + 1]):
             r, w = region[m], weight[m]
-            for n in range(sender_start[v], sender_start[v + 1]):
-                colours = table[sender[n], r]
-                for s in range(len(edges) - 1):
-                    x, y, z = np.float32(0), np.float32(0), np.float32(0)
-                    for c in range(edges[s], edges[s + 1]):
-                        g = values[n, c]
-                        x += g * colours[0, c]
-                        y += g * colours[1, c]
-                        z += g * colours[2, c]
+            for s in range(len(edges) - 1):
+                a, b = edges[s], edges[s + 1]
+                for n in range(sender_start[v], sender_start[v + 1]):
+                    u = sender[n]
+                    x, y, z = _dots(values[n, a:b], table[u, r, 0, a:b], table[u, r, 1, a:b], table[u, r, 2, a:b])
                     total[s, v, 0] += w * x
                     total[s, v, 1] += w * y
                     total[s, v, 2] += w * z
+
+
+@kernel
+def _dots(values, to_x, to_y, to_z):
+    """Three sums of products at once, of rows that lie together in memory."""
+    x, y, z = np.float32(0), np.float32(0), np.float32(0)
+    for c in range(len(values)):
+        x += values[c] * to_x[c]
+        y += values[c] * to_y[c]
+        z += values[c] * to_z[c]
+    return x, y, z

@@ -41,6 +41,10 @@ class Memory:
                 self._drop(next(iter(self._known)))
         return result
 
+    def holds(self, key: Hashable) -> bool:
+        """Whether the result under `key` is known."""
+        return key in self._known
+
     def forget(self) -> None:
         """Remember nothing of what was."""
         with self._lock:

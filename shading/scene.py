@@ -17,7 +17,6 @@ from sitterlight.illuminants.observer import luminous, tristimulus
 from sitterlight.illuminants.surfaces import reflectance
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.meshes.head import Head
-from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce import BOUNCES
 from sitterlight.shading.frame import UP, Gaze, direction, gaze_of, head_rotation
@@ -26,6 +25,7 @@ from sitterlight.shading.lighting import Body, Lighting
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.resolve_lights import own_lights, resolve_lights, returned_light
 from sitterlight.shading.resolve_skin import ResolvedSkin, resolve_skin
+from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.skin_regions import region_albedos, region_sheen
 from sitterlight.shading.sources import Source, spectrum_of
@@ -172,8 +172,9 @@ class Setup:
         progress: Callable[[float], None] | None = None,
         bounces: int = BOUNCES,
         gaze: Gaze | None = None,
+        coarse: bool = False,
     ) -> Setup:
-        """As `light_scene`."""
+        """As `light_scene`; `coarse` as geometry.Stage."""
         sources = resolve_lights(sitting)
         if not own_lights(sources):
             raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
@@ -184,10 +185,10 @@ class Setup:
                 "No light of this sitting reaches the white card; turn the eye or a light toward each other."
             )
         setting = sitting.head
-        head = load_head(setting.mesh, sitting.folder, setting.unit, setting.up, setting.front)
+        head = head_of(setting, sitting.folder)
         skin = resolve_skin(sitting.skin, sitting.folder)
-        under_skin = sitting.skin.under_skin
-        stage = Stage(head, *_surface(sitting), head_rotation(setting), occlusion, progress, bounces, under_skin)
+        how = occlusion, progress, bounces, sitting.skin.under_skin, coarse
+        stage = Stage(head, *_surface(sitting), head_rotation(setting), *how)
         gaze = gaze or gaze_of(sitting)
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)

@@ -10,7 +10,7 @@ its own. Both have a few basis spectra, so that a light whose colour changes ove
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -121,6 +121,15 @@ class Patch:
             return DISTANT
         return NEAR if self.facing is None else NEAR_FACING
 
+    def thinned(self, count: int) -> Patch:
+        """The same light by about `count` of its samples."""
+        if len(self.points) <= count:
+            return self
+        kept = spread_order(self.points)[:count]
+        weights = self.weights[kept] * (self.weights.sum(axis=0) / self.weights[kept].sum(axis=0))
+        facing = None if self.facing is None else self.facing[kept]
+        return replace(self, points=self.points[kept], weights=weights, facing=facing)
+
     def toward(self, positions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Unit directions (V,S,3) from `positions (V,3)` mm in the room, and solid-angle weights (V,S,K)."""
         if self.distant:
@@ -153,6 +162,17 @@ Source = Dome | Patch
 def spectrum_of(source: Source, weights: np.ndarray) -> np.ndarray:
     """Spectrum (81,) of basis weights (K,)."""
     return weights @ source.basis
+
+
+def spread_order(points: np.ndarray) -> np.ndarray:
+    """An order (S,) of `points (S,3)` in which each stands farthest from all before it."""
+    order = [0]
+    nearest = np.linalg.norm(points - points[0], axis=1)
+    for _ in range(len(points) - 1):
+        order.append(int(np.argmax(nearest)))
+        nearest = np.minimum(nearest, np.linalg.norm(points - points[order[-1]], axis=1))
+        nearest[order[-1]] = -1
+    return np.array(order)
 
 
 def above_horizon(height: np.ndarray) -> np.ndarray:
