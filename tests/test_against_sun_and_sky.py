@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from functools import cache
 
 import numpy as np
+import pvlib
 import pytest
 
 from sitterlight.illuminants.clear_sky import AIRS, clear_spectra, spectrl2
@@ -138,13 +139,36 @@ def test_overcast_is_bluer_than_sun_and_sky_together() -> None:
 
 
 def test_low_sun_is_orange_because_of_the_air() -> None:
-    # Noon sun 5000 to 5600 K; near the horizon 2000 to 3000 K (common practice, no source).
+    # Noon sun 5000 to 5600 K; near the horizon 2000 to 3000 K (common practice, no source; with one further below).
     noon, low = at_elevation(60).sun, at_elevation(3).sun
     assert 5000 < cct(noon.irradiance) < 5600
     assert 2000 < cct(low.irradiance) < 3000
     assert luminous(noon.irradiance) == pytest.approx(1e5, rel=0.15)
     warmth = [cct(at_elevation(e).sun.irradiance) for e in (60, 40, 20, 10, 5, 2)]
     assert warmth == sorted(warmth, reverse=True)
+
+
+def test_the_sun_at_air_mass_1_5_is_that_of_the_standard() -> None:
+    # ASTM G173-03, direct normal and circumsolar (air mass 1.5, sun 41.8° high), as pvlib tabulates it.
+    table = pvlib.spectrum.get_reference_spectra()
+    standard = np.interp(WAVELENGTHS, table.index, table["direct"])
+    ours = at_elevation(41.8).sun.irradiance
+    assert cct(ours) == pytest.approx(cct(standard), abs=150)
+    assert luminous(ours) == pytest.approx(luminous(standard), rel=0.03)
+
+
+@pytest.mark.parametrize("elevation", [2, 3, 5, 10, 20])
+def test_the_low_sun_is_as_warm_as_an_optical_depth_makes_it(elevation: float) -> None:
+    # Preetham, Shirley and Smits 1999, appendix on sunlight: exp(−0.008735 λ^−4.08 m) for air, exp(−β λ^−α m) for haze,
+    # m = 1 / (sin e + 0.15 (e + 3.885)^−1.253) after Kasten 1965; with the sun above the air of ASTM G173-03 and our own
+    # clear haze. Ozone is left out, which takes orange, so ours must be a little cooler, and by no more than an eighth.
+    table = pvlib.spectrum.get_reference_spectra()
+    above = np.interp(WAVELENGTHS, table.index, table["extraterrestrial"])
+    micrometres, air = WAVELENGTHS / 1000, AIRS["clear"]
+    haze = air.turbidity * (0.5 / micrometres) ** air.exponent
+    mass = 1 / (np.sin(np.radians(elevation)) + 0.15 * (elevation + 3.885) ** -1.253)
+    expected = cct(above * np.exp(-(0.008735 * micrometres**-4.08 + haze) * mass))
+    assert expected < cct(at_elevation(elevation).sun.irradiance) < 1.125 * expected
 
 
 def test_cloud_amounts_of_kasten_and_czeplak() -> None:
