@@ -24,6 +24,8 @@ from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.strokes import part_planes, seen_light
 
+from .emitters import of_surfaces_alone
+
 LARGEST_CHANGE = 0.2
 
 
@@ -47,6 +49,7 @@ def plane_XYZ(scene: Scene) -> np.ndarray:
 
 def changes(sitting: Sitting, doubled: tuple[str, ...] = ("directions", "vertices", "bounces")) -> Iterator[Change]:
     """What each doubling changes, seen by the eye of the plain calculation."""
+    sitting = of_surfaces_alone(sitting)
     plain = light_scene(sitting)
     eye, names = resolve_eye(plain), tuple(f"{plane.name} {plane.side}" for plane in plain.head.planes)
     before = eye.Lab(plane_XYZ(plain))

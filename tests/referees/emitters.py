@@ -18,6 +18,11 @@ _FAR = 1e5
 _WINDOW_GRID = 16384
 
 
+def of_surfaces_alone(sitting: Sitting) -> Sitting:
+    """The sitting without light under the skin, of which a tracer of surfaces knows nothing."""
+    return replace(sitting, skin=replace(sitting.skin, under_skin=False))
+
+
 class Lights:
     """What gives light in a sitting, for any three bands of the grid of wavelengths."""
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
+from math import isqrt
 from unittest.mock import patch
 
 import numpy as np
@@ -17,12 +18,13 @@ from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import Sitting, SkyLight, SurroundSetting
 
-from .emitters import Lights
+from .emitters import Lights, of_surfaces_alone
 from .samples import plane_means, sample_planes
 from .tracer import head_mesh, radiance_along, scene_of
 
 GREY = 0.5
 DIRECT, WITH_BOUNCES = 0.007, 0.015
+QUIET = 0.002
 _BAND = [35, 35, 35]
 _LIFT = 0.02
 
@@ -52,7 +54,7 @@ class GreyResult:
 def grey_sitting(ground: float) -> Sitting:
     """The overcast sky and a grey ground."""
     sky = SkyLight(sky="overcast", spectrum="E", illuminance=1000)
-    return Sitting(lights=(sky,), surround=SurroundSetting(ground=ground))
+    return of_surfaces_alone(Sitting(lights=(sky,), surround=SurroundSetting(ground=ground)))
 
 
 @contextmanager
@@ -69,7 +71,7 @@ def matt_grey():
 def our_planes(sitting: Sitting, bounces: int) -> np.ndarray:
     """Mean luminance (planes,) of the matt grey bust, over whole planes."""
     with matt_grey():
-        scene = light_scene(sitting, bounces=bounces)
+        scene = light_scene(sitting, bounces=max(bounces, 1))
     weights = scene.head.plane_weights
     paths = ("body", "bounce") if bounces else ("body",)
     light = sum(X[:, 1] for part, X in zip(scene.parts, scene.part_XYZ, strict=True) if part.path in paths)
@@ -77,20 +79,26 @@ def our_planes(sitting: Sitting, bounces: int) -> np.ndarray:
 
 
 def their_planes(sitting: Sitting, bounces: int, count: int, mesh: str = "calculation", rounds: int = 1):
-    """The same by path tracing, and the standard errors, from `count` paths a plane in each of `rounds`."""
+    """The same by path tracing, and the standard errors, from `count` paths a plane in each of `rounds`; once a plane
+    is quiet, none is added. Least noise for a `count` that is a square number."""
     head = load_head()
     shape = head if mesh == "calculation" else head.display
     surface = {"type": "diffuse", "reflectance": {"type": "rgb", "value": [GREY] * 3}}
     scene = scene_of(head_mesh(shape.vertices, shape.faces, shape.normals, {}, surface), Lights(sitting).entries(_BAND))
-    means, errors = [], []
+    together = count if isqrt(count) ** 2 == count else 0
+    total, square, done = np.zeros((3, len(head.planes)))
+    noisy = np.arange(len(head.planes))
     for seed in range(rounds):
-        samples = sample_planes(shape.vertices, shape.faces, shape.plane_of_face, count, seed)
+        samples = sample_planes(shape.vertices, shape.faces, shape.plane_of_face, count, seed, noisy)
         origins = samples.places + _LIFT * samples.normals
-        light = radiance_along(scene, origins, -samples.normals, bounces + 2, seed).mean(axis=1)[:, None]
-        mean, error = plane_means(light, samples.plane, np.ones(len(light)), len(head.planes))
-        means.append(mean[:, 0])
-        errors.append(error[:, 0])
-    return np.mean(means, axis=0), np.sqrt(np.mean(np.square(errors), axis=0) / rounds)
+        light = radiance_along(scene, origins, -samples.normals, bounces + 2, seed, together=together)
+        mean, error = plane_means(light.mean(axis=1)[:, None], samples.plane, np.ones(len(light)), len(head.planes))
+        total, square = total + mean[:, 0], square + error[:, 0] ** 2
+        done[noisy] += 1
+        noisy = np.flatnonzero(np.sqrt(square) > QUIET * total)
+        if not len(noisy):
+            break
+    return total / done, np.sqrt(square) / done
 
 
 def compare(ground: float, bounces: int, count: int = 65536, mesh: str = "calculation", rounds: int = 1) -> GreyResult:

@@ -6,7 +6,7 @@ plane's mean XYZ is then seen by our eye and compared: ΔE00 at most 0.5 for nin
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.strokes import part_planes, seen_light
 
 from .convergence import plane_XYZ
-from .emitters import Lights
+from .emitters import Lights, of_surfaces_alone
 from .renderer import mitsuba
 from .samples import Samples, plane_means, sample_planes
 from .skin_surface import register
@@ -28,7 +28,7 @@ from .tracer import head_mesh, open_toward, radiance_along, retune, scene_of
 SITTINGS = ("garden-overcast", "open-shade", "bright-sand", "lamp-and-dusk", "evening-lamp", "north-studio")
 NINE_IN_TEN, ALL = 0.5, 1.0
 PASSES = 27
-QUIET = 0.002
+QUIET = 0.004
 """Relative noise of a plane's Y that asks for no more paths."""
 _LIFT = 0.02
 _DRAW, _MOST_DRAWS = 8192, 24
@@ -88,9 +88,9 @@ class TracedHead:
         return sample_planes(self.vertices, self.shape.faces, self.shape.plane_of_face, count, seed)
 
 
-def compare(sitting: Sitting, name: str, paths: int = 2025, rounds: int = 4, mesh: str = "display"):
+def compare(sitting: Sitting, name: str, paths: int = 1024, rounds: int = 6, mesh: str = "display"):
     """One sitting: `paths` (a square number) a plane in each pass, up to `rounds` times where noise is left."""
-    sitting = without_what_no_tracer_has(sitting)
+    sitting = of_surfaces_alone(sitting)
     scene = light_scene(sitting)
     eye = resolve_eye(scene)
     planes = part_planes(seen_light(scene), eye)
@@ -101,13 +101,6 @@ def compare(sitting: Sitting, name: str, paths: int = 2025, rounds: int = 4, mes
     names = tuple(f"{plane.name} {plane.side}" for plane in scene.head.planes)
     seen = np.array([plane.visible for plane in planes])
     return SittingResult(name, names, ours, theirs, delta, noise, hidden, np.stack([seen, visible]))
-
-
-def without_what_no_tracer_has(sitting: Sitting) -> Sitting:
-    """The sitting with no light under the skin, which a tracer of surfaces knows nothing of."""
-    if any(field.name == "under_skin" for field in fields(sitting.skin)):
-        return replace(sitting, skin=replace(sitting.skin, under_skin=False))
-    return sitting
 
 
 def trace(scene: Scene, hidden: np.ndarray, paths: int, rounds: int, mesh: str = "display", passes: int = PASSES):

@@ -13,7 +13,7 @@ from sitterlight.shading.rays import RayCaster
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import Sitting
 
-from .emitters import Lights
+from .emitters import Lights, of_surfaces_alone
 from .lit_sittings import PASSES, TracedHead, bands_of
 from .tracer import radiance_along, retune, scene_of
 
@@ -21,8 +21,9 @@ _HALF_WIDTH, _HALF_HEIGHT = 215.0, 230.0
 _MIDDLE = np.array([0.0, -85.0, 0.0])
 
 
-def portrait(sitting: Sitting, path: Path, width: int = 260, paths: int = 8) -> None:
+def portrait(sitting: Sitting, path: Path, width: int = 220, paths: int = 8) -> None:
     """Write ours, theirs and 0.5 + 10 (ours − theirs) in screen values side by side; `paths` a pixel and pass."""
+    sitting = of_surfaces_alone(sitting)
     scene = light_scene(sitting)
     eye, head = resolve_eye(scene), TracedHead(scene)
     height = round(width * _HALF_HEIGHT / _HALF_WIDTH)
@@ -65,7 +66,9 @@ def _traced(sitting: Sitting, head: TracedHead, rays: np.ndarray, paths: int) ->
     for number in range(PASSES):
         bands = bands_of(number)
         retune(scene, {"head.vertex_albedo": head.albedo(bands), **lights.parameters(bands)})
-        spectra[:, bands] = radiance_along(scene, origins, many, -1, number).reshape(-1, paths, 3).mean(axis=1)
+        spectra[:, bands] = (
+            radiance_along(scene, origins, many, -1, number, together=paths).reshape(-1, paths, 3).mean(axis=1)
+        )
     return tristimulus(spectra, sitting.eye.observer)
 
 
