@@ -1,0 +1,143 @@
+"""The real window: opening, saving, dragging in, what was changed, what is remembered; a fault is a sentence."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from window_driver import BALL, PATIENCE
+
+from sitterlight.shading.sitting import with_lights, with_skin
+
+pytestmark = pytest.mark.screen
+pytest.importorskip("PyQt6.QtWidgets")
+
+
+def test_saving_opening_and_recent_files(shown, tmp_path):
+    from sitterlight.viewer.memory import recent_files
+
+    window = shown(BALL)
+    window.model.change(with_skin(BALL, ladder=9), "skin")
+    assert window.isWindowModified()
+    path = tmp_path / "mine.toml"
+    assert window.files.save_as(path) and not window.isWindowModified()
+    window.model.open(BALL)
+    window.files.take(path)
+    assert window.model.sitting.skin.ladder == 9 and window.model.path == path
+    assert recent_files()[0] == path
+
+
+def test_a_sitting_opened_from_the_shell_is_saved_back(qtbot, scratch, tmp_path, monkeypatch):
+    from PyQt6.QtWidgets import QApplication
+
+    from sitterlight.shading.sitting_file import read_sitting, write_sitting
+    from sitterlight.viewer import command, window
+
+    path, opened = tmp_path / "mine.toml", []
+    write_sitting(BALL, path)
+    assert (
+        command.file_of(str(path)) == path and command.file_of("open-shade") is None and command.file_of(None) is None
+    )
+
+    def use_it(_app) -> int:
+        shown = next(w for w in QApplication.topLevelWidgets() if getattr(w, "model", None) and w.model.path == path)
+        shown.model.change(with_skin(shown.model.sitting, ladder=9), "skin")
+        opened.append(shown.files.save())
+        shown.close()
+        return 0
+
+    monkeypatch.setattr(QApplication, "exec", use_it)
+    assert window.open_window(read_sitting(path), command.file_of(str(path))) == 0
+    assert opened == [True] and read_sitting(path).skin.ladder == 9
+
+
+def test_unsaved_changes_are_asked_about(shown, monkeypatch):
+    from PyQt6.QtWidgets import QMessageBox
+
+    window, asked = shown(BALL), []
+
+    def answer(*_args):
+        asked.append(1)
+        return QMessageBox.StandardButton.Cancel
+
+    monkeypatch.setattr(QMessageBox, "question", answer)
+    assert window.files.may_leave() and not asked
+    window.model.change(with_skin(BALL, ladder=9), "skin")
+    assert not window.files.may_leave() and asked
+    assert not window.close() and window.isVisible()
+
+
+def _drop(window, target, path: Path):
+    """Drag a file over `target` and let it go there, as Qt would: a widget that takes no drops leaves it to its parent."""
+    from PyQt6.QtCore import QMimeData, QPointF, Qt, QUrl
+    from PyQt6.QtGui import QDragEnterEvent, QDropEvent
+    from PyQt6.QtWidgets import QApplication
+
+    while not target.acceptDrops():
+        target = target.parentWidget()
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path))])
+    none = Qt.KeyboardModifier.NoModifier
+    rest = (Qt.DropAction.CopyAction, data, Qt.MouseButton.LeftButton, none)
+    enter = QDragEnterEvent(QPointF(9, 9).toPoint(), *rest)
+    QApplication.sendEvent(target, enter)
+    assert target is window and enter.isAccepted()
+    QApplication.sendEvent(target, QDropEvent(QPointF(9, 9), *rest))
+
+
+def test_a_file_dropped_on_the_head_is_taken_in_by_the_window(shown, tmp_path):
+    from sitterlight.shading.sitting_file import write_sitting
+
+    window = shown(BALL)
+    write_sitting(with_skin(BALL, ladder=7), tmp_path / "dropped.toml")
+    _drop(window, window.stages.first.plotter, tmp_path / "dropped.toml")
+    assert window.model.sitting.skin.ladder == 7
+    spectrum = tmp_path / "skin.csv"
+    spectrum.write_text("\n".join(f"{nm},0.3" for nm in range(400, 701, 10)), encoding="utf-8")
+    _drop(window, window.stages.first.plotter, spectrum)
+    assert Path(window.model.sitting.skin.reflectance) == spectrum
+
+
+def test_a_bad_file_is_a_sentence_in_the_window(shown, tmp_path):
+    window = shown(BALL)
+    bad = tmp_path / "bad.toml"
+    bad.write_text('format = "sitterlight/1"\n[skin]\nladder = 40\n', encoding="utf-8")
+    window.files.take(bad)
+    assert "ladder" in window.stages.words.text() and window.model.sitting == BALL
+    window.files.take(tmp_path / "odd.xyz")
+    assert "odd.xyz" in window.stages.words.text()
+
+
+def test_a_sitting_that_cannot_be_lit_is_a_sentence_and_undo_brings_it_back(shown, qtbot):
+    window = shown(BALL)
+    dark = with_lights(BALL, *(replace(light, on=False) for light in BALL.lights))
+    window.model.change(dark, "all off")
+    qtbot.waitUntil(lambda: "No light is on" in window.stages.words.text(), timeout=PATIENCE)
+    window.model.undo()
+    shown()
+    assert window.lit.sitting == BALL and "No light" not in window.stages.words.text()
+
+
+def test_the_title_can_be_changed_and_undone(shown, monkeypatch):
+    from PyQt6.QtWidgets import QInputDialog
+
+    window = shown(BALL)
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_args, **_named: ("Another name", True))
+    window.actions_by_name["title"].trigger()
+    assert window.model.sitting.title == "Another name" and "Another name" in window.windowTitle()
+    window.model.undo()
+    assert window.model.sitting == BALL
+
+
+def test_the_window_remembers(shown, tmp_path):
+    from sitterlight.viewer.memory import settings
+    from sitterlight.viewer.window import last_sitting
+
+    window = shown(BALL)
+    window.files.save_as(tmp_path / "last.toml")
+    window.files.remember_last()
+    sitting, path = last_sitting()
+    assert sitting == window.model.sitting and path == tmp_path / "last.toml"
+    assert Path(settings().fileName()).parent == Path(os.environ["SITTERLIGHT_SETTINGS"])

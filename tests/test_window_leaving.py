@@ -1,0 +1,174 @@
+"""The real window: everything there is to leave with, asked for by its menu and opened by readers that are not ours."""
+
+from __future__ import annotations
+
+import csv
+import json
+import zipfile
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from window_driver import BALL, PATIENCE
+
+from sitterlight.shading.exports import EXPORTS
+
+pytestmark = pytest.mark.screen
+pytest.importorskip("PyQt6.QtWidgets")
+
+
+def _pdf(path: Path) -> None:
+    import pypdfium2
+
+    pages = pypdfium2.PdfDocument(path)
+    assert len(pages) >= 1
+    assert np.ptp(np.asarray(pages[0].render(scale=0.5).to_pil().convert("L"))) > 100
+
+
+def _png(path: Path) -> None:
+    from PIL import Image
+
+    with Image.open(path) as image:
+        image.load()
+        assert min(image.size) > 50 and np.ptp(np.asarray(image.convert("L"))) > 30
+
+
+def _svg(path: Path) -> None:
+    from PyQt6.QtGui import QImage, QPainter
+    from PyQt6.QtSvg import QSvgRenderer
+
+    root = ElementTree.parse(path).getroot()
+    assert root.tag.endswith("svg") and len(list(root.iter())) > 5
+    renderer = QSvgRenderer(str(path))
+    assert renderer.isValid()
+    image = QImage(400, 300, QImage.Format.Format_RGB888)
+    image.fill(0)
+    painter = QPainter(image)
+    renderer.render(painter)
+    painter.end()
+    assert len({image.pixel(x, y) for x in range(0, 400, 7) for y in range(0, 300, 7)}) > 3
+
+
+def _csv(path: Path) -> None:
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 8 and all(row["srgb"].startswith("#") for row in rows)
+
+
+def _json(path: Path) -> None:
+    assert len(json.loads(path.read_text(encoding="utf-8"))["planes"]) == 8
+
+
+def _layers(path: Path) -> None:
+    from PIL import Image
+
+    with zipfile.ZipFile(path) as archive:
+        assert archive.infolist()[0].filename == "mimetype" and archive.read("mimetype") == b"image/openraster"
+        stack = ElementTree.fromstring(archive.read("stack.xml"))
+        names = [layer.get("src") for layer in stack.iter("layer")]
+        assert len(names) > 8
+        for name in [*names, "mergedimage.png"]:
+            with archive.open(name) as file, Image.open(file) as image:
+                image.load()
+
+
+def _mesh(path: Path) -> None:
+    import trimesh
+
+    mesh = trimesh.load(path, force="mesh")
+    assert len(mesh.vertices) > 100
+    assert len(np.unique(mesh.visual.vertex_colors, axis=0)) > 50
+
+
+READERS = {
+    ".pdf": _pdf,
+    ".png": _png,
+    ".svg": _svg,
+    ".csv": _csv,
+    ".json": _json,
+    ".ora": _layers,
+    ".ply": _mesh,
+    ".glb": _mesh,
+}
+
+
+@pytest.mark.parametrize("name", EXPORTS)
+def test_leaving_by_the_menu(shown, qtbot, monkeypatch, tmp_path, name):
+    from PyQt6.QtWidgets import QFileDialog
+
+    window = shown(BALL)
+    kind = EXPORTS[name]
+    path = tmp_path / f"left{kind.ending}"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: (str(path), ""))
+    menu = window.actions_by_name["leave"].menu()
+    action = next(action for action in menu.actions() if action.text() == f"{kind.words}…")
+    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+        action.trigger()
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
+    READERS[kind.ending](path)
+
+
+@pytest.mark.parametrize("name, space", [("picture", "sRGB"), ("picture-p3", "Display P3")])
+def test_the_picture_says_its_colour_space(shown, qtbot, tmp_path, name, space):
+    from io import BytesIO
+
+    from PIL import Image, ImageCms
+
+    window = shown(BALL)
+    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+        window.leaving.write(name, tmp_path / "a.png")
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
+    with Image.open(tmp_path / "a.png") as image:
+        profile = ImageCms.ImageCmsProfile(BytesIO(image.info["icc_profile"]))
+    assert space in ImageCms.getProfileDescription(profile)
+
+
+def test_leaving_while_looking_from_elsewhere_stands_there_first(shown, qtbot, tmp_path):
+    from sitterlight.shading.frame import Gaze
+
+    window = shown(BALL)
+    window.model.look_from(Gaze(30.0, 0.0, 1500.0))
+    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+        window.leaving.write("data", tmp_path / "a.json")
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
+    assert window.model.state.gaze is None and window.model.sitting.eye.azimuth == 30.0
+    assert json.loads((tmp_path / "a.json").read_text(encoding="utf-8"))["sitting"]["eye"]["azimuth"] == 30
+
+
+def test_a_place_that_cannot_be_written_is_a_sentence(shown, qtbot, tmp_path):
+    window = shown(BALL)
+    with qtbot.waitSignal(window.leaving.failed, timeout=PATIENCE):
+        window.leaving.write("table", tmp_path / "no such folder" / "a.csv")
+    assert "Nothing was written" in window.stages.words.text()
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
+
+
+def test_printing_puts_every_page_on_paper(shown, qtbot, monkeypatch, tmp_path):
+    import pypdfium2
+
+    from sitterlight.viewer import leaving
+
+    paper = tmp_path / "printed.pdf"
+
+    class Dialog:
+        """Chooses a file for a printer and accepts."""
+
+        DialogCode = leaving.QPrintDialog.DialogCode
+
+        def __init__(self, printer, _parent):
+            printer.setOutputFileName(str(paper))
+
+        def exec(self):
+            return self.DialogCode.Accepted
+
+    monkeypatch.setattr(leaving, "QPrintDialog", Dialog)
+    window = shown(BALL)
+    window.actions_by_name["print"].trigger()
+    qtbot.waitUntil(lambda: paper.exists() and not window.leaving.is_busy, timeout=PATIENCE)
+    qtbot.wait(50)
+    pages = pypdfium2.PdfDocument(paper)
+    assert len(pages) >= 2
+    for page in pages:
+        grey = np.asarray(page.render(scale=0.5).to_pil().convert("L"))
+        assert np.ptp(grey) > 100 and (grey < 128).sum() > 200
