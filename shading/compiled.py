@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from functools import lru_cache
 from itertools import pairwise
 
@@ -19,9 +20,19 @@ import numpy as np
 def kernel(function):
     """Compile `function` without the interpreter's lock, and keep the result where that is possible."""
     try:
-        return numba.njit(nogil=True, fastmath=True, cache=True)(function)
+        compiled = numba.njit(nogil=True, fastmath=True, cache=True)(function)
     except RuntimeError:
         return numba.njit(nogil=True, fastmath=True)(function)
+    keep = getattr(compiled._cache, "save_overload", None)
+    if keep is not None:
+        compiled._cache.save_overload = lambda *given: _if_there_is_room(keep, given)
+    return compiled
+
+
+def _if_there_is_room(keep: Callable, given: tuple) -> None:
+    """A full disk keeps no result, and stops no work."""
+    with suppress(OSError):
+        keep(*given)
 
 
 def cores() -> int:
