@@ -64,8 +64,8 @@ def nearest(mix):
 
 
 # The tolerance in colour is from before comparing, that of masstones in test_against_pigments.py. For the strength,
-# which was looked at afterwards: within a factor of 3 of the weights, once it is allowed for that an oil paint of zinc white
-# weighs about 1.7 times, of lead white about 3 times as much as one of a light pigment (from memory).
+# which was looked at afterwards: within a factor of 3 of the weights, once it is allowed for that an oil paint of zinc
+# white weighs about 1.7 times, of lead white about 3 times as much as one of a light pigment (from memory).
 TOLERANCE, STRENGTH = 6.0, 3.0
 HEAVIER = {"PW4": 1.7, "PW1": 3.0}
 

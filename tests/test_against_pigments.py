@@ -180,9 +180,9 @@ def test_cadmium_edges():
 
 
 def test_bismuth_vanadate():
-    """The band gap of monoclinic BiVO4, 2.4 eV or 517 nm (A. Kudo, K. Omori and H. Kato, Journal of the American Chemical
-    Society 121 (1999) 11459, from memory): absorption ends there, and the paint is half risen a little before. Its
-    colour has no other check: what was found is of powders of other make, pressed."""
+    """The band gap of monoclinic BiVO4, 2.4 eV or 517 nm (A. Kudo, K. Omori and H. Kato, Journal of the American
+    Chemical Society 121 (1999) 11459, from memory): absorption ends there, and the paint is half risen a little before.
+    Its colour has no other check; no published colour of such a paint was found."""
     assert 485 <= half_rise("PY184") <= 517
     assert at(paint("PY184").K, 530) < 0.02 * paint("PY184").K.max()
 

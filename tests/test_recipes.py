@@ -5,6 +5,7 @@ from itertools import combinations, product
 
 import numpy as np
 import pytest
+from recipes_speed import measure
 from scipy.optimize import minimize, nnls
 
 from sitterlight.shading.cat16 import adapt
@@ -154,6 +155,13 @@ def test_a_head_in_about_a_second():
     start = time.perf_counter()
     recipes_for(targets, TWELVE)
     assert time.perf_counter() - start < 3.0
+
+
+@pytest.mark.slow
+def test_the_search_is_many_times_faster_than_brute_force_and_as_near():
+    got = measure()
+    assert got["largest excess"] < 0.05
+    assert got["brute force"] > 5 * got["cold"]
 
 
 def test_candidates_are_computed_closely():

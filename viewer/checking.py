@@ -14,7 +14,7 @@ MESHES = (".obj", ".ply", ".stl", ".glb")
 def check_file(path: Path) -> str:
     """One sentence on what the file is, without its name; ValueError, one sentence, where it is wrong."""
     if path.is_dir():
-        raise ValueError("is a folder; allowed are files: sittings, spectra, paints, meshes")
+        raise ValueError("is a folder; allowed are files: sittings, spectra, paints, palettes, meshes")
     if not path.exists():
         raise ValueError("there is no such file")
     ending = path.suffix.lower()
@@ -25,12 +25,20 @@ def check_file(path: Path) -> str:
     if ending in MESHES:
         return _mesh(path)
     raise ValueError(
-        f"has the ending {shown(ending)}; allowed are .toml for sittings and paints, "
+        f"has the ending {shown(ending)}; allowed are .toml for sittings, paints and palettes, "
         f"{', '.join(SPECTRA)} for spectra and {', '.join(MESHES)} for meshes"
     )
 
 
 def _toml(path: Path) -> str:
+    from sitterlight.shading.palette_file import is_palette, read_palette
+
+    if is_palette(path):
+        from sitterlight.shading.paints import paints
+
+        palette = read_palette(path)
+        tubes = ", ".join(one.label for one in paints(palette.paints, palette.folder))
+        return f"a palette, {shown(palette.title)}, of {len(palette.paints)} tubes: {tubes}"
     if _is_paint(path):
         from sitterlight.shading.paint_file import describe_paint_file
 

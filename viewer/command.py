@@ -113,7 +113,9 @@ def _parser() -> OneLineParser:
 
     mix = _add(commands, "mix", _mix, "a recipe for one colour")
     mix.add_argument("colour", metavar="COLOUR", help='"5YR 4/4", "Lab 42 12 20" (D65) or "#8a5a3c"')
-    mix.add_argument("--palette", required=True, metavar="A,B,C", help="paints, with commas between")
+    mix.add_argument(
+        "--palette", required=True, metavar="A,B,C", help="paints, or a palette's file, with commas between"
+    )
     mix.add_argument("--json", action="store_true", help="as one object")
     return parser
 
@@ -233,6 +235,9 @@ def _mix(given: argparse.Namespace) -> None:
     paints = [paint.strip() for paint in given.palette.split(",") if paint.strip()]
     if not paints:
         raise RequestError("--palette names no paint; allowed are paints with commas between, such as PW6,PY43,PB29")
+    from sitterlight.shading.palette_file import tubes_named
+
+    paints = list(tubes_named(paints))
     mix = _later_work("mix", "mixing one colour")
     print(mix.as_json(given.colour, paints) if given.json else mix.as_text(given.colour, paints))
 
