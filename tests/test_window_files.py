@@ -70,7 +70,7 @@ def test_unsaved_changes_are_asked_about(shown, monkeypatch):
 
 
 def _drop(window, target, path: Path):
-    """Drag a file over `target` and let it go there, as Qt would: a widget that takes no drops leaves it to its parent."""
+    """Drag a file over `target` and let it go; as in Qt, what takes no drops leaves them to its parent."""
     from PyQt6.QtCore import QMimeData, QPointF, Qt, QUrl
     from PyQt6.QtGui import QDragEnterEvent, QDropEvent
     from PyQt6.QtWidgets import QApplication
@@ -116,7 +116,7 @@ def test_a_sitting_that_cannot_be_lit_is_a_sentence_and_undo_brings_it_back(show
     window.model.change(dark, "all off")
     qtbot.waitUntil(lambda: "No light is on" in window.stages.words.text(), timeout=PATIENCE)
     window.model.undo()
-    shown()
+    shown(until="rest")
     assert window.lit.sitting == BALL and "No light" not in window.stages.words.text()
 
 

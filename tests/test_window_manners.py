@@ -1,8 +1,9 @@
-"""The real window: reached by keyboard, named for those who do not see it, never still for long, at home in any size."""
+"""The real window: reached by keyboard, named for those who do not see it, never still for long, at any size."""
 
 from __future__ import annotations
 
 import time
+from itertools import pairwise
 
 import pytest
 from window_driver import BALL, BUST
@@ -76,7 +77,7 @@ def test_the_keyboard_reaches_every_control_in_order(shown, qtbot):
             sides.append(_side(window, widget))
     assert tabbed <= set(reached), [w.accessibleName() for w in tabbed - set(reached)]
     assert isinstance(reached[0], QWidget)
-    changes = sum(one != other for one, other in zip(sides, sides[1:], strict=False))
+    changes = sum(one != other for one, other in pairwise(sides))
     assert changes <= 3, "Tab jumps to and fro between the sides"
 
 
