@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import brentq
 
 from sitterlight.illuminants.general_sky import (
     INDICATRICES,
@@ -109,6 +108,7 @@ def _mireds(luminance: np.ndarray, centre: float, contrast: float, limits: tuple
 
 def _centre(luminance: np.ndarray, shares: np.ndarray, contrast: float, limits: tuple[float, float]) -> float:
     """The centre for which warmth, weighted by the light that each part gives the ground, sums to zero."""
+    from scipy.optimize import brentq  # here, being slow to load
 
     def surplus(centre: float) -> float:
         return float(shares @ _mireds(luminance, centre, contrast, limits)) / float(shares.sum())

@@ -10,7 +10,6 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.grid import WAVELENGTHS, on_grid
@@ -29,6 +28,8 @@ class Surface:
 @cache
 def surfaces() -> dict[str, Surface]:
     """All listed surfaces by name."""
+    from scipy.interpolate import PchipInterpolator  # here, since few sittings name one and it is slow to load
+
     listed = {}
     with (DATA / "surfaces.csv").open(encoding="utf-8", newline="") as file:
         rows = csv.reader(file)

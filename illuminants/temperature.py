@@ -9,7 +9,6 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import luminous, tristimulus
@@ -105,8 +104,7 @@ def ccts_and_duvs(colours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     black = colours.sum(axis=-1) <= 0
     uv = _uv(np.where(black[:, None], 1.0, colours))
     mired = _nearest_mired(uv)
-    spline = _locus()
-    away, tangent = uv - spline(mired), spline(mired, 1)
+    away, tangent = uv - _locus(mired), _along_locus(mired)[0]
     # With mired rising, the locus runs toward red; the side above it is then on the left of (−tangent).
     side = np.sign(tangent[:, 0] * away[:, 1] - tangent[:, 1] * away[:, 0])
     duv = np.where(black, 0.0, side * np.hypot(*away.T))
@@ -118,24 +116,33 @@ def ccts_and_duvs(colours: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 def _nearest_mired(uv: np.ndarray) -> np.ndarray:
     """Reciprocal temperatures, per million K, of the points of the locus nearest to `uv` (N, 2)."""
-    spline = _locus()
-    points = spline(_SEARCHED)
+    points = _searched_locus()
     mired = np.empty(len(uv))
     for start in range(0, len(uv), 4096):
         part = uv[start : start + 4096, None]
         mired[start : start + 4096] = _SEARCHED[((part - points) ** 2).sum(-1).argmin(-1)]
     for _ in range(4):  # Newton's method on the derivative of the squared distance
-        away, first, second = uv - spline(mired), spline(mired, 1), spline(mired, 2)
+        away, (first, second) = uv - _locus(mired), _along_locus(mired)
         slope = (first**2).sum(-1) - (away * second).sum(-1)
         step = (away * first).sum(-1) / np.where(slope > 0, slope, np.inf)
         mired = np.clip(mired + np.clip(step, -10, 10), _MIREDS[0], _MIREDS[-1])
     return mired
 
 
+def _locus(mired: np.ndarray) -> np.ndarray:
+    """The Planckian locus: CIE 1960 u, v (N, 2) at reciprocal temperatures (N,) per million K."""
+    return _uv(tristimulus(_planck_shape(mired)))
+
+
 @cache
-def _locus() -> CubicSpline:
-    """The Planckian locus: CIE 1960 u, v against reciprocal temperature per million K."""
-    return CubicSpline(_MIREDS, _uv(tristimulus(_planck_shape(_MIREDS))))
+def _searched_locus() -> np.ndarray:
+    return _locus(_SEARCHED)
+
+
+def _along_locus(mired: np.ndarray, step: float = 0.5) -> tuple[np.ndarray, np.ndarray]:
+    """First and second derivative of the locus, (N, 2) each, by differences; it runs on smoothly past both ends."""
+    before, here, after = (_locus(mired + shift) for shift in (-step, 0.0, step))
+    return (after - before) / (2 * step), (after - 2 * here + before) / step**2
 
 
 def _planck_shape(mired: np.ndarray) -> np.ndarray:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import Lab_under, viewing_light
@@ -99,6 +98,8 @@ def _invert(samples: list[Sample], white: Paint) -> tuple[Array, Array]:
     right = (1.0 - c) * (q * white.S - white.K)
     K, S = np.zeros((2, q.shape[1]))
     scattering = c * _TYPICAL_SCATTERING + (1.0 - c) * white.S
+    from scipy.optimize import nnls  # here, being slow to load
+
     for _ in range(3):
         weight = telling / scattering
         for w in range(q.shape[1]):

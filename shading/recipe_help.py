@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.spatial import cKDTree
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import ViewingLight, many_mix_Lab
 from sitterlight.shading.paints import Paint, library
 from sitterlight.shading.recipe import OUT_OF_REACH
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 Array = NDArray[np.floating]
 
@@ -49,6 +52,8 @@ def _with_one_more(
     parts = _parts(len(palette))
     if not added:
         return added, np.zeros((0, 3)), None
+    from scipy.spatial import cKDTree  # here, being slow to load
+
     Lab = np.concatenate([many_mix_Lab(parts, (*palette, one), light) for one in added])
     return added, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False)
 

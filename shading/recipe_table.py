@@ -11,13 +11,16 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from itertools import combinations, product
 from math import gcd
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from sitterlight.shading.mixing import ViewingLight, many_mix_Lab
 from sitterlight.shading.paints import Paint
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 Array = NDArray[np.floating]
 
@@ -54,6 +57,8 @@ def mixes_of(palette: tuple[Paint, ...], light: ViewingLight, count: int, with_b
     drops = np.concatenate([np.zeros((0, len(palette)), np.uint16), *_sets(palette, count, with_base)])
     if not len(drops):
         return None
+    from scipy.spatial import cKDTree  # here, being slow to load
+
     Lab = many_mix_Lab(drops, palette, light)
     return Mixes(drops, Lab, cKDTree(Lab, balanced_tree=False, compact_nodes=False))
 
