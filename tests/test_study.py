@@ -63,6 +63,26 @@ def test_a_study_comes_out_the_same(found, contents, tmp_path):
     assert {name for name in FILES if again[name] != contents[name]} == set()
 
 
+def test_the_sheet_has_the_mixing_plan_as_its_second_page(found, contents):
+    document = pypdfium2.PdfDocument(contents["sheet.pdf"])
+    assert len(document) == 2
+    words = document[1].get_textpage().get_text_bounded()
+    assert "Squeeze out, by volume" in words and "Strings:" in words and "safety sheet" in words
+    assert f"{found.plan.piles[0].share_of_area:.0%} of the area" in words
+
+
+def test_the_table_carries_the_mixing_plan_and_other_mixes(contents):
+    table = json.loads(contents["targets.json"])
+    plan = table["mixing_plan"]
+    assert sum(pile["share_of_area"] for pile in plan["piles"]) == pytest.approx(1.0)
+    assert sum(paint["share"] for paint in plan["paints"]) == pytest.approx(1.0)
+    assert {paint["paint"] for paint in plan["paints"]} <= set(table["sitting"]["palette"]["paints"])
+    for plane in table["planes"]:
+        for target in plane["targets"]:
+            assert all({"parts", "delta_e", "Lab"} == set(other) for other in target["recipe"]["alternatives"])
+    assert "alternatives" not in contents["targets.csv"].decode()
+
+
 def test_the_ground_is_neutral_and_the_head_is_lit(contents):
     head = np.asarray(picture(contents["head.png"]))
     assert (head[:80] == 0x79).all()
