@@ -85,7 +85,8 @@ class Hour:
 
 @dataclass(frozen=True, eq=False)
 class DayHours:
-    """A day with its `hours`, and the eight `facings` compared at one of them, north first, clockwise."""
+    """A day with its `hours`, and the eight `facings` compared at one of them, north first, clockwise; `times` are
+    those at which there is daylight, more than there are hours while the day is still being worked out."""
 
     sitting: Sitting
     on: date
@@ -93,6 +94,7 @@ class DayHours:
     hours: tuple[Hour, ...]
     facings: tuple[Hour, ...] = ()
     step: timedelta = STEP
+    times: tuple[datetime, ...] = ()
 
 
 def daylight_light(sitting: Sitting) -> DaylightLight:
@@ -148,15 +150,21 @@ def day_hours(
     progress: Progress | None = None,
     step: timedelta = STEP,
     workers: int = WORKERS,
+    told: Callable[[DayHours], None] | None = None,
 ) -> DayHours:
     """The sitting through a day. ValueError, in one sentence, where there is no daylight or no such plane.
 
     `progress` is told the share done, 0 to 1; whatever it raises ends the work. `workers` hours are worked at a time.
+    `told` is given the day so far after each of them.
     """
-    times = lit_times(sitting, on, step)
+    times = tuple(lit_times(sitting, on, step))
     chosen = _chosen(sitting, planes)
-    hours = _all_hours([at(sitting, when) for when in times], chosen, progress, workers)
-    return DayHours(sitting, on, tuple(planes), hours, step=step)
+
+    def day(hours: Sequence[Hour]) -> DayHours:
+        return DayHours(sitting, on, tuple(planes), tuple(hours), step=step, times=times)
+
+    so_far = None if told is None else lambda hours: told(day(hours))
+    return day(_all_hours([at(sitting, when) for when in times], chosen, progress, workers, so_far))
 
 
 def with_facings(day: DayHours, when: datetime, progress: Progress | None = None, workers: int = WORKERS) -> DayHours:
@@ -182,7 +190,11 @@ def _chosen(sitting: Sitting, planes: Sequence[str]) -> tuple[int, ...]:
 
 
 def _all_hours(
-    sittings: list[Sitting], chosen: tuple[int, ...], progress: Progress | None, workers: int
+    sittings: list[Sitting],
+    chosen: tuple[int, ...],
+    progress: Progress | None,
+    workers: int,
+    so_far: Callable[[Sequence[Hour]], None] | None = None,
 ) -> tuple[Hour, ...]:
     """The first by itself, since it may have to cast rays for the head; then `workers` at a time."""
     pictures = HeadPictures()
@@ -194,6 +206,8 @@ def _all_hours(
         tell(rays + (1 - rays) / len(sittings))
         for hour in pool.map(lambda each: hour_of(each, chosen, pictures), sittings[1:]):
             found.append(hour)
+            if so_far is not None:
+                so_far(found)
             tell(rays + (1 - rays) * len(found) / len(sittings))
     finally:
         pool.shutdown(cancel_futures=True)

@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.shading.day_curves import TimeAxis, hour_words, panel_marks
 from sitterlight.shading.day_hours import COMPASS, DayHours, Hour, daylight_light
-from sitterlight.shading.day_panels import clock_hours, day_panels, line_style, shown_planes
+from sitterlight.shading.day_panels import clock_hours, clock_span, day_panels, line_style, shown_planes
 from sitterlight.shading.day_words import seen_planes
 from sitterlight.shading.lettering import BOLD, clean
 from sitterlight.shading.page import INK, RULE, SOFT_INK, Box, Mark, Page, Picture, Rule, Words, fitted, wrapped
@@ -55,9 +55,7 @@ def place_line(day: DayHours) -> str:
 
 
 def _axis(day: DayHours) -> TimeAxis:
-    every = day.step.total_seconds() / 3600
-    first, last = clock_hours(day.hours[0]) - every / 2, clock_hours(day.hours[-1]) + every / 2
-    return TimeAxis(first, last, LEFT, RIGHT, every)
+    return TimeAxis(*clock_span(day), LEFT, RIGHT, day.step.total_seconds() / 3600)
 
 
 def _heading(day: DayHours, title: str) -> list[Mark]:

@@ -27,6 +27,13 @@ def clock_hours(hour: Hour) -> float:
     return hour.when.hour + hour.when.minute / 60
 
 
+def clock_span(day: DayHours) -> tuple[float, float]:
+    """From half a step before the first time with daylight to half a step after the last, in hours since midnight."""
+    first, last = (day.times[0], day.times[-1]) if day.times else (day.hours[0].when, day.hours[-1].when)
+    half = day.step.total_seconds() / 7200
+    return first.hour + first.minute / 60 - half, last.hour + last.minute / 60 + half
+
+
 def line_style(row: int, planes: Sequence[PlaneHour], shown: Sequence[int]) -> tuple[str, bool]:
     """Colour of a plane's curve, one for each name, and whether it is dashed: the sitter's right is."""
     names = list(dict.fromkeys(planes[k].name for k in shown))

@@ -160,7 +160,7 @@ def test_the_sun_at_air_mass_1_5_is_that_of_the_standard() -> None:
 @pytest.mark.parametrize("elevation", [2, 3, 5, 10, 20])
 def test_the_low_sun_is_as_warm_as_an_optical_depth_makes_it(elevation: float) -> None:
     # Preetham, Shirley and Smits 1999, appendix on sunlight: exp(−0.008735 λ^−4.08 m) for air, exp(−β λ^−α m) for haze,
-    # m = 1 / (sin e + 0.15 (e + 3.885)^−1.253) after Kasten 1965; with the sun of ASTM G173-03 above the air and our own
+    # m = 1 / (sin e + 0.15 (e + 3.885)^−1.253) after Kasten 1965; above the air the sun of ASTM G173-03, in it our own
     # clear haze. Ozone is left out, which takes orange, so ours must be a little cooler, and by no more than an eighth.
     table = pvlib.spectrum.get_reference_spectra()
     above = np.interp(WAVELENGTHS, table.index, table["extraterrestrial"])

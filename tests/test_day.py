@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from sitterlight.illuminants.sun import SunPosition, sun_position
+from sitterlight.shading import day_hours as day_hours_module
 from sitterlight.shading.day import FILES, day, day_plan
 from sitterlight.shading.day_curves import nice_scale
 from sitterlight.shading.day_hours import DayHours, Hour, PlaneHour, at, lit_times
@@ -26,6 +27,7 @@ from sitterlight.shading.day_words import (
 )
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import DaylightLight, HeadSetting, Sitting, SkyLight
+from sitterlight.shading.sitting_clock import at_place
 from sitterlight.shading.sittings import built_in
 from sitterlight.shading.targets import plane_rows
 
@@ -102,6 +104,37 @@ def test_an_hour_of_the_plan_is_the_sitting_at_that_hour(short_day):
         assert (plane.name, plane.side, plane.munsell, plane.family) == (row.name, row.side, row.munsell, row.family)
         assert plane.Lab == pytest.approx(row.Lab)
         assert plane.skylight_note == pytest.approx(row.skylight_note)
+
+
+def test_a_day_is_told_hour_by_hour_and_can_be_stopped(monkeypatch):
+    monkeypatch.setattr(day_hours_module, "hour_of", lambda *_: _hour(0, [_plane()]))
+    told, shares = [], []
+    whole = day_hours_module.day_hours(SPHERE, SHORT, progress=shares.append, told=told.append)
+    assert [len(each.hours) for each in told] == list(range(2, len(whole.hours) + 1))
+    assert all(each.times == whole.times and len(whole.times) == len(whole.hours) for each in told)
+    assert shares == sorted(shares) and shares[-1] == pytest.approx(1)
+
+    def stop(_day):
+        raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        day_hours_module.day_hours(SPHERE, SHORT, told=stop)
+
+
+def test_steps_and_clocks_of_a_day():
+    """Summer time begins in the European Union on 29 March 2026 (Directive 2000/84/EC): that day has 23 hours."""
+    place = at_place(replace(DAY, when=datetime(2026, 3, 1, 12, tzinfo=UTC)), "Berlin")
+    berlin = replace(SPHERE, lights=(place,))
+    before, after = (lit_times(berlin, date(2026, 3, day)) for day in (28, 30))
+    assert {when.utcoffset() for when in before} == {timedelta(hours=1)}
+    assert {when.utcoffset() for when in after} == {timedelta(hours=2)}
+    assert after[0].hour == before[0].hour + 1
+    hourly = lit_times(berlin, date(2026, 3, 29), timedelta(hours=1))
+    assert {(when.minute, when.utcoffset()) for when in hourly} == {(0, timedelta(hours=2))}
+    fixed = replace(SPHERE, lights=(replace(place, place=None),))
+    assert {when.utcoffset() for when in lit_times(fixed, date(2026, 7, 1))} == {timedelta(hours=1)}
+    with pytest.raises(ValueError, match="A step of 7 minutes is none; allowed are 10, 15, 20, 30 and 60"):
+        lit_times(berlin, SHORT, timedelta(minutes=7))
 
 
 def test_facings_turn_the_sitter_and_nothing_else(short_day):

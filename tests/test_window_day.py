@@ -49,6 +49,8 @@ def worked(panel, qtbot):
         panel.step.set_value(60)
         panel.begin.click()
         assert panel.stop.isVisible() and not panel.begin.isVisible()
+        with qtbot.waitSignal(panel.work.so_far, timeout=60_000):
+            pass
         qtbot.waitUntil(lambda: not panel.work.is_busy and len(panel.day.facings) == 8, timeout=60_000)
         qtbot.wait(30)
     panel.mirror()

@@ -11,7 +11,7 @@ from PyQt6.QtWidgets import QWidget
 
 from sitterlight.shading.day_curves import Curve, Panel
 from sitterlight.shading.day_hours import DayHours
-from sitterlight.shading.day_panels import clock_hours, day_panels, line_style, shown_planes
+from sitterlight.shading.day_panels import clock_hours, clock_span, day_panels, line_style, shown_planes
 from sitterlight.viewer.day_readings import hour_reading, plane_reading
 from sitterlight.viewer.screen_colour import codes_on_screen, on_screen
 
@@ -69,8 +69,7 @@ class DayChart(QWidget):
 
     @property
     def _span(self) -> tuple[float, float]:
-        every = self.day.step.total_seconds() / 7200
-        return clock_hours(self.day.hours[0]) - every, clock_hours(self.day.hours[-1]) + every
+        return clock_span(self.day)
 
     def x(self, hour: float) -> float:
         """Place across of an hour of the day."""
@@ -125,11 +124,14 @@ class DayChart(QWidget):
     def _heads(self, painter: QPainter) -> None:
         tall = HEADS - 26.0
         wide = tall * self._pictures[0].width() / self._pictures[0].height()
-        room = self.width() - LEFT - RIGHT
-        every = max(1, int(np.ceil(wide * len(self._pictures) / room)))
+        step = self.x(self.day.step.total_seconds() / 3600) - self.x(0)
+        every = max(1, int(np.ceil(wide / step)))
         self._gutter(painter, 4, "As seen", bold=True)
-        inside = range(every // 2, len(self._pictures) - every // 2) or range(1)
+        count = len(self.day.times) or len(self.day.hours)
+        inside = range(every // 2, count - every // 2) or range(1)
         for place in inside[(len(inside) - 1) % every // 2 :: every]:
+            if place >= len(self._pictures):
+                break
             hour = self.day.hours[place]
             middle = self.x(clock_hours(hour))
             painter.drawImage(QRectF(middle - wide / 2, 4, wide, tall), self._pictures[place])

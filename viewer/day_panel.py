@@ -154,9 +154,10 @@ class DayPanel(QDialog):
         self.facings.chosen.connect(self.take_facing)
         self.facings.compared.connect(self.compare_now)
         self.work.worked.connect(self.show_day)
+        self.work.so_far.connect(self.show_so_far)
         self.work.progressed.connect(lambda share: self.progress.setValue(round(1000 * share)))
         self.work.failed.connect(lambda words: self.say(words))
-        self.work.ended.connect(self.mirror)
+        self.work.ended.connect(self._ended)
 
     # ---- mirroring
 
@@ -192,14 +193,20 @@ class DayPanel(QDialog):
 
     def show_day(self, day: DayHours) -> None:
         """Show a day that has been worked out."""
-        new = self.day is None or day.hours is not self.day.hours
         self.day = day
-        if new:
+        if self.chart.day is None or self.chart.day.hours is not day.hours:
             self.chart.show_day(day)
         self.facings.show_facings(day.facings)
         self.said.setText("\n".join(sentences(day).values()))
         self.reading.setText(POINT)
         self.mirror()
+
+    def show_so_far(self, day: DayHours) -> None:
+        """Show the hours that are there while the others are still worked out."""
+        if self.work.is_busy:
+            self.said.setText(f"{day.on.day} {day.on:%B %Y}, {day.hours[-1].clock} of {day.times[-1]:%H:%M} …")
+            self.facings.show_facings(())
+            self.chart.show_day(day)
 
     def say(self, words: str) -> None:
         """One sentence instead of what the day says."""
@@ -220,6 +227,15 @@ class DayPanel(QDialog):
         names = list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
         self.planes.show_planes(names)
 
+    def _ended(self) -> None:
+        """Where the work was stopped, show again what was shown before it."""
+        if self.day is None and self.chart.day is not None:
+            self.chart.show_day(None)
+            self.said.setText(ASK)
+        elif self.day is not None and self.chart.day.hours is not self.day.hours:
+            self.show_day(self.day)
+        self.mirror()
+
     def work_out(self) -> None:
         """Work out the chosen day of the sitting at hand."""
         step = timedelta(minutes=int(self.step.currentData()))
@@ -230,7 +246,7 @@ class DayPanel(QDialog):
 
     def take_hour(self, place: int) -> None:
         """Give the sitting one of the hours; a step that can be undone."""
-        self._take(self.day.hours[place].when, None, "hour from the day plan")
+        self._take(self.chart.day.hours[place].when, None, "hour from the day plan")
 
     def take_facing(self, place: int) -> None:
         """Turn the sitter toward one of the eight, at the hour at which they were compared."""

@@ -22,10 +22,12 @@ class _StoppedError(Exception):
 
 
 class DayWork(QObject):
-    """One thread at a time. `worked(DayHours)` when hours or facings are there, `progressed(share)`, `failed(sentence)`
-    where there is no such day, `ended()` when nothing goes on any more."""
+    """One thread at a time. `worked(DayHours)` when hours or facings are there, `so_far(DayHours)` with each hour
+    before, `progressed(share)`, `failed(sentence)` where there is no such day, `ended()` when nothing goes on any more.
+    """
 
     worked = pyqtSignal(object)
+    so_far = pyqtSignal(object)
     progressed = pyqtSignal(float)
     failed = pyqtSignal(str)
     ended = pyqtSignal()
@@ -43,7 +45,8 @@ class DayWork(QObject):
         """Work out a day, then its eight facings in the middle of the steadiest two hours."""
 
         def work() -> None:
-            hours = day_hours(sitting, on, planes, self._tell(0.0, HOURS_SHARE), step, workers=1)
+            tell = self._tell(0.0, HOURS_SHARE)
+            hours = day_hours(sitting, on, planes, tell, step, workers=1, told=self.so_far.emit)
             self.worked.emit(hours)
             self.worked.emit(with_facings(hours, facing_time(hours), self._tell(HOURS_SHARE, 1.0), workers=1))
 
