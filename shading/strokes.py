@@ -78,7 +78,7 @@ def seen_light(scene) -> SeenLight:
 def alike(scene) -> Array:
     """What makes of the body's light toward the eye its mean to all sides (V, 1): where the eye looks along a surface
     the body sends it less than elsewhere, which is nothing to a plane that is hidden."""
-    return 1.0 / np.asarray(getattr(scene, "toward_eye", 1.0), float).reshape(-1, 1)
+    return 1.0 / np.asarray(scene.toward_eye, float)
 
 
 def part_planes(light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:

@@ -95,6 +95,7 @@ def scene_of(lux, sees=None, eye=None, easel="D50", albedo=SKIN):
         irradiance_by_light=by_light,
         light_info=({"name": "sky", "kind": "sky"}, {"name": "lamp", "kind": "lamp"}),
         rotation=np.eye(3),
+        toward_eye=np.ones((COUNT, 1)),
     )
 
 
