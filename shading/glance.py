@@ -56,9 +56,12 @@ def glance(sitting: Sitting, gaze: Gaze | None = None, coarse: bool = False) -> 
 
 def seen_XYZ(setup: Setup, observer: int) -> np.ndarray:
     """XYZ (V,3) float32 cd/m² that reaches the eye from each vertex."""
-    look = setup.look
+    look, skin = setup.look, setup.look.skin
     body = setup.lighting.radiance(setup.sources, setup.body, observer)
-    return body * look.toward_eye + look.skin @ body + _mirrored(setup, observer)
+    XYZ = np.empty_like(body)
+    rows = skin.start, skin.column, skin.weight
+    over_vertices(_see, len(XYZ), *rows, look.toward_eye, body, _mirrored(setup, observer), XYZ)
+    return XYZ
 
 
 def _mirrored(setup: Setup, observer: int) -> np.ndarray:
@@ -90,6 +93,21 @@ def _codes() -> np.ndarray:
 
 _tables = Memory(1)
 _ROOM, _SLACK = np.float32(ROOM_ABOVE_WHITE), np.float32(5e-4)
+
+
+@kernel
+def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
+    for v in range(first, last):
+        x, y, z = np.float32(0), np.float32(0), np.float32(0)
+        for entry in range(start[v], start[v + 1]):
+            u, w = column[entry], weight[entry]
+            x += w * body[u, 0]
+            y += w * body[u, 1]
+            z += w * body[u, 2]
+        share = toward_eye[v, 0]
+        XYZ[v, 0] = x + share * body[v, 0] + mirrored[v, 0]
+        XYZ[v, 1] = y + share * body[v, 1] + mirrored[v, 1]
+        XYZ[v, 2] = z + share * body[v, 2] + mirrored[v, 2]
 
 
 @kernel

@@ -18,6 +18,7 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
+from sitterlight.shading.matrix import small_product
 from sitterlight.shading.sources import Source
 
 
@@ -68,20 +69,21 @@ class Lighting:
 
     def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
-        whole = np.zeros((1, len(self.stage.head.vertices), 3), np.float32)
-        direct, mirrored, bounced = self._tables(sources, body, observer)
-        self._add(self.direct, direct, whole, apart=False)
-        self._add(self.mirrored, mirrored, whole, apart=False)
-        self._add_bounced(bounced, whole, apart=False)
-        return whole[0]
+        radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
+        of, senders = self.stage.membership, self.stage.exchange.senders
+        ends = of.start, of.region, of.weight, senders.start, senders.region
+        values = self.direct.values, self.mirrored.values, self.bounced.values
+        tables = self._tables(sources, body, observer)
+        over_vertices(_glow, len(radiance), *ends, *values, *tables, radiance)
+        return radiance
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
         straight, indirect = np.zeros((2, len(sources), len(self.stage.head.vertices), 3), np.float32)
         direct, mirrored, bounced = self._tables(sources, body, observer)
-        self._add(self.direct, direct, straight, apart=True)
-        self._add(self.mirrored, mirrored, indirect, apart=True)
-        self._add_bounced(bounced, indirect, apart=True)
+        self._add(self.direct, direct, straight)
+        self._add(self.mirrored, mirrored, indirect)
+        self._add_bounced(bounced, indirect)
         return straight, indirect
 
     def bounced_lux(self, sources: tuple[Source, ...], albedo: np.ndarray) -> np.ndarray:
@@ -89,7 +91,7 @@ class Lighting:
         luminance = np.concatenate([source.luminance_of_basis for source in sources])
         power = np.concatenate([source.basis for source in sources])[None] * albedo[:, None]
         orders = self.stage.bounces
-        lux = np.stack([_luminous(power * albedo[:, None] ** order) for order in range(orders)], axis=1)
+        lux = _luminous(power[:, None] * albedo[:, None, None] ** np.arange(orders)[:, None, None])
         columns, senders = self.bounced, self.stage.exchange.senders
         each = (columns.values * lux[:, columns.way, columns.basis][senders.region]).sum(axis=1)
         total = np.concatenate([[0.0], np.cumsum(each, dtype=float)])
@@ -104,17 +106,15 @@ class Lighting:
             _table(self.bounced, _in_pairs(body.albedo, self.stage.bounces), spectra, observer),
         )
 
-    def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray, apart: bool) -> None:
+    def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray) -> None:
         of = self.stage.membership
-        edges = columns.edges if apart else columns.edges[[0, -1]]
         regions = of.start, of.region, of.weight
-        over_vertices(_shine, total.shape[1], *regions, columns.values, edges, table, total)
+        over_vertices(_shine, total.shape[1], *regions, columns.values, columns.edges, table, total)
 
-    def _add_bounced(self, table: np.ndarray, total: np.ndarray, apart: bool) -> None:
+    def _add_bounced(self, table: np.ndarray, total: np.ndarray) -> None:
         of, senders, columns = self.stage.membership, self.stage.exchange.senders, self.bounced
-        edges = columns.edges if apart else columns.edges[[0, -1]]
         ends = of.start, of.region, of.weight, senders.start, senders.region
-        over_vertices(_shine_back, total.shape[1], *ends, columns.values, edges, table, total)
+        over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
 
 
 def _in_pairs(albedo: np.ndarray, bounces: int) -> np.ndarray:
@@ -127,7 +127,7 @@ def _table(columns: Columns, reflected: np.ndarray, spectra: np.ndarray, observe
     """XYZ (..., 3, C) float32 of each column under a diffuse body, from `reflected (..., ways, 81)`."""
     matched = spectra[:, :, None] * _matching(observer)
     bands = matched.shape[1]
-    every = reflected.reshape(-1, bands) @ matched.transpose(1, 0, 2).reshape(bands, -1)
+    every = small_product(reflected.reshape(-1, bands), matched.transpose(1, 0, 2).reshape(bands, -1))
     every = every.reshape(*reflected.shape[:-1], len(spectra), 3)
     chosen = every[..., columns.way, columns.basis, :]
     return np.ascontiguousarray(np.moveaxis(chosen, -1, -2), np.float32)
@@ -141,6 +141,25 @@ def _matching(observer: int) -> np.ndarray:
 
 def _luminous(spectra: np.ndarray) -> np.ndarray:
     return spectra @ (colour_matching(2)[:, 1] * KM * STEP)
+
+
+@kernel
+def _glow(
+    first, last, start, region, weight, sender_start, sender, direct, mirrored, bounced, near, aside, back, radiance
+):
+    for v in range(first, last):
+        total_x, total_y, total_z = np.float32(0), np.float32(0), np.float32(0)
+        for m in range(start[v], start[v + 1]):
+            r, w = region[m], weight[m]
+            x, y, z = _dots(direct[v], near[r, 0], near[r, 1], near[r, 2])
+            a, b, c = _dots(mirrored[v], aside[r, 0], aside[r, 1], aside[r, 2])
+            x, y, z = x + a, y + b, z + c
+            for n in range(sender_start[v], sender_start[v + 1]):
+                u = sender[n]
+                a, b, c = _dots(bounced[n], back[u, r, 0], back[u, r, 1], back[u, r, 2])
+                x, y, z = x + a, y + b, z + c
+            total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
+        radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
 
 
 @kernel

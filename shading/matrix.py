@@ -29,6 +29,22 @@ class Rows:
         return result
 
 
+def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """left @ right for matrices so small that a library's threads would cost more than the sums."""
+    result = np.zeros((len(left), right.shape[1]))
+    _multiply(np.ascontiguousarray(left, float), np.ascontiguousarray(right, float), result)
+    return result
+
+
+@kernel
+def _multiply(left, right, result):
+    for row in range(len(left)):
+        for inner in range(len(right)):
+            factor = left[row, inner]
+            for column in range(right.shape[1]):
+                result[row, column] += factor * right[inner, column]
+
+
 @kernel
 def _times(first, last, start, column, weight, values, result):
     count = values.shape[1]

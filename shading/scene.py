@@ -52,8 +52,8 @@ class Scene:
     `eye_sees (V,)`; `illuminance`: lux per vertex, "direct", "ground" and "bounced"; `irradiance_by_light (L,V)` lux,
     direct light of the sitting's own lights in the order of `light_info`.
     `skin_albedo (81,)` of the body; `region_albedos (15,81)`; `eye_position (3,)` mm in the head's frame;
-    `rotation (3,3)` head → room. With a 10° observer `XYZ_2deg (V,3)` and `card_XYZ_2deg` serve Munsell; else they
-    are XYZ and card_XYZ.
+    `rotation (3,3)` head → room; `toward_eye (V,1)`, what the eye's angle leaves of each body's light. With a 10°
+    observer `XYZ_2deg (V,3)` and `card_XYZ_2deg` serve Munsell; else they are XYZ and card_XYZ.
     """
 
     sitting: Sitting
@@ -78,6 +78,7 @@ class Scene:
     region_albedos: np.ndarray
     eye_position: np.ndarray
     rotation: np.ndarray
+    toward_eye: np.ndarray
 
     @property
     def XYZ(self) -> np.ndarray:
@@ -136,6 +137,7 @@ def light_scene(
         region_albedos=setup.body.albedo,
         eye_position=setup.eye,
         rotation=setup.stage.rotation,
+        toward_eye=setup.look.toward_eye,
     )
 
 
