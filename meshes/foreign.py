@@ -29,6 +29,7 @@ from sitterlight.meshes.sizing import gathered, loss_in_words, sampled, simplifi
 from sitterlight.meshes.triangles import (
     ENOUGH_FACES,
     FINEST_SHARE,
+    SHARP_ANGLE,
     cut_in_four,
     extent_of,
     rounds_of_cutting,
@@ -39,6 +40,7 @@ from sitterlight.meshes.triangles import (
 SMALLEST, LARGEST = 1.0, 20_000.0  # mm across
 FEWEST_FACES = 150  # of a mesh that may be a head
 HEAD_FINEST, HEAD_FACES = 1 / 140, 24_000  # as FINEST_SHARE and ENOUGH_FACES, for a head, whose planes are small
+HEAD_SHARP = 80.0  # degrees: skin has no corners, but coarse noses and ears have steep edges
 OFF_CENTRE = 30.0  # mm from between the ears to the mesh's own origin, beyond which the origin is moved
 
 
@@ -171,7 +173,10 @@ def _prepared(
     known: Alignment | None,
     may_be_head: bool = True,
 ) -> Prepared:
-    vertices, faces = mended(vertices, faces, notes)
+    mendings: list[str] = []
+    vertices, faces = mended(vertices, faces, mendings)
+    # What gathering into cells left behind is not to be laid at the door of the file.
+    notes += mendings if len(faces) > count / 2 else [note for note in mendings if _of_file(note)]
     smaller = simplified(vertices, faces)
     if len(smaller[1]) < min(count, len(faces)) or len(faces) < count / 2:
         notes.append(loss_in_words(count, original, *smaller))
@@ -182,7 +187,7 @@ def _prepared(
     is_head = found is not None and found.is_head
     finest, enough = (HEAD_FINEST, HEAD_FACES) if is_head else (FINEST_SHARE, ENOUGH_FACES)
     rounds = rounds_of_cutting(vertices, faces, finest, enough)
-    sharp, sharp_faces, normals = split_at_corners(vertices, faces)
+    sharp, sharp_faces, normals = split_at_corners(vertices, faces, HEAD_SHARP if is_head else SHARP_ANGLE)
     # Cut alike with corners joined, to find planes on, and with corners kept sharp, to be lit.
     vertices, faces = cut_in_four(vertices, faces, rounds)
     sharp_and_normals, sharp_faces = cut_in_four(np.hstack([sharp, normals]), sharp_faces, rounds)
@@ -201,6 +206,10 @@ def _prepared(
         weights[:, 0] = 1.0
     normals = unit(sharp_and_normals[:, 3:])
     return Prepared(name, vertices[same], sharp_faces, normals, weights[same], finder, tuple(notes))
+
+
+def _of_file(note: str) -> bool:
+    return any(word in note for word in ("hole", "opening", "speck"))
 
 
 def _placed(vertices: NDArray[np.float64], carried: Carried, found: Alignment, notes: list[str]) -> NDArray[np.float64]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
+from sitterlight.meshes.ply_file import read_plain_ply
 from sitterlight.meshes.stl_text import is_stl_text, read_stl_text
 
 EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
@@ -82,6 +83,10 @@ def _read(path: Path, kind: str) -> MeshFile:
         found = _read_binary_stl(path)
         if found is not None:
             return found
+    if kind == "ply":
+        plain = read_plain_ply(path)
+        if plain is not None:
+            return MeshFile(plain[0], plain[1], (_COLOURS,) if plain[2] else ())
     return _read_by_trimesh(path, kind)
 
 

@@ -143,19 +143,21 @@ def cut_in_four(values: NDArray[np.float64], faces: NDArray[np.int32], rounds: i
     return values, faces
 
 
-def smooth_pairs(vertices: NDArray[np.float64], faces: NDArray[np.int32]) -> NDArray[np.int64]:
-    """(pairs, 2) corners across each edge whose two faces meet at less than the sharp angle."""
+def smooth_pairs(
+    vertices: NDArray[np.float64], faces: NDArray[np.int32], sharp: float = SHARP_ANGLE
+) -> NDArray[np.int64]:
+    """(pairs, 2) corners across each edge whose two faces meet at less than the `sharp` angle, degrees."""
     pairs, _ = edge_pairs(faces)
     normals = unit(face_vectors(vertices, faces))
     cosine = np.sum(normals[pairs[:, 0] // 3] * normals[pairs[:, 1] // 3], axis=1)
-    return pairs[cosine > np.cos(np.radians(SHARP_ANGLE))]
+    return pairs[cosine > np.cos(np.radians(sharp))]
 
 
 def split_at_corners(
-    vertices: NDArray[np.float64], faces: NDArray[np.int32]
+    vertices: NDArray[np.float64], faces: NDArray[np.int32], sharp: float = SHARP_ANGLE
 ) -> tuple[NDArray[np.float64], NDArray[np.int32], NDArray[np.float64]]:
-    """Vertices doubled where faces meet sharply, so that each side has a normal of its own."""
-    pairs = smooth_pairs(vertices, faces)
+    """Vertices doubled where faces meet more sharply than `sharp` degrees: each side has a normal of its own."""
+    pairs = smooth_pairs(vertices, faces, sharp)
     corner = np.arange(3 * len(faces)).reshape(-1, 3)
     following = np.roll(corner, -1, axis=1).ravel()
     flat = faces.ravel()
