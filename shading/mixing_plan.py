@@ -71,8 +71,11 @@ class MixingPlan:
         }
 
 
-def mixing_plan(rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Sitting) -> MixingPlan:
-    """The plan for rows and their recipes, one for each target in order (`plane_recipes.recipes_of`).
+def mixing_plan(
+    rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Sitting, base: str | None = None
+) -> MixingPlan:
+    """The plan for rows and their recipes, one for each target in order (`plane_recipes.recipes_of`). `base` is the
+    paint that was asked to be in every mix, by its id.
 
     Strokes within ΔE00 3.5 of a pile share it; larger areas found piles first, and piles under 2 % of the area
     join a near one. Only what the eye sees is counted.
@@ -89,7 +92,8 @@ def mixing_plan(rows: Sequence[PlaneRow], recipes: Sequence[Recipe], sitting: Si
     extent = {family: sum(p.share_of_area for p in piles if p.family == family) for family in FAMILIES}
     piles.sort(key=lambda pile: (-extent[pile.family], FAMILIES.index(pile.family), -pile.share_of_area))
     need = _need(piles, palette)
-    base = _base(piles, palette, need)
+    asked = [p for p in palette if p.id == base and need[p.id] > 0.0]
+    base = asked[0] if asked else _base(piles, palette, need)
     used = [p for p in palette if need[p.id] > 0.0]
     shares = tuple((p.id, need[p.id]) for p in sorted(used, key=lambda p: -need[p.id]))
     return MixingPlan(

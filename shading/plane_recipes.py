@@ -97,8 +97,8 @@ def preferences_of(rows: Sequence[PlaneRow], sitting: Sitting) -> Preferences:
 def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting, wish: Preferences | None = None) -> Preferences:
     """Preferences that keep one base through all planes: the brown that serves the head best.
 
-    Each dark earth of the palette (or each earth, or each colour, where it has none) is tried; the least sum of ΔE00
-    over the painted area wins. Without any such paint there is no base.
+    Each dark brown of the palette (or dark earth, or earth, or colour, where it has none) is tried; the least sum of
+    ΔE00 over the painted area wins. Without any such paint there is no base.
     """
     wish = wish or Preferences()
     palette, easel = paints(sitting.palette.paints, sitting.folder), sitting.easel
@@ -119,8 +119,9 @@ def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting, wish: Preference
 
 
 def _browns(palette: Sequence[Paint], light: ViewingLight) -> list[Paint]:
-    """The paints that may be the base of all: earths darker than L* 45, else earths, else what is not white."""
+    """The paints that may be the base of all: browns (PBr) darker than L* 45, else such earths, else earths, else
+    what is neither white nor black."""
     colours = [p for p in palette if not p.is_white and not p.is_black]
     earths = [p for p in colours if p.group == "earth"]
     dark = [p for p in earths if mix_Lab([1.0], (p,), light)[0] < _DARK_EARTH]
-    return dark or earths or colours
+    return [p for p in dark if p.colour_index.startswith("PBr")] or dark or earths or colours

@@ -62,7 +62,7 @@ class Study:
     @cached_property
     def plan(self) -> MixingPlan:
         """Which piles to mix for the whole head, and how much of each."""
-        return mixing_plan(self.mixed.rows, self.mixed.recipes, self.scene.sitting)
+        return mixing_plan(self.mixed.rows, self.mixed.recipes, self.scene.sitting, self.mixed.wish.base)
 
     @cached_property
     def table(self) -> dict:

@@ -115,6 +115,13 @@ def test_the_plan_counts_what_is_seen():
     assert plan.as_dict()["piles"][0]["recipe"] == plan.piles[0].recipe.as_dict()
 
 
+def test_a_base_that_was_asked_for_begins_the_plan():
+    wish = with_base_brown(ROWS, SITTING)
+    assert wish.base == "PBr7 burnt umber", "of umber and red oxide the brown is the base"
+    plan = mixing_plan(ROWS, recipes_of(ROWS, SITTING, preferences=wish), SITTING, wish.base)
+    assert plan.base == wish.base and plan.words[0].startswith("Begin with burnt umber")
+
+
 def test_small_piles_join_a_near_one():
     plan = mixing_plan(ROWS, recipes_of(ROWS, SITTING), SITTING)
     assert all(p.share_of_area >= SMALL_PILE for p in plan.piles)

@@ -102,7 +102,7 @@ class Lit:
     @cached_property
     def plan(self) -> MixingPlan:
         """Which piles to mix for the whole head."""
-        return mixing_plan(self.rows, self.mixed.recipes, self.sitting)
+        return mixing_plan(self.rows, self.mixed.recipes, self.sitting, self.mixed.wish.base)
 
 
 def head_of(setting: HeadSetting, folder=None) -> Head:
