@@ -3,11 +3,11 @@ Transactions on Mathematical Software 22, 469; through scipy)."""
 
 import numpy as np
 import pytest
+from plates import plate
 from scipy.spatial import Delaunay
 
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.intrinsic_triangles import exchange
-from tests.plates import plate
 
 
 def cotangent_weights(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:

@@ -7,6 +7,7 @@ import numba
 import numpy as np
 import pytest
 import trimesh
+from plates import bank_of_skin, plate
 from scipy.special import k1
 
 from sitterlight.illuminants.grid import WAVELENGTHS
@@ -22,7 +23,6 @@ from sitterlight.shading.skin import (
     scattering_shape,
 )
 from sitterlight.shading.under_skin import burley_length, profile_weights
-from tests.plates import bank_of_skin, plate
 
 # A dermis under a surface, as good as without an epidermis.
 BARE = replace(ladder_amounts(9), melanin=0.0, veil=0.01)

@@ -4,13 +4,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
+from plates import bank_of_skin, plate
 
 from sitterlight.meshes.head import vertex_areas
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.diffusion_bank import WIDTHS, Bank, bank_of, folding, make_bank, skinness, widths
 from sitterlight.shading.intrinsic_triangles import exchange
-from tests.plates import bank_of_skin, plate
 
 
 @pytest.fixture(scope="module")

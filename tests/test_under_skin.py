@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from plates import bank_of_skin, plate
 
 from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.grid import WAVELENGTHS
@@ -13,7 +14,6 @@ from sitterlight.shading.ladder import LADDER, ladder_amounts
 from sitterlight.shading.skin import LIMITS, SkinAmounts, albedo, albedos, shallow_albedos
 from sitterlight.shading.skin_regions import CHANGES, region_amounts
 from sitterlight.shading.under_skin import local_share, mean_square_radius, region_spread_weights, spread_weights
-from tests.plates import bank_of_skin, plate
 
 
 def at(nm: float) -> int:
