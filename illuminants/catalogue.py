@@ -10,12 +10,13 @@ from pathlib import Path
 
 import numpy as np
 
-from sitterlight.illuminants.files import read_spectrum_csv
+from sitterlight.illuminants.files import is_file, read_spectrum_csv
 from sitterlight.illuminants.grid import WAVELENGTHS, on_grid
 from sitterlight.illuminants.observer import luminous
 from sitterlight.illuminants.tables import table
 from sitterlight.illuminants.temperature import DAYLIGHT_RANGE, PLANCKIAN_RANGE, daylight, planckian
 
+LONGEST_NAME = 1000
 ROLES = ("lamp", "sky")
 
 _PLAIN = {
@@ -93,6 +94,8 @@ def spectrum(name: str, folder: str | Path | None = None, role: str = "lamp") ->
     if role not in ROLES:
         raise ValueError(f"role: {role!r} is not known; it must be one of {', '.join(ROLES)}")
     name = str(name).strip()
+    if len(name) > LONGEST_NAME:
+        raise ValueError(f"spectrum: a name of {len(name)} letters is too long; allowed are {LONGEST_NAME}")
     known = {_plain(each): each for each in names()}
     if _plain(name) in known:
         return _listed(known[_plain(name)])
@@ -143,7 +146,7 @@ def _of_temperature(name: str, role: str) -> NamedSpectrum | None:
 def _from_file(name: str, folder: str | Path | None) -> NamedSpectrum | None:
     """A user's spectrum, or None where the name does not look like a file."""
     path = Path(folder or ".") / name
-    if not (re.search(r"[/\\]|\.(csv|txt|tsv)$", name, re.IGNORECASE) or path.is_file()):
+    if not (re.search(r"[/\\]|\.(csv|txt|tsv)$", name, re.IGNORECASE) or is_file(path)):
         return None
     nm, values = read_spectrum_csv(path, "power")
     return _named(name, f"measured, {nm[0]:g} to {nm[-1]:g} nm", on_grid(nm, values / values.max(), str(path)))

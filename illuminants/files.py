@@ -69,6 +69,14 @@ def read_bytes(path: Path, most: int) -> bytes:
         os.close(handle)
 
 
+def is_file(path: Path) -> bool:
+    """Whether there is a file; False, too, for a name that none can have."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
 def _text(path: Path) -> str:
     """The file as text, or ValueError with the reason."""
     needed = "a CSV of wavelength in nm and value is needed"

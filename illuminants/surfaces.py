@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from sitterlight.illuminants.files import read_spectrum_csv
+from sitterlight.illuminants.files import is_file, read_spectrum_csv
 from sitterlight.illuminants.grid import WAVELENGTHS, on_grid
 from sitterlight.illuminants.tables import DATA
 
@@ -64,7 +64,7 @@ def reflectance(surface: str | float, folder: str | Path | None = None, what: st
     if _plain(surface) in known:
         return surfaces()[known[_plain(surface)]].reflectance.copy()
     path = Path(folder or ".") / surface
-    if re.search(r"[/\\]|\.(csv|txt|tsv)$", surface, re.IGNORECASE) or (surface and path.is_file()):
+    if re.search(r"[/\\]|\.(csv|txt|tsv)$", surface, re.IGNORECASE) or (surface and is_file(path)):
         nm, values = read_spectrum_csv(path, "reflectance")
         return on_grid(nm, values, str(path))
     near = [known[each] for each in get_close_matches(_plain(surface), known, n=4, cutoff=0.5)]

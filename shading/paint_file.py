@@ -136,13 +136,13 @@ def _of_colour(given: object, where: str) -> NDArray[np.floating]:
         )
     _only(given, {"Lab", "light", "munsell", "srgb"}, f"colour in {where}")
     if "srgb" in given:
-        return smooth_reflectance(XYZ_from_hex(str(given["srgb"])))
+        return smooth_reflectance(XYZ_from_hex(_text(given, "srgb")))
     if "munsell" in given:
         from sitterlight.shading.munsell import XYZ_from_munsell
 
-        return smooth_reflectance(XYZ_from_munsell(str(given["munsell"])))
+        return smooth_reflectance(XYZ_from_munsell(_text(given, "munsell")))
     Lab = given["Lab"]
     numbers = isinstance(Lab, list) and all(isinstance(v, int | float) and abs(v) <= 200 for v in Lab)
     if not numbers or len(Lab) != 3:
         raise PaintError(f"Lab in {where} is {shown(Lab)}; it must be three numbers.")
-    return smooth_reflectance(XYZ_from_Lab(np.array(Lab, float)), str(given.get("light", "D65")))
+    return smooth_reflectance(XYZ_from_Lab(np.array(Lab, float)), _text(given, "light", "D65"))

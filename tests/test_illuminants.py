@@ -118,6 +118,8 @@ def test_kelvin_is_daylight_for_a_sky_and_planckian_for_a_lamp() -> None:
         ("missing.csv", "lamp", "cannot be read"),
         ("folder/", "lamp", "name that ends in .csv"),
         ("A", "moon", "role"),
+        ("像" * 200, "lamp", "not a known light"),
+        ("x" * 3000, "lamp", "too long"),
     ],
 )
 def test_unknown_lights_are_explained(name: str, role: str, says: str) -> None:
