@@ -56,7 +56,7 @@ class Canvas(QtInteractor):
     drawn = pyqtSignal(float)
 
     def __init__(self, parent=None):
-        self._stale = True
+        self._stale, self._resizing = True, False
         self.moving = self.coarse = False
         self.pace = Pace()
         super().__init__(parent, auto_update=False, multi_samples=0)
@@ -67,11 +67,18 @@ class Canvas(QtInteractor):
         self._stale = True
         self.update()
 
-    def resizeGL(self, width: int, height: int) -> None:
-        self._stale = True
-        super().resizeGL(width, height)
+    def resizeEvent(self, event) -> None:
+        """Qt would draw at once for every size that a new layout passes through; the last is enough."""
+        self._resizing = True
+        try:
+            super().resizeEvent(event)
+        finally:
+            self._resizing = False
+        self.wish()
 
     def paintGL(self) -> None:
+        if self._resizing:
+            return
         if not self._stale:
             self._show_again()
             return

@@ -94,8 +94,21 @@ class PlanesTable(QWidget):
 
     def show_rows(self, rows: list[PlaneRow]) -> None:
         """Show these planes; what was chosen and unfolded stays so."""
+        known = [(row.XYZ, row.Lab, row.hidden) for row in self.rows] if self._items else None
         self.rows = rows
-        self._rebuild()
+        if known == [(row.XYZ, row.Lab, row.hidden) for row in rows]:
+            self._refill()
+        else:
+            self._rebuild()
+
+    def _refill(self) -> None:
+        """The same planes, of which more is known, their recipes: what is shown stays."""
+        with QSignalBlocker(self.tree):
+            for number, item in self._items.items():
+                row = self.rows[number]
+                item.setData(0, SEEN, row)
+                for place, target in enumerate(row.targets[: item.childCount()]):
+                    item.child(place).setData(0, SEEN, target)
 
     def choose(self, number: int | None) -> None:
         """Show a plane as chosen without telling anyone; a stroke of it that is chosen already stays so."""
