@@ -1,0 +1,78 @@
+"""Sheen on a sphere, fine and oily or broad and matte, against the sum of its BRDF over very many directions (the BRDF
+itself is checked in test_against_fresnel.py)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sitterlight.meshes.library import load_head
+from sitterlight.shading.directions import cell_means, equal_area_directions
+from sitterlight.shading.frame import direction
+from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.resolve_lights import resolve_lights
+from sitterlight.shading.sheen import counted, mirrored_domes, mirrored_patch
+from sitterlight.shading.sitting import LampLight, Sitting
+from sitterlight.shading.surface import sheen_brdf
+from sitterlight.shading.transfer import unoccluded_transfer
+
+EYE = np.array([400.0, 150.0, 1430.0])
+SPHERE = load_head("sphere")
+SEES = (SPHERE.normals * (EYE - SPHERE.vertices)).sum(axis=1) > 0
+
+
+def _gloss(roughness: float, oil: float) -> Gloss:
+    each = np.ones(len(SPHERE.vertices))
+    return Gloss.of(roughness * each, oil * each)
+
+
+def _summed(vertex: int, roughness: float, directions: np.ndarray, light: np.ndarray) -> float:
+    """∫ BRDF · light · cosine, `light (N,)` being radiance times solid angle."""
+    normal, toward = SPHERE.normals[vertex], EYE - SPHERE.vertices[vertex]
+    brdf = sheen_brdf(directions, toward / np.linalg.norm(toward), normal, roughness)
+    return float(brdf @ (light * np.maximum(directions @ normal, 0)))
+
+
+def _sky(directions: np.ndarray) -> np.ndarray:
+    """Bright above, brightest in the west, dim below, with a soft horizon: three to one at most in a cell."""
+    above = 1 / (1 + np.exp(-directions[:, 1] / 0.1))
+    return 0.2 + above * (1 + directions[:, 1] - 0.6 * directions[:, 0])
+
+
+@pytest.mark.parametrize("roughness", [0.08, 0.12, 0.35, 0.6])
+def test_a_sky_in_the_sheen(roughness):
+    fine = equal_area_directions(64)
+    cells = cell_means(_sky(fine)[:, None], 12 * 32**2).astype(np.float32)
+    transfer = unoccluded_transfer(SPHERE)
+    ours, share = mirrored_domes(SPHERE, transfer, _gloss(roughness, 1.5), EYE, SEES, cells)
+    facing = (SPHERE.normals * (EYE - SPHERE.vertices)).sum(axis=1) / np.linalg.norm(EYE - SPHERE.vertices, axis=1)
+    chosen = np.flatnonzero(facing > 0.15)[::25]
+    light = _sky(fine) * 4 * np.pi / len(fine)
+    theirs = np.array([1.5 * _summed(v, roughness, fine, light) for v in chosen])
+    off = ours[chosen, 0] / theirs - 1
+    assert len(chosen) > 40 and len(share) == 0
+    assert np.sqrt((off**2).mean()) < 0.02 and np.abs(off).max() < 0.07
+
+
+@pytest.mark.parametrize(("roughness", "oil"), [(0.1, 2.0), (0.15, 2.0), (0.5, 0.2)])
+def test_the_highlight_of_a_lamp(roughness, oil):
+    """Oily and fine, powdered and broad: the whole profile within 2 % of its peak."""
+    lamp = LampLight(spectrum="E", azimuth=-40, elevation=35, size=12, illuminance=300)
+    patch = resolve_lights(Sitting(lights=(lamp,)))[0]
+    free = np.ones((len(SPHERE.vertices), len(patch.points)), bool)
+    ours = mirrored_patch(SPHERE, _gloss(roughness, oil), EYE, SEES, patch, free)[:, 0]
+    axis = direction(-40, 35)
+    around = equal_area_directions(64)
+    disc = around[around @ axis > np.cos(np.radians(6))]
+    light = np.full(len(disc), patch.weights.sum() / len(disc))
+    chosen = np.flatnonzero(SEES)[::7]
+    theirs = np.array([oil * _summed(v, roughness, disc, light) for v in chosen])
+    assert np.abs(ours[chosen] - theirs).max() < 0.02 * theirs.max()
+
+
+def test_sheen_runs_on_a_little_behind_the_edge_of_sight():
+    cells = np.ones((12 * 32**2, 1), np.float32)
+    ours, _ = mirrored_domes(SPHERE, unoccluded_transfer(SPHERE), _gloss(0.3, 1.0), EYE, SEES, cells)
+    rings = counted(SPHERE, SEES) & ~SEES
+    assert rings.sum() > 50 and ours[rings].min() > ours[SEES].mean()
+    assert (ours[~counted(SPHERE, SEES)] == 0).all()
