@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from sitterlight.shading.cautions import cautions
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
+from sitterlight.shading.paint_chips import TINT_WHITE, paint_Lab
 from sitterlight.shading.paints import Paint, PaintError
 from sitterlight.shading.recipe import OUT_OF_REACH, Recipe, parts_of
 from sitterlight.shading.recipe_help import what_would_reach
@@ -28,6 +29,7 @@ _MOST_COLOUR_UNITS = 16
 _GOOD_ENOUGH = 0.7
 _PAINT_WORTH = 0.35
 _FEW_PAINT_WORTH = 1.0
+_FAR_TUBES_WORTH = 0.015
 _DARK_BELOW = 45.0
 _ALLOWANCE = 2.0
 _MOST_TUBES = 14
@@ -49,11 +51,15 @@ class Preferences:
 
 @dataclass(frozen=True, eq=False)
 class _Found:
-    """The best mix for each target: drops (targets, paints), Lab (targets, 3), ΔE00 (targets,)."""
+    """The best mix for each target: drops (targets, paints), Lab (targets, 3), ΔE00 (targets,).
+
+    far: what it costs, in ΔE00, that its tubes lie far from it in hue and chroma (targets,).
+    """
 
     drops: NDArray[np.int64]
     Lab: Array
     delta_e: Array
+    far: Array
 
 
 def recipes_for(
@@ -124,44 +130,67 @@ def _choose(
 ) -> tuple[_Found, list[_Found]]:
     """The mix to recommend for each target, and the best of each number of paints."""
     worth = _FEW_PAINT_WORTH if preferences.few_paints else _PAINT_WORTH
-    by_count = _search(targets, palette, light, most)
-    chosen = _cheapest(by_count, worth)
+    by_count, handy = _search(targets, palette, light, most)
+    chosen = _cheapest(by_count + handy, worth)
     if preferences.base is not None:
         base = [p.id for p in palette].index(preferences.base)
-        held = _cheapest(_search(targets, palette, light, most, base), worth)
+        found, handy = _search(targets, palette, light, most, base)
+        held = _cheapest(found + handy, worth)
         chosen = _prefer(held, chosen, np.full(len(targets), True))
     if preferences.transparent_darks:
         clear = [i for i, p in enumerate(palette) if p.is_transparent]
         if clear:
-            few = _search(targets, tuple(palette[i] for i in clear), light, most)
-            glazes = _widened(_cheapest(few, worth), clear, len(palette))
+            found, handy = _search(targets, tuple(palette[i] for i in clear), light, most)
+            glazes = _widened(_cheapest(found + handy, worth), clear, len(palette))
             chosen = _prefer(glazes, chosen, targets[:, 0] < _DARK_BELOW)
     return chosen, by_count
 
 
 def _search(
     targets: Array, palette: tuple[Paint, ...], light: ViewingLight, most: int, base: int | None = None
-) -> list[_Found]:
-    """The nearest mix of exactly 1, 2, … paints for each target."""
-    found = []
+) -> tuple[list[_Found], list[_Found]]:
+    """For each target the nearest mix of exactly 1, 2, … paints; and of the near ones those made of tubes that lie
+    near themselves."""
+    found, handy = [], []
     for count in range(1, min(most, len(palette)) + 1):
         mixes = mixes_of(palette, light, count, base)
         if mixes is None:
             continue
         rows = mixes.near(targets, _CANDIDATES)
         drops = mixes.drops[rows].astype(np.int64)
-        best = _nearest(targets, drops, palette, light)
+        best, near = _nearest(targets, drops, palette, light)
         found.append(_bettered(targets, best, palette, light))
-    return found
+        handy.append(near)
+    return found, handy
 
 
-def _nearest(targets: Array, drops: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
-    """Of candidate mixes (targets, candidates, paints) the nearest to each target, computed exactly."""
+def _nearest(
+    targets: Array, drops: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight
+) -> tuple[_Found, _Found]:
+    """Of candidate mixes (targets, candidates, paints) the nearest to each target, computed exactly; and the one that
+    costs least when it counts, too, how far its tubes lie from it."""
     Lab = mix_Lab(drops, palette, light)
     delta_e = delta_E00(targets[:, None], Lab)
-    best = np.argmin(delta_e, axis=1)
+    far = _far_tubes(drops, Lab, palette, light)
     every = np.arange(len(targets))
-    return _Found(drops[every, best], Lab[every, best], delta_e[every, best])
+
+    def of(best: NDArray[np.intp]) -> _Found:
+        return _Found(drops[every, best], Lab[every, best], delta_e[every, best], far[every, best])
+
+    return of(np.argmin(delta_e, axis=1)), of(np.argmin(np.maximum(delta_e, _GOOD_ENOUGH) + far, axis=1))
+
+
+def _far_tubes(drops: NDArray[np.int64], Lab: Array, palette: tuple[Paint, ...], light: ViewingLight) -> Array:
+    """What it costs that colours of a mix cancel each other: the mean distance in a* and b* between the mix and the
+    tints of its colours, white aside, each by its share.
+
+    A brown out of green and red takes much paint of both, and exact parts; out of an umber it is nearly there.
+    """
+    tints = np.array([paint_Lab(p, TINT_WHITE, light)[1:] for p in palette])
+    weight = drops * [0.0 if p.is_white else 1.0 for p in palette]
+    weight = weight / np.maximum(weight.sum(axis=-1, keepdims=True), 1e-9)
+    away = np.linalg.norm(Lab[..., None, 1:] - tints, axis=-1)
+    return _FAR_TUBES_WORTH * (weight * away).sum(axis=-1)
 
 
 def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
@@ -177,7 +206,7 @@ def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: 
         allowed &= (counts * ~white).sum(axis=2) <= _MOST_COLOUR_UNITS
         allowed &= (counts * white).sum(axis=2) <= WHITE_PARTS[-1]
         around = np.where(allowed[..., None], around, found.drops[:, None])
-        better = _nearest(targets, around, palette, light)
+        better, _ = _nearest(targets, around, palette, light)
         gain = better.delta_e < found.delta_e - 0.02
         if not gain.any():
             break
@@ -186,12 +215,12 @@ def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: 
 
 
 def _cheapest(by_count: list[_Found], worth: float) -> _Found:
-    """For each target the mix whose distance and number of paints together cost least."""
+    """For each target the mix whose distance, number of paints and far tubes together cost least."""
     best = by_count[0]
     cost = np.full(len(best.delta_e), np.inf)
     for found in by_count:
         paints = (found.drops > 0).sum(axis=1)
-        own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + 1e-3 * found.delta_e
+        own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + found.far + 1e-3 * found.delta_e
         best, cost = _where(own < cost, found, best), np.minimum(own, cost)
     return best
 
@@ -208,6 +237,7 @@ def _where(condition: NDArray[np.bool_], one: _Found, other: _Found) -> _Found:
         np.where(pick, one.drops, other.drops),
         np.where(pick, one.Lab, other.Lab),
         np.where(condition, one.delta_e, other.delta_e),
+        np.where(condition, one.far, other.far),
     )
 
 

@@ -230,6 +230,16 @@ def test_without_black_none_is_advised_either():
     assert not any(black in grey.missing for black in ("PBk9", "PBk11", "PBk7"))
 
 
+def test_tubes_near_the_colour_are_taken_before_complements_that_cancel():
+    """A brown that both make within half a ΔE00 is mixed out of the brown."""
+    target = mix_Lab([0, 0, 0, 0, 6, 0, 0, 1, 0], PALETTE, D50) + [0.5, 0.6, -0.4]
+    recipe = recipes_for(target[None], PALETTE)[0]
+    amounts = volumes(recipe, PALETTE)
+    umbers = sum(a for a, p in zip(amounts, PALETTE, strict=True) if "umber" in p.id)
+    assert umbers > 0.5 * amounts.sum()
+    assert recipe.delta_e < min(o.delta_e for o in recipe.alternatives) + 1.2
+
+
 def test_transparent_darks():
     dark = np.array([[22.0, 10.0, 10.0], [18.0, 10.0, 5.0], [60.0, 12.0, 18.0]])
     wished = recipes_for(dark, TWELVE, preferences=Preferences(transparent_darks=True))
