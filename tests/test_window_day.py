@@ -150,14 +150,29 @@ ON_UTC = datetime(2026, 12, 12, 12, tzinfo=timezone(timedelta(0)))
 def test_a_sitting_without_daylight_is_offered_one(panel, window):
     window.model.open(LAMP)
     assert panel.nothing.isVisible() and not panel.plan.isVisible()
-    panel.add.click()
+    panel.nothing.add.click()
     assert [light.kind for light in window.model.sitting.lights] == ["lamp", "daylight"]
     assert panel.plan.isVisible() and window.lights.chosen == window.model.sitting.lights[1].name
     window.model.undo()
-    panel.instead.click()
+    panel.nothing.instead.click()
     assert [light.kind for light in window.model.sitting.lights] == ["daylight"]
     window.model.undo()
     assert window.model.sitting == LAMP
+
+
+def test_a_city_is_chosen_here_too_and_makes_the_day_old(worked, window):
+    assert worked.city.currentText() == "Saint Petersburg"
+    worked.city.chosen.emit("Oslo")
+    light = window.model.sitting.lights[0]
+    assert (light.place, light.latitude, light.when.hour, light.when.utcoffset()) == (
+        "Oslo",
+        59.9,
+        13,
+        timedelta(hours=1),
+    )
+    assert "has been changed" in worked.place.text()
+    window.model.undo()
+    assert worked.city.currentText() == "Saint Petersburg" and "changed" not in worked.place.text()
 
 
 def test_planes_are_ticked_from_those_of_the_head(panel):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from PyQt6.QtCore import QDate, QSignalBlocker, Qt
@@ -21,7 +20,8 @@ from PyQt6.QtWidgets import (
 from sitterlight.shading.day_hours import COMPASS, PLANES, STEPS, DayHours, at, daylight_light
 from sitterlight.shading.day_page import place_line
 from sitterlight.shading.day_words import sentences
-from sitterlight.shading.sitting import DaylightLight, Sitting, with_lights
+from sitterlight.shading.sitting import DaylightLight, Sitting, with_light
+from sitterlight.shading.sitting_clock import at_place
 from sitterlight.viewer import engine
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft
@@ -29,7 +29,8 @@ from sitterlight.viewer.day_chart import DayChart
 from sitterlight.viewer.day_leaving import DayLeaving
 from sitterlight.viewer.day_work import DayWork
 from sitterlight.viewer.facings_row import FacingsRow
-from sitterlight.viewer.light_facts import new_light
+from sitterlight.viewer.light_offers import PLACES_OFFERED
+from sitterlight.viewer.no_daylight import NoDaylight
 from sitterlight.viewer.plane_choice import PlaneChoice
 
 ASK = (
@@ -40,10 +41,6 @@ POINT = (
     "Click an hour to give it to the sitting. Point at a curve to read it; arrow keys do both, Return takes the hour."
 )
 OLD = "The sitting has been changed since this day was worked out."
-NONE = (
-    "This sitting has no sun and sky of a place and hour that is on, so its light is the same all day. "
-    "A day plan needs such a light."
-)
 
 
 class DayPanel(QDialog):
@@ -60,7 +57,8 @@ class DayPanel(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 10, 10, 8)
         layout.setSpacing(6)
-        layout.addWidget(self._nothing())
+        self.nothing = NoDaylight(window)
+        layout.addWidget(self.nothing)
         layout.addWidget(self._plan(), 1)
         self._connect()
         self.resize(1000, 820)
@@ -68,22 +66,6 @@ class DayPanel(QDialog):
         self.mirror()
 
     # ---- what it is made of
-
-    def _nothing(self) -> QWidget:
-        """What stands here for a sitting without daylight."""
-        self.nothing = QWidget()
-        layout = QVBoxLayout(self.nothing)
-        self.add, self.instead = QPushButton("Add sun and sky"), QPushButton("Sun and sky instead of its lights")
-        words = QLabel(NONE)
-        words.setWordWrap(True)
-        row = QHBoxLayout()
-        for button in (self.add, self.instead):
-            row.addWidget(button)
-        row.addStretch(1)
-        layout.addWidget(words)
-        layout.addLayout(row)
-        layout.addStretch(1)
-        return self.nothing
 
     def _plan(self) -> QWidget:
         self.plan = QWidget()
@@ -124,6 +106,9 @@ class DayPanel(QDialog):
         self.date.setCalendarPopup(True)
         self.date.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))
         self.date.setAccessibleName("day")
+        self.city = Choice("place", PLACES_OFFERED, worded=True)
+        self.city.setMinimumContentsLength(15)
+        self.city.setToolTip("where the sitter sits; also among the light's own controls")
         self.step = Choice("step", [(str(n), f"every {n} minutes") for n in STEPS], worded=True)
         self.step.set_value(30)
         self.step.setMinimumContentsLength(15)
@@ -136,16 +121,15 @@ class DayPanel(QDialog):
         self.progress.setFixedWidth(150)
         self.leave = QPushButton("Leave with…")
         self.leave.setMenu(self.leaving.menu)
-        for widget in (self.date, self.step, self.planes, self.begin, self.progress, self.stop):
+        for widget in (self.date, self.city, self.step, self.planes, self.begin, self.progress, self.stop):
             row.addWidget(widget)
         row.addStretch(1)
         row.addWidget(self.leave)
         return row
 
     def _connect(self) -> None:
-        self.add.clicked.connect(lambda: self._add_daylight(instead=False))
-        self.instead.clicked.connect(lambda: self._add_daylight(instead=True))
         self.date.dateChanged.connect(self._own_date)
+        self.city.chosen.connect(self._take_city)
         self.planes.menu().aboutToShow.connect(self._offer_planes)
         self.begin.clicked.connect(self.work_out)
         self.stop.clicked.connect(self.work.stop)
@@ -171,8 +155,9 @@ class DayPanel(QDialog):
         busy = self.work.is_busy
         for widget, shown in ((self.begin, not busy), (self.progress, busy), (self.stop, busy)):
             widget.setVisible(shown)
-        for widget in (self.date, self.step, self.planes):
+        for widget in (self.date, self.city, self.step, self.planes):
             widget.setEnabled(not busy)
+        self.city.set_value(light.place or "")
         self.leave.setEnabled(self.day is not None and not busy)
         if not self._date_is_own:
             with QSignalBlocker(self.date):
@@ -222,6 +207,14 @@ class DayPanel(QDialog):
     def _own_date(self) -> None:
         self._date_is_own = True
 
+    def _take_city(self, name: str) -> None:
+        """Move the sitting's daylight to a city, at the same hour of its clock; a step that can be undone."""
+        light = daylight_of(self.model.sitting)
+        moved = at_place(light, name or None)
+        changes = {field: getattr(moved, field) for field in ("place", "latitude", "longitude", "when")}
+        self.model.settle()
+        self.model.change(with_light(self.model.sitting, light.name, **changes), f"place of {light.name}")
+
     def _offer_planes(self) -> None:
         sitting = self.model.sitting
         names = list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
@@ -265,16 +258,6 @@ class DayPanel(QDialog):
             self.progress.setValue(0)
             self.work.compare(self.day, light.when)
             self.mirror()
-
-    def _add_daylight(self, instead: bool) -> None:
-        """Add a daylight light, or put it in the place of all others; where one is off, it is switched on."""
-        sitting = self.model.sitting
-        off = [light for light in sitting.lights if isinstance(light, DaylightLight)]
-        light = replace(off[0], on=True) if off else new_light(sitting, "daylight")
-        others = () if instead else tuple(one for one in sitting.lights if one.name != light.name)
-        self.model.settle()
-        self.model.change(with_lights(sitting, *others, light), f"add {light.name}")
-        self.window_at_hand.lights.choose(light.name)
 
     def end(self) -> None:
         """Stop what goes on; the window is closing."""
