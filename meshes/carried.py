@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from scipy.spatial.distance import cdist
 
 from sitterlight.meshes.bust_surface import EYES, bust_surface
 from sitterlight.meshes.head import face_vectors, unit, vertex_normals
@@ -39,7 +40,7 @@ def carried_over(vertices: NDArray[np.float64], faces: NDArray[np.int32], placin
     """Names and regions of the bust for a head that `placing` lays on it."""
     bust = bust_surface()
     points, normals = placing(vertices), placing.turned(vertex_normals(vertices, faces))
-    bend = _bending(cloud(placing(vertices), faces, 6000))
+    bend = _bending(cloud(placing(vertices), faces, 4000))
     points = _bent(points, bend)
     middles = points[faces].mean(axis=1)
     looks = unit(face_vectors(points, faces))
@@ -74,8 +75,7 @@ def _bending(places: Cloud) -> list[tuple[float, cKDTree, NDArray]]:
         same = np.clip(np.einsum("ij,ij->i", surface.normals[near.face], places.normals), 0, 1)
         trust = same / (1 + (near.distance / softness) ** 2)
         held = points[:count]
-        away = np.linalg.norm(held[:, None] - points[None], axis=2)
-        share = np.exp(-0.5 * (away / softness) ** 2) * trust
+        share = np.exp(-0.5 * cdist(held, points, "sqeuclidean") / softness**2) * trust
         moves = share @ gap / (share.sum(axis=1) + 1e-3)[:, None]
         steps.append((softness, cKDTree(held), moves))
         points = _moved(points, *steps[-1])
