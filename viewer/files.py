@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from PyQt6.QtCore import QStandardPaths
 from PyQt6.QtWidgets import QFileDialog, QMessageBox
 
 from sitterlight.shading.sitting import with_head, with_skin
@@ -130,8 +131,12 @@ class Files:
         kept.setValue("last_built_in", titles.get(self.model.sitting.title, ""))
 
     def folder(self) -> str:
-        """Where the sitting's file is, or nowhere."""
-        return str(self.model.path.parent) if self.model.path else ""
+        """Where the sitting's file is, or where something was written last, or where documents are kept."""
+        if self.model.path:
+            return str(self.model.path.parent)
+        last = settings().value("folder", "")
+        documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
+        return next((place for place in (last, documents) if place and Path(place).is_dir()), str(Path.home()))
 
 
 def file_name(title: str) -> str:

@@ -105,6 +105,7 @@ QScrollBar::handle {{ background: {line}; border-radius: 4px; min-height: 24px; 
 QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
 QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
 QPushButton, QToolButton {{ background: {raised}; border: 1px solid {line}; border-radius: 4px; padding: 4px 10px; }}
+QFileDialog QToolButton {{ padding: 3px; }}
 QPushButton:hover, QToolButton:hover {{ border-color: {soft_text}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {line}; }}
 QPushButton:checked, QToolButton:checked {{ background: {chosen}; color: {chosen_text}; border-color: {chosen}; }}

@@ -12,6 +12,7 @@ from PyQt6.QtWidgets import QFileDialog, QMenu
 
 from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer.files import file_name, sentence
+from sitterlight.viewer.memory import remember_folder
 
 PRINT_DOTS = 3000
 """Pixels along the longer side of a printed sheet."""
@@ -53,6 +54,7 @@ class Leaving(QObject):
             self.window, kind.words, str(Path(folder, proposed)), f"{kind.ending[1:].upper()} (*{kind.ending})"
         )
         if path:
+            remember_folder(Path(path))
             self.write(name, Path(path if path.lower().endswith(kind.ending) else path + kind.ending))
 
     def write(self, name: str, path: Path) -> None:

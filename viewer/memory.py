@@ -119,3 +119,9 @@ def remember_file(path: Path) -> None:
     path = path.absolute()
     names = [str(path), *(str(other) for other in recent_files() if other != path)]
     settings().setValue("recent", names[:MOST_RECENT])
+    remember_folder(path)
+
+
+def remember_folder(path: Path) -> None:
+    """Propose this file's folder for the next one."""
+    settings().setValue("folder", str(path.absolute().parent))

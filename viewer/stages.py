@@ -34,6 +34,7 @@ class Stages(QWidget):
         self.notice = Notice(model, self.bar.steps)
         self.words, self.difference = self.notice.words, self.notice.difference
         self.difference.toggled.connect(self._toggle_difference)
+        self.notice.say("Lighting the head …")
         layout.addWidget(self.notice)
         self.first, self.second = Stage(), Stage()
         self.split = QSplitter(Qt.Orientation.Horizontal)
