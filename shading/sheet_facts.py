@@ -48,7 +48,7 @@ def share_words(light: Mapping[str, Any]) -> str:
     if light.get("card_share") is None or light["card_share"] > 0.9995:
         return ""
     below = light["stops_below_key"]
-    told = "" if below is None else ", the key" if below == 0 else f", {below:.1f} stops below the key"
+    told = "" if below is None else ", the key light" if below == 0 else f", {below:.1f} stops below the key light"
     return f" ({100 * light['card_share']:.0f} %{told})"
 
 

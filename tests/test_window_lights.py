@@ -150,3 +150,28 @@ def test_the_day_plan_opens_from_the_light(window, editor):
     editor("day").plan_button.click()
     assert window.day_plan.isVisible()
     window.day_plan.close()
+
+
+def test_what_each_light_gives_and_adds_is_shown(window, qtbot):
+    """Shares, stops from key to fill, and each light alone on the chosen plane; chips in order of their light."""
+    key = LampLight(name="key", azimuth=-40, elevation=20, illuminance=800)
+    fill = LampLight(name="fill", azimuth=40, elevation=10, spectrum="6500 K", illuminance=200)
+    sitting = replace(SITTING, lights=(key, fill), surround=SurroundSetting(ground=0.0))
+    window.model.open(sitting)
+    qtbot.waitUntil(
+        lambda: window.lit is not None and window.lit.sitting == sitting and window.lit.has("light_mix"), timeout=60_000
+    )
+    qtbot.waitUntil(
+        lambda: "Key light: key. Stops below it on the head: fill 2" in window.lights.sum.text(), timeout=5000
+    )
+    assert "at the white card (" in window.lights.rows["fill"].toolTip()
+    assert "stops below the key light" in window.lights.rows["fill"].toolTip()
+    front = max(range(len(window.lit.rows)), key=lambda k: window.lit.rows[k].normal[2])
+    window.model.choose(front)
+    alone = window.why.alone
+    qtbot.waitUntil(lambda: not alone.isHidden(), timeout=5000)
+    shown = [words.text().split("\n")[0] for words in alone.words if not words.isHidden()]
+    assert shown[:2] == ["key", "fill"]
+    added = window.lit.light_mix.added
+    assert sum(XYZ[front] for XYZ in added.values()) == pytest.approx(window.lit.rows[front].XYZ, rel=1e-3)
+    window.model.saved = window.model.sitting

@@ -86,7 +86,7 @@ def mix_words(parts: Sequence[LightShare]) -> str:
     for part in parts:
         duv = f"Duv {part.duv:+.3f}".replace("-", "−")
         below = part.stops_below_key
-        place = "" if below is None else ", the key" if below == 0 else f", {below:.1f} stops below the key"
+        place = "" if below is None else ", the key light" if below == 0 else f", {below:.1f} stops below the key light"
         lines.append(
             f"{part.name}: {lux_words(part.card_lux)} at the white card ({part.card_share:.0%}), "
             f"{cct_words(part.cct)}, {duv}; {part.head_share:.0%} of the light on the head{place}"
@@ -100,7 +100,7 @@ def stops_words(mix: LightMix) -> list[str]:
     lines = []
     if len(lit) > 1:
         below = ", ".join(f"{share.name} {share.stops_below_key:.1f}" for share in lit[1:])
-        lines.append(f"Key: {lit[0].name}. Stops below it on the head: {below}")
+        lines.append(f"Key light: {lit[0].name}. Stops below it on the head: {below}")
     if mix.key_to_fill is not None:
         lines.append(f"Shadows lie {mix.key_to_fill:.1f} stops below the lights".replace("-", "−"))
     return lines
