@@ -15,7 +15,7 @@ BALL = Sitting(
     lights=(LampLight(name="lamp", azimuth=-50, elevation=30), SkyLight(name="sky", sky="open shade", illuminance=200)),
 )
 BUST = replace(BALL, title="A bust", head=HeadSetting())
-PATIENCE = 40_000
+PATIENCE = 240_000
 
 
 class Shown:
