@@ -28,6 +28,9 @@ def refused(capsys: pytest.CaptureFixture, *words: str) -> str:
     return error
 
 
+DAY = ["afternoon-terrace", "--date", "2026-10-10", "--out", "x"]
+
+
 @pytest.mark.parametrize(
     ("words", "part"),
     [
@@ -43,6 +46,10 @@ def refused(capsys: pytest.CaptureFixture, *words: str) -> str:
         (["--nonsense"], "--nonsense"),
         (["day", "garden-overcast", "--date", "yesterday", "--out", "x"], "--date"),
         (["day", "garden-overcast", "--out", "x"], "--date"),
+        (["day", *DAY, "--step", "7"], "--step is '7'; allowed are 10, 15, 20, 30, 60 minutes"),
+        (["day", *DAY, "--at", "noon"], "--at is 'noon'; allowed is an hour such as 15:30"),
+        (["day", *DAY, "--planes", "antlers"], "No plane of this head is named antlers; there are "),
+        (["day", "garden-overcast", "--date", "2026-11-21", "--out", "x"], "has no daylight that is on"),
         (["mix", "5YR 4/4"], "--palette"),
         (["mix", "5YR 4/4", "--palette", ","], "--palette names no paint"),
     ],
