@@ -223,6 +223,15 @@ def test_any_text_is_read_or_refused_in_one_line(text: str, tmp_path_factory: py
             assert np.isfinite(values).all()
 
 
+@pytest.mark.parametrize("middle", [450.0, 588.9, 770.0])
+@pytest.mark.parametrize("half", [0.01, 0.3, 1.0])
+def test_a_line_keeps_its_power_and_place_however_few_points_it_is_given_in(middle: float, half: float) -> None:
+    line = on_grid([380, middle - half, middle, middle + half, 780], [0, 0, 1, 0, 0])
+    assert line.sum() * 5 == pytest.approx(half)  # the area of a triangle
+    assert (line * WAVELENGTHS).sum() / line.sum() == pytest.approx(middle)
+    assert (line > 0).sum() <= 3
+
+
 def test_a_users_lamp_has_no_scale_of_its_own(tmp_path: Path) -> None:
     path = write(tmp_path, "380,1e300\n780,1e300\n")
     light = spectrum("given.csv", folder=tmp_path)
