@@ -22,7 +22,7 @@ except ImportError as problem:  # pragma: no cover
 @pytest.mark.slow
 @pytest.mark.parametrize("bounces", [0, 1, 8])
 def test_grey_bust_under_overcast_sky(bounces):
-    result = grey_bust.compare(0.2, bounces, 32768, "display")
+    result = grey_bust.compare(0.2, bounces, 16384, "display")
     off = np.abs(result.difference)
     assert np.median(off) < result.tolerance / 2
     assert (off < result.tolerance + 2.5 * result.noise).all()
@@ -31,19 +31,20 @@ def test_grey_bust_under_overcast_sky(bounces):
 @pytest.mark.slow
 def test_grey_bust_without_ground():
     # Direct light alone is left to the long form: planes that see a strip of sky only need more paths than a test has.
-    result = grey_bust.compare(0.0, 8, 65536, "display")
+    result = grey_bust.compare(0.0, 8, 16384, "display")
     assert (np.abs(result.difference) < result.tolerance + 2.5 * result.noise).all()
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("oil", [0.0, 1.0, 2.0])
+@pytest.mark.parametrize("oil", [0.0, 2.0])
 def test_surface_of_the_referee_keeps_all_light(oil):
-    assert furnace.white_furnace(0.35, oil, 512) == pytest.approx(1.0, abs=0.01)
+    assert furnace.white_furnace(0.35, oil, 256) == pytest.approx(1.0, abs=0.01)
 
 
 @pytest.mark.slow
 def test_lamp_lit_sitting_in_full():
-    result = lit_sittings.compare(built_in("evening-lamp"), "evening-lamp", 1024)
+    result = lit_sittings.compare(built_in("evening-lamp"), "evening-lamp", 576, rounds=1)
+    assert np.abs(np.subtract(*result.visible)).max() < 0.01
     assert np.quantile(result.delta, 0.9) <= lit_sittings.NINE_IN_TEN
     calm = result.noise < 0.01
     assert calm.sum() >= 65

@@ -41,7 +41,7 @@ def _sky(directions: np.ndarray) -> np.ndarray:
 
 @pytest.mark.parametrize("roughness", [0.08, 0.12, 0.35, 0.6])
 def test_a_sky_in_the_sheen(roughness):
-    fine = equal_area_directions(64)
+    fine = equal_area_directions(32)
     cells = cell_means(_sky(fine)[:, None], 12 * 32**2).astype(np.float32)
     transfer = unoccluded_transfer(SPHERE)
     ours, share = mirrored_domes(SPHERE, transfer, _gloss(roughness, 1.5), EYE, SEES, cells)
