@@ -30,7 +30,7 @@ class PlaneEdits:
             values = check_table(table, PLANE, here, "[[head.plane]]")
             if "number" not in values or len(values) == 1:
                 missing = "a name or joined" if "number" in values else "a number"
-                raise SittingError(f"{here} has no {missing}; allowed are {self.allowed}")
+                raise SittingError(f"{here} lacks {missing}; allowed are {self.allowed}")
             edit = PlaneEdit(**values)
             if edit.number in numbers:
                 raise SittingError(f"{here}.number is {edit.number} a second time; allowed is each plane once")
