@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import count
@@ -21,7 +22,7 @@ from sitterlight.shading.sitting import Sitting
 from .lit import FAR_LAMP, GOLDEN, codes_of, four_lights
 from .race import Ratio, race
 
-_ASKED, _REFERENCE_PATHS = 1500, 196
+_ASKED, _REFERENCE_PATHS = 1000, 144
 _PATHS, _LONG = 16, 4096
 _LIFT = 0.02
 
