@@ -17,6 +17,7 @@ from sitterlight.shading.legends import VIEWS
 from sitterlight.shading.sitting import EyeSetting, Sitting
 from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference
+from sitterlight.viewer.courtesy import give_way
 from sitterlight.viewer.engine import Lit
 
 STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
@@ -84,7 +85,7 @@ class Background(QObject):
         self._keys: dict[str, tuple[EyeSetting, Key]] = {}
         self._ending = self._stop = self._working = False
         sys.setswitchinterval(SWITCH)
-        self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks")
+        self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks", initializer=give_way)
         self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
         self._thread.start()
 
@@ -142,6 +143,7 @@ class Background(QObject):
         return self._working or bool(self._waiting)
 
     def _work(self) -> None:
+        give_way()
         while True:
             with self._wake:
                 while not self._waiting and not self._ending:

@@ -56,14 +56,15 @@ class Canvas(QtInteractor):
     drawn = pyqtSignal(float)
 
     def __init__(self, parent=None):
-        self._stale, self._resizing = True, False
+        self._stale, self._hasty, self._resizing = True, False, False
         self.moving = self.coarse = False
         self.pace = Pace()
         super().__init__(parent, auto_update=False, multi_samples=0)
         self.setAcceptDrops(False)  # files are the window's to take in
 
-    def wish(self) -> None:
-        """Be drawn soon; many wishes in a row are one drawing."""
+    def wish(self, hasty: bool = False) -> None:
+        """Be drawn soon; many wishes in a row are one drawing. A hasty one, which others will follow, is plain."""
+        self._hasty = hasty and (self._hasty or not self._stale)
         self._stale = True
         self.update()
 
@@ -86,7 +87,7 @@ class Canvas(QtInteractor):
         begun = time.perf_counter()
         super().paintGL()
         seconds = time.perf_counter() - begun
-        self._stale = False
+        self._stale = self._hasty = False
         self.pace.note(kind, seconds)
         self.drawn.emit(seconds)
 
@@ -99,7 +100,7 @@ class Canvas(QtInteractor):
             self._in_paint = False
 
     def _way(self) -> str:
-        kind = COARSE if self.coarse else PLAIN if self.moving else self.pace.at_rest()
+        kind = COARSE if self.coarse else PLAIN if self.moving or self._hasty else self.pace.at_rest()
         self._smooth(kind)
         return kind
 

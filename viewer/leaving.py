@@ -11,6 +11,7 @@ from PyQt6.QtPrintSupport import QPrintDialog, QPrinter
 from PyQt6.QtWidgets import QFileDialog, QMenu
 
 from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer.courtesy import give_way
 from sitterlight.viewer.files import file_name, sentence
 from sitterlight.viewer.memory import remember_folder
 
@@ -93,6 +94,7 @@ class Leaving(QObject):
     def _work(self, sitting: Sitting, work) -> None:
         from sitterlight.shading.study import study_of
 
+        give_way()
         try:
             if self._known is None or self._known[0] != sitting:
                 self._known = (sitting, study_of(sitting))

@@ -84,7 +84,7 @@ class Stage(QWidget):
         """Show the head in other colours, `codes (D,4)`, and turned by `rotation`; all else stays."""
         self.drawing.turn(rotation)
         self.drawing.paint(Appearance(legend("as seen"), of_vertex=codes))
-        self.render()
+        self.plotter.wish(hasty=True)
 
     def look_from(self, gaze: Gaze, reframe: bool = False) -> None:
         """Move the camera only."""

@@ -59,7 +59,9 @@ def last_sitting() -> tuple[Sitting, Path | None]:
 def _light_early(sitting: Sitting) -> None:
     """Light a sitting whose head needs no rays any more; what goes wrong is said when the window asks again."""
     from sitterlight.viewer import engine
+    from sitterlight.viewer.courtesy import give_way
 
+    give_way()
     with suppress(Exception):
         if engine.is_prepared(sitting):
             engine.light(sitting)
