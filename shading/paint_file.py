@@ -17,14 +17,17 @@ where colour may also be {munsell = "10R 4/6"} or {srgb = "#8a5a3c"}.
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 
 import numpy as np
+import tomli_w
 from numpy.typing import NDArray
 
 from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.grid import on_grid
+from sitterlight.shading.atomic import write_text
 from sitterlight.shading.colour_spaces import XYZ_from_hex, XYZ_from_Lab
 from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
 from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
@@ -45,20 +48,60 @@ def read_paint_file(path: str | Path) -> OwnPaint:
     """The paint that a file describes. Raises PaintError with one sentence that begins with the file's name."""
     path = Path(path)
     try:
-        given = _parsed(path)
-        _check_format(given)
-        _only(given, _KEYS, "the file")
-        name = _text(given, "name")
-        pigment, white, caution = (_text(given, key, other) for key, other in _OPTIONAL.items())
-        entries = given.get("sample")
-        if not isinstance(entries, list) or not 1 <= len(entries) <= 20:
-            raise PaintError("sample must stand 1 to 20 times, as [[sample]].")
-        samples = [_sample(entry, number, path.parent) for number, entry in enumerate(entries, 1)]
-        id = f"{pigment} {name}" if pigment else name
-        return paint_from_samples(samples, paint(white), name, id, caution)
+        return paint_of_table(_parsed(path), path.parent)
     except ValueError as error:
         text = str(error)
         raise PaintError(text if text.startswith(str(path)) else f"{path}: {text}") from None
+
+
+def paint_of_table(given: dict, folder: str | Path) -> OwnPaint:
+    """The paint that the table of a file describes, its spectra relative to `folder`. ValueError, one sentence."""
+    _check_format(given)
+    _only(given, _KEYS, "the file")
+    name = _text(given, "name")
+    pigment, white, caution = (_text(given, key, other) for key, other in _OPTIONAL.items())
+    entries = given.get("sample")
+    if not isinstance(entries, list) or not 1 <= len(entries) <= 20:
+        raise PaintError("sample must stand 1 to 20 times, as [[sample]].")
+    samples = [_sample(entry, number, Path(folder)) for number, entry in enumerate(entries, 1)]
+    id = f"{pigment} {name}" if pigment else name
+    return paint_from_samples(samples, paint(white), name, id, caution)
+
+
+def write_paint_file(given: dict, path: str | Path) -> None:
+    """Write the table of a paint, whole or not at all, its spectra relative to the new file.
+
+    Raises ValueError for a table that could not be read back, OSError where the file cannot be written.
+    """
+    path = Path(path).absolute()
+    samples = [dict(sample) for sample in given["sample"]]
+    for sample in samples:
+        if "reflectance" in sample:
+            sample["reflectance"] = _relative(Path(sample["reflectance"]).absolute(), path.parent)
+    table = {**given, "sample": samples}
+    paint_of_table(table, path.parent)
+    write_text(path, tomli_w.dumps(table))
+
+
+def colour_table(text: str) -> dict:
+    """A colour as a file has it, from Munsell ("10R 4/6"), "Lab 36 26 24" (D65) or "#8a5a3c". Raises ValueError for
+    anything else."""
+    from sitterlight.shading.mix import Lab_of
+
+    text = text.strip()
+    Lab = Lab_of(text)
+    if text.startswith("#"):
+        return {"srgb": text}
+    if text.lower().startswith("lab"):
+        return {"Lab": [float(v) for v in Lab], "light": "D65"}
+    return {"munsell": text}
+
+
+def _relative(path: Path, folder: Path) -> str:
+    try:
+        return Path(os.path.relpath(path, folder)).as_posix()
+    except ValueError:  # another drive
+        return str(path)
 
 
 def describe_paint_file(path: str | Path) -> str:

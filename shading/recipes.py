@@ -177,7 +177,7 @@ def _nearest(
     def of(best: NDArray[np.intp]) -> _Found:
         return _Found(drops[every, best], Lab[every, best], delta_e[every, best], far[every, best])
 
-    return of(np.argmin(delta_e, axis=1)), of(np.argmin(np.maximum(delta_e, _GOOD_ENOUGH) + far, axis=1))
+    return of(np.argmin(delta_e, axis=1)), of(np.argmin(delta_e + far, axis=1))
 
 
 def _far_tubes(drops: NDArray[np.int64], Lab: Array, palette: tuple[Paint, ...], light: ViewingLight) -> Array:
@@ -220,7 +220,7 @@ def _cheapest(by_count: list[_Found], worth: float) -> _Found:
     cost = np.full(len(best.delta_e), np.inf)
     for found in by_count:
         paints = (found.drops > 0).sum(axis=1)
-        own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + found.far + 1e-3 * found.delta_e
+        own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + found.far + 0.05 * found.delta_e
         best, cost = _where(own < cost, found, best), np.minimum(own, cost)
     return best
 

@@ -187,6 +187,38 @@ def test_a_tube_of_ones_own(mixed, tmp_path):
     path.write_text(TUBE.replace("Lab = [36", "Lab = ["), encoding="utf-8")
 
 
+def test_a_tube_is_made_from_its_swatches(mixed, tmp_path):
+    from sitterlight.shading.paint_file import read_paint_file
+
+    window = mixed(BALL)
+    window.actions_by_name["make tube"].trigger()
+    maker = window.paints.maker
+    assert not maker.save.isEnabled() and "Give at least" in maker.words.text()
+    maker.name.setText("red of my own")
+    maker.pigment.setText("PR102")
+    maker.rows[0][2].setText("10R 4/6")
+    assert "only guess" in maker.words.text(), "the paint alone does not tell its strength"
+    maker.rows[1][2].setText("Lab 62 22 20")
+    maker.rows[2][2].setText("#d8b0a0")
+    assert "fairly sure" in maker.words.text() and maker.save.isEnabled()
+    assert all(chip.code for *_, chips in maker.rows[:3] for chip in chips)
+    maker.rows[2][2].setText("beige")
+    assert "beige" in maker.words.text() and not maker.save.isEnabled()
+    spectrum = tmp_path / "tint.csv"
+    spectrum.write_text("nm,R\n" + "\n".join(f"{nm},{0.2 + (nm - 380) / 1000}" for nm in range(380, 785, 5)))
+    maker.rows[2][2].setText(str(spectrum))
+    assert maker.save.isEnabled(), maker.words.text()
+    (tmp_path / "tubes").mkdir()
+    path = tmp_path / "tubes" / "red.toml"
+    maker.save_as(path)
+    assert '"../tint.csv"' in path.read_text(encoding="utf-8"), "spectra are found from where the file lies"
+    assert read_paint_file(path).paint.id == "PR102 red of my own"
+    assert window.model.sitting.palette.paints[-1] == str(path)
+    mixed()
+    window.model.undo()
+    assert window.model.sitting == BALL
+
+
 def test_a_palette_is_saved_and_taken_again(mixed, tmp_path):
     window = mixed(BALL)
     tube, path = tmp_path / "red.toml", tmp_path / "deeper" / "mine.toml"

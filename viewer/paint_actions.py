@@ -11,7 +11,8 @@ def add_paint_menu(window, made: dict[str, QAction]) -> None:
     for name, words, key, slot in (
         ("palette", "Palette", "Ctrl+T", lambda: show_palette(window)),
         ("add tube", "Add a tube…", "Ctrl+Shift+T", lambda: window.paints.open_library()),
-        ("own tube", "Own tube from a file…", None, lambda: window.paints.ask_tube()),
+        ("make tube", "Own tube from swatches…", None, lambda: window.paints.open_maker()),
+        ("own tube", "Own tube from its file…", None, lambda: window.paints.ask_tube()),
         ("load palette", "Load a palette…", None, lambda: window.paints.ask_palette()),
         ("save palette", "Save this palette…", None, lambda: window.paints.ask_save()),
         (None, None, None, None),

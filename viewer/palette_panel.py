@@ -28,6 +28,7 @@ from sitterlight.viewer.controls import soft, titled
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.paint_library import PaintLibrary
 from sitterlight.viewer.tube_list import ROW_HEIGHT, TubeList
+from sitterlight.viewer.tube_maker import TubeMaker
 
 EASEL_LIGHTS = (
     ("D50", "daylight 5000 K (D50)"),
@@ -58,6 +59,7 @@ class PalettePanel(QWidget):
         super().__init__()
         self.model, self._say = model, said
         self._library: PaintLibrary | None = None
+        self._maker: TubeMaker | None = None
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(5)
@@ -100,9 +102,14 @@ class PalettePanel(QWidget):
         row.addStretch(1)
         own = QHBoxLayout()
         own.setSpacing(4)
-        self.own = QPushButton("Own tube…")
-        self.own.setToolTip("a tube that you have measured, from its file")
-        self.own.clicked.connect(self.ask_tube)
+        self.own = QToolButton()
+        self.own.setText("Own tube")
+        self.own.setToolTip("a tube that you have measured, or painted out and photographed")
+        self.own.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        tubes = QMenu(self)
+        tubes.addAction("From swatches…", self.open_maker)
+        tubes.addAction("From its file…", self.ask_tube)
+        self.own.setMenu(tubes)
         own.addWidget(self.own)
         own.addWidget(self.more)
         own.addStretch(1)
@@ -238,6 +245,19 @@ class PalettePanel(QWidget):
     def library(self) -> PaintLibrary | None:
         """The library's window, once it has been opened."""
         return self._library
+
+    def open_maker(self) -> None:
+        """Show what makes a tube from its swatches."""
+        if self._maker is None:
+            self._maker = TubeMaker(self)
+            self._maker.made.connect(self.add_tube)
+        self._maker.show()
+        self._maker.name.setFocus()
+
+    @property
+    def maker(self) -> TubeMaker | None:
+        """What makes a tube from swatches, once it has been opened."""
+        return self._maker
 
     def add_tube(self, name: str) -> None:
         """Put a tube on the palette: a paint of the library, or a file of one's own."""
