@@ -22,15 +22,30 @@ _seen, _wholes, _casters = Memory(8), Memory(4), Memory(2)
 
 
 def seen_of_planes(scene) -> sparse.csr_matrix:
-    """(planes, V) mm²: the area that the eye sees of each plane of a scene, by the vertices whose light it has."""
+    """The area that the eye sees of each plane of a scene by its vertices, (planes, V) mm²; `head.plane_weights` where
+    it sees everything."""
     head, eye = scene.head, scene.eye_position
     blocked = bool((_faces_eye(head.vertices, head.normals, eye) & ~scene.eye_sees).any())
     key = (head.key, np.asarray(eye).tobytes(), blocked)
-    return _seen.of(key, lambda: _by_vertex(head, *_seen_corners(head, eye, scene.eye_sees, blocked)))
+    return _seen.of(key, lambda: _seen_area(head, *_seen_corners(head, eye, scene.eye_sees, blocked)))
 
 
-def whole_planes(head: Head) -> sparse.csr_matrix:
-    """(planes, V) mm²: the same of planes seen whole."""
+def _seen_area(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
+    """Each vertex counts by its own area in the plane, as far as what it stands for is seen; a plane's sum is the
+    share seen of its faces, times its area."""
+    seen, whole = _by_vertex(head, face, corners), _whole_planes(head)
+    part = head.plane_weights.multiply(seen).multiply(whole.power(-1.0)).tocsr()
+    shown, total, area, given = (_sums(each) for each in (seen, whole, head.plane_weights, part))
+    wanted = shown / np.maximum(total, 1e-12) * area
+    return sparse.csr_matrix(sparse.diags(wanted / np.maximum(given, 1e-12)) @ part)
+
+
+def _sums(areas: sparse.csr_matrix) -> np.ndarray:
+    return np.asarray(areas.sum(axis=1)).ravel()
+
+
+def _whole_planes(head: Head) -> sparse.csr_matrix:
+    """Planes seen whole, (planes, V) mm²."""
     faces = np.arange(len(head.display.faces))
     return _wholes.of(head.key, lambda: _by_vertex(head, faces, np.full((len(faces), 3), 1 / 3)))
 

@@ -20,7 +20,7 @@ from scipy import sparse
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.eye import Eye
-from sitterlight.shading.sight import seen_of_planes, whole_planes
+from sitterlight.shading.sight import seen_of_planes
 
 Array = NDArray[np.floating]
 
@@ -72,7 +72,7 @@ def seen_light(scene) -> SeenLight:
     sheen = np.asarray(scene.part_XYZ)[is_sheen].sum(0, dtype=float)
     body = np.asarray(scene.part_XYZ)[~is_sheen].sum(0, dtype=float)
     even = body * alike(scene)
-    return SeenLight(body + sheen, sheen, even, seen_of_planes(scene), whole_planes(scene.head))
+    return SeenLight(body + sheen, sheen, even, seen_of_planes(scene), sparse.csr_matrix(scene.head.plane_weights))
 
 
 def alike(scene) -> Array:

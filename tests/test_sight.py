@@ -11,7 +11,7 @@ from sitterlight.meshes.head import face_vectors
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.geometry import _sight
 from sitterlight.shading.rays import RayCaster
-from sitterlight.shading.sight import seen_of_planes, whole_planes
+from sitterlight.shading.sight import seen_of_planes
 
 
 def _looked_at(head, eye):
@@ -20,14 +20,14 @@ def _looked_at(head, eye):
 
 
 def _shares(head, eye):
-    seen, whole = seen_of_planes(_looked_at(head, eye)), whole_planes(head)
+    seen, whole = seen_of_planes(_looked_at(head, eye)), head.plane_weights
     return np.asarray(seen.sum(axis=1)).ravel() / np.asarray(whole.sum(axis=1)).ravel()
 
 
 def test_a_sphere_shows_its_cap():
     head = load_head("sphere")
     radius = np.linalg.norm(head.vertices, axis=1).max()
-    seen = seen_of_planes(_looked_at(head, [300.0, 400.0, 1200.0])).sum() / whole_planes(head).sum()
+    seen = seen_of_planes(_looked_at(head, [300.0, 400.0, 1200.0])).sum() / head.plane_weights.sum()
     assert seen == pytest.approx((1 - radius / 1300.0) / 2, abs=0.003)
 
 
@@ -60,4 +60,4 @@ def test_without_anything_in_the_way_no_ray_is_cast(monkeypatch):
     head, eye = load_head(), np.array([0.0, 0.0, 1500.0])
     monkeypatch.setattr("sitterlight.shading.sight._reaches", lambda *_: pytest.fail("a ray was cast"))
     scene = SimpleNamespace(head=head, eye_position=eye, eye_sees=_sight(head, eye, False))
-    assert 0 < seen_of_planes(scene).sum() < whole_planes(head).sum()
+    assert 0 < seen_of_planes(scene).sum() < head.plane_weights.sum()
