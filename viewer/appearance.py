@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sitterlight.shading.colour_spaces import delta_E00, encode_sRGB, in_sRGB, into_sRGB
+from sitterlight.shading.colour_spaces import delta_E00, encode_sRGB, into_sRGB
+from sitterlight.shading.glance import screen_codes
 from sitterlight.shading.legends import Legend, legend
 from sitterlight.shading.maps import Scale, facing_of, form, greying_scale, luminance_from_L, note_scale, value_steps
 from sitterlight.shading.picture import encode
@@ -49,19 +50,18 @@ def _key(view: str, value_count: int, mark: bool) -> tuple:
 
 
 def as_seen(lit: Lit, _count: int, mark: bool) -> Appearance:
-    on_screen = lit.eye.screen_XYZ(lit.display_XYZ)
-    words, marked = legend("as seen"), None
-    if mark:
-        marked = (on_screen[:, 1] > 1.0 + 1e-5) | ~in_sRGB(on_screen)
-        if marked.any():
-            words = replace(words, note="striped: lighter than white paint, or more colour than this screen has")
-    return Appearance(words, of_vertex=_with_marks(encode(into_sRGB(on_screen)), marked))
+    words, codes = legend("as seen"), screen_codes(lit.head, lit.XYZ, lit.eye)
+    if not mark:
+        codes[:, 3] = 255
+    elif not codes[:, 3].all():
+        words = replace(words, note="striped: lighter than white paint, or more colour than this screen has")
+    return Appearance(words, of_vertex=codes)
 
 
 def own_colour(lit: Lit, _count: int, _mark: bool) -> Appearance:
-    XYZ = lit.head.to_display @ lit.scene.own_XYZ.astype(np.float32)
-    codes = encode(into_sRGB(lit.eye.screen_XYZ(XYZ)))
-    return Appearance(legend("own colour"), of_vertex=_with_marks(codes))
+    codes = screen_codes(lit.head, lit.scene.own_XYZ, lit.eye)
+    codes[:, 3] = 255
+    return Appearance(legend("own colour"), of_vertex=codes)
 
 
 def skylight_notes(lit: Lit, _count: int, _mark: bool) -> Appearance:
