@@ -26,7 +26,7 @@ from PyQt6.QtWidgets import (
 
 LEFT, RIGHT = Qt.MouseButton.LeftButton, Qt.MouseButton.RightButton
 NONE, SHIFT = Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ShiftModifier
-TYPED = ("7", "-3", "nose", "1e9", "ä Ω 鼻", '"\', "0.5", "umber", "12:30", "PB29", "D65", "5600 K", "nan", "x" * 300)
+TYPED = ("7", "-3", "nose", "1e9", "ä Ω 鼻", '"', "0.5", "umber", "12:30", "PB29", "D65", "5600 K", "nan", "x" * 300)
 _KEYS = """
     Left Right Up Down PageUp PageDown Home End Space Return Escape Delete Tab Backtab Backspace Plus Minus
     A M X D G H F T P B K 1 2 3 4 5
