@@ -1,0 +1,82 @@
+"""A glance has the colours of the whole scene, and the screen's codes are those of the eye."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sitterlight.shading import geometry
+from sitterlight.shading.colour_spaces import into_sRGB
+from sitterlight.shading.frame import Gaze
+from sitterlight.shading.glance import glance, screen_codes
+from sitterlight.shading.keying import eye_of, resolve_eye
+from sitterlight.shading.picture import encode
+from sitterlight.shading.scene import light_scene
+from sitterlight.shading.sitting import EyeSetting, HeadSetting, LampLight, Sitting, SkyLight, WindowLight
+
+LAMP = LampLight(name="lamp", azimuth=-50, elevation=30, size=12, illuminance=400)
+BALL = Sitting(
+    head=HeadSetting(mesh="sphere"),
+    lights=(
+        SkyLight(sky="open shade", illuminance=2000),
+        LAMP,
+        WindowLight(name="window", azimuth=70, illuminance=300),
+    ),
+    eye=EyeSetting(azimuth=20, elevation=5),
+)
+
+
+@pytest.mark.parametrize("gaze", [None, Gaze(-70.0, 30.0, 1200.0)])
+def test_a_glance_has_the_colours_of_the_scene(gaze):
+    scene, seen = light_scene(BALL, gaze=gaze), glance(BALL, gaze)
+    assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
+    assert np.array_equal(seen.card_XYZ, scene.card_XYZ)
+
+
+def test_another_gaze_leaves_the_white_card_and_the_body():
+    """Only what the eye's angle decides changes: sheen, and what it leaves of the body."""
+    here, there = light_scene(BALL), light_scene(BALL, gaze=Gaze(-70.0, 30.0, 1200.0))
+    assert np.array_equal(here.card_XYZ, there.card_XYZ)
+    body = [n for n, part in enumerate(here.parts) if part.path == "body"]
+    one, other = (scene.part_XYZ[body] / scene.toward_eye for scene in (here, there))
+    assert np.abs(one - other).max() < 1e-4 * one.max()
+    assert np.abs(here.XYZ - there.XYZ).max() > 0.05 * here.XYZ.max()
+
+
+@pytest.mark.parametrize("eye", [{}, {"key": 7.0}, {"observer": 10}, {"adaptation": 0.3}])
+def test_screen_codes_are_those_of_the_eye(eye):
+    sitting = replace(BALL, eye=replace(BALL.eye, **eye))
+    scene = light_scene(sitting)
+    seen = resolve_eye(scene)
+    on_screen = seen.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32))
+    codes = screen_codes(scene.head, scene.XYZ, seen)
+    apart = np.abs(codes[:, :3].astype(int) - encode(into_sRGB(on_screen)))
+    assert apart.max() <= 1
+    assert (apart > 0).mean() < 0.002
+
+
+def test_what_lies_above_white_is_marked():
+    bright = replace(
+        BALL, lights=(*BALL.lights, replace(LAMP, name="near", azimuth=150, elevation=60, illuminance=90000))
+    )
+    scene = light_scene(bright)
+    eye = eye_of(scene)
+    assert np.asarray(eye.adapted(scene.XYZ))[:, 1].max() > 1
+    marked = screen_codes(scene.head, scene.XYZ, eye)[:, 3] == 0
+    above = eye.adapted(scene.head.to_display @ np.asarray(scene.XYZ, float))[:, 1] > 1
+    assert marked[above].all()
+
+
+def test_a_coarse_glance_is_near_and_leaves_the_exact_one_alone():
+    """While a lamp is dragged it is given by few samples; when it rests it is exact as if nothing had been."""
+    moved = replace(BALL, lights=(BALL.lights[0], replace(LAMP, azimuth=-33.0), BALL.lights[2]))
+    glance(BALL)
+    coarse = glance(moved, coarse=True)
+    exact = glance(moved)
+    geometry.forget()
+    fresh = glance(moved)
+    assert np.array_equal(exact.XYZ, fresh.XYZ)
+    change = np.abs(exact.XYZ - glance(BALL).XYZ)[:, 1].mean()
+    assert 0 < np.abs(coarse.XYZ - exact.XYZ)[:, 1].mean() < 0.2 * change
