@@ -17,7 +17,13 @@ from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.observer import colour_matching
 from sitterlight.shading.cat16 import adaptation_matrix
 from sitterlight.shading.colour_spaces import D65_WHITE, Lab_from_XYZ
-from sitterlight.shading.paint_optics import mixture, opaque_reflectance, seen_through_surface
+from sitterlight.shading.paint_optics import (
+    beneath_surface,
+    film_reflectance,
+    mixture,
+    opaque_reflectance,
+    seen_through_surface,
+)
 from sitterlight.shading.paints import Paint
 
 Array = NDArray[np.floating]
@@ -51,6 +57,18 @@ def mix_reflectance(parts: ArrayLike, palette: tuple[Paint, ...]) -> Array:
     """Reflectance (..., 81) of mixes of `parts` (..., paints) by volume, opaque, gloss excluded."""
     K, S = mixture(parts, *spectra_of(palette))
     return seen_through_surface(opaque_reflectance(K, S))
+
+
+def glaze_reflectance(parts: ArrayLike, palette: tuple[Paint, ...], thickness: ArrayLike, ground: ArrayLike) -> Array:
+    """Reflectance (..., 81) of films of mixes laid over a dry ground, gloss excluded.
+
+    thickness: in units of the depth over which titanium white scatters, of any shape that broadcasts with the mixes;
+    ground: reflectance (..., 81) as it is seen by itself, its own gloss excluded. The film lies on the ground without
+    air between, so light meets one surface only.
+    """
+    K, S = mixture(parts, *spectra_of(palette))
+    thickness = np.asarray(thickness, float)[..., None]
+    return seen_through_surface(film_reflectance(K, S, thickness, beneath_surface(ground)))
 
 
 def Lab_under(reflectance: ArrayLike, light: ViewingLight) -> Array:

@@ -1,4 +1,4 @@
-"""Tubes of paint as a list: each a chip of the paint as it is, a chip of its tint with white, and its name."""
+"""Tubes of paint as a list: chips of each as it is, thin over white and mixed with white, and its name."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from PyQt6.QtGui import QColor
 from PyQt6.QtWidgets import QAbstractItemView, QListWidget, QListWidgetItem, QStyle, QStyledItemDelegate
 
 from sitterlight.shading.mixing import ViewingLight
-from sitterlight.shading.paint_chips import chip_codes
+from sitterlight.shading.paint_chips import chip_codes, code_of, undertone_Lab
 from sitterlight.shading.paint_words import paint_words
 from sitterlight.shading.paints import Paint
 from sitterlight.viewer.screen_colour import on_screen
 
 NAME, CODES, SIDE = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1, Qt.ItemDataRole.UserRole + 2
-ROW_HEIGHT = 25
+ROW_HEIGHT, CHIP_WIDTH = 25, 18
 
 
 class TubeList(QListWidget):
@@ -95,18 +95,19 @@ class TubeList(QListWidget):
 def _item(name: str, one: Paint, light: ViewingLight, taken: bool) -> QListWidgetItem:
     item = QListWidgetItem(one.label)
     item.setData(NAME, name)
-    item.setData(CODES, chip_codes(one, light))
+    as_is, with_white = chip_codes(one, light)
+    item.setData(CODES, (as_is, code_of(undertone_Lab(one, light)), with_white))
     caution = one.caution if len(one.caution) < 12 else "caution" if one.caution else ""
     item.setData(SIDE, "on the palette" if taken else caution)
     told = ", ".join(filter(None, (one.label, paint_words(one), one.caution, "on the palette" if taken else "")))
     item.setData(Qt.ItemDataRole.AccessibleTextRole, told)
-    item.setToolTip(f"{told}; left as it is, right with white")
+    item.setToolTip(f"{told}\nfrom the left: as it is, a thin film over white, mixed with white")
     item.setSizeHint(QSize(120, ROW_HEIGHT))
     return item
 
 
 class _TubeDelegate(QStyledItemDelegate):
-    """Two chips that fill the height of the row, the name, and what the tube contains in softer words."""
+    """Three chips that fill the height of the row, the name, and what the tube contains in softer words."""
 
     def paint(self, painter, option, index) -> None:
         self.initStyleOption(option, index)
@@ -115,10 +116,11 @@ class _TubeDelegate(QStyledItemDelegate):
             painter.fillRect(option.rect, option.palette.button())
         box = option.rect
         for place, code in enumerate(index.data(CODES)):
-            painter.fillRect(QRect(box.left() + 2 + 24 * place, box.top(), 24, box.height()), on_screen(QColor(code)))
+            chip = QRect(box.left() + 2 + CHIP_WIDTH * place, box.top(), CHIP_WIDTH, box.height())
+            painter.fillRect(chip, on_screen(QColor(code)))
         side = index.data(SIDE)
         right = option.fontMetrics.horizontalAdvance(side) + 12 if side else 4
-        words = box.adjusted(58, 0, -right, 0)
+        words = box.adjusted(3 * CHIP_WIDTH + 9, 0, -right, 0)
         painter.setPen(option.palette.text().color())
         shown = option.fontMetrics.elidedText(name, Qt.TextElideMode.ElideRight, words.width())
         painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, shown)
