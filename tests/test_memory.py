@@ -105,5 +105,23 @@ def test_two_windows_at_once_leave_a_whole_file(folder):
     assert [window.wait() for window in both] == [0, 0]
     settings().setValue("third", "x")
     assert settings().value("third") == "x"
-    assert "59" in (settings().value("one"), settings().value("other"))
-    assert [path.name for path in folder.iterdir()] == ["window.json"]
+    assert settings().value("one") == settings().value("other") == "59"
+    assert sorted(path.name for path in folder.iterdir()) == ["window.json", "window.lock"]
+
+
+RECENT = """
+import sys
+from pathlib import Path
+from sitterlight.viewer.memory import remember_file
+for number in range(4):
+    remember_file(Path(sys.argv[1], f"{sys.argv[2]}-{number}.toml"))
+"""
+
+
+def test_two_windows_at_once_lose_no_recent_file(folder, tmp_path):
+    environment = {**os.environ, "SITTERLIGHT_SETTINGS": str(folder)}
+    command = [sys.executable, "-c", RECENT, str(tmp_path)]
+    both = [subprocess.Popen([*command, name], env=environment) for name in ("one", "other")]
+    assert [window.wait() for window in both] == [0, 0]
+    names = sorted(Path(name).name for name in settings().value("recent"))
+    assert names == [f"{who}-{number}.toml" for who in ("one", "other") for number in range(4)]

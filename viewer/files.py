@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from pathlib import Path
 
 from PyQt6.QtCore import QStandardPaths
 from PyQt6.QtWidgets import QFileDialog, QMessageBox
 
+from sitterlight.illuminants.files import read_bytes
 from sitterlight.shading.sitting import with_head, with_skin
 from sitterlight.shading.sitting_file import moved_to, read_sitting, write_sitting
 from sitterlight.shading.sittings import built_in, built_in_names
@@ -17,6 +19,9 @@ from sitterlight.viewer.mesh_question import MeshAsking
 SITTINGS = "Sittings (*.toml)"
 MESHES = (".obj", ".ply", ".stl", ".glb")
 SPECTRA = (".csv", ".tsv", ".txt")
+OVER, ELSEWHERE = "Save over it", "Save elsewhere…"
+LARGEST_FILE = 20_000_000
+"""Bytes of a file that is compared with what was read from it."""
 
 
 class Files:
@@ -28,6 +33,7 @@ class Files:
         self.asking = MeshAsking(window)
         self.asking.taken.connect(self._mesh_taken)
         self.asking.said.connect(window.stages.say)
+        self.digest = digest_of(self.model.path)
 
     def open_built_in(self, name: str) -> None:
         """Take a built-in sitting, as a step that can be undone."""
@@ -51,13 +57,20 @@ class Files:
         except (ValueError, OSError) as error:
             self.window.stages.say(f"{path.name}: {sentence(error)}")
             return False
+        self.digest = digest_of(path)
         self.model.open(sitting, path)
         remember_file(path)
         return True
 
     def save(self) -> bool:
-        """Save into the sitting's own file, or ask for one."""
-        return self.ask_save() if self.model.path is None else self.save_as(self.model.path)
+        """Save into the sitting's own file, or ask for one; what others have changed in it is asked about."""
+        path = self.model.path
+        if path is None:
+            return self.ask_save()
+        if digest_of(path) in (self.digest, None):
+            return self.save_as(path)
+        answer = ask_save_over(self.window, path.name)
+        return self.save_as(path) if answer == OVER else self.ask_save() if answer == ELSEWHERE else False
 
     def ask_save(self) -> bool:
         """Ask where to save."""
@@ -75,6 +88,7 @@ class Files:
         except (ValueError, OSError) as error:
             self.window.stages.say(f"{path.name} could not be saved: {sentence(error)}")
             return False
+        self.digest = digest_of(path)
         self.model.was_saved(path)
         remember_file(path)
         self.window.say(f"Saved {path.name}")
@@ -137,6 +151,29 @@ class Files:
         last = settings().value("folder", "")
         documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
         return next((place for place in (last, documents) if place and Path(place).is_dir()), str(Path.home()))
+
+
+def digest_of(path: Path | None) -> str | None:
+    """What tells one content of a sitting's file from another; None where there is no file to be read."""
+    try:
+        return None if path is None else hashlib.sha256(read_bytes(path, LARGEST_FILE)).hexdigest()
+    except (ValueError, OSError):
+        return None
+
+
+def ask_save_over(parent, name: str) -> str | None:
+    """Ask whether a file that has been changed meanwhile may be saved over: OVER, ELSEWHERE, or None for neither."""
+    box = QMessageBox(parent)
+    box.setIcon(QMessageBox.Icon.Question)
+    box.setWindowTitle("Sitterlight")
+    box.setText(f"{name} has been changed by someone else since it was opened here.")
+    box.setInformativeText("Saving over it would lose those changes.")
+    elsewhere = box.addButton(ELSEWHERE, QMessageBox.ButtonRole.AcceptRole)
+    over = box.addButton(OVER, QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.setDefaultButton(elsewhere)
+    box.exec()
+    return {over: OVER, elsewhere: ELSEWHERE}.get(box.clickedButton())
 
 
 def file_name(title: str) -> str:

@@ -33,6 +33,7 @@ from sitterlight.viewer.palette_panel import PalettePanel
 from sitterlight.viewer.plane_rooms import PlaneRooms
 from sitterlight.viewer.planes_table import PlanesTable
 from sitterlight.viewer.pointer import pointer_words
+from sitterlight.viewer.recovering import Recovering
 from sitterlight.viewer.sitter_panel import SitterPanel
 from sitterlight.viewer.stages import Stages
 from sitterlight.viewer.why_panel import WhyPanel
@@ -60,6 +61,7 @@ class Window(QMainWindow):
         self.table, self.why = PlanesTable(), WhyPanel()
         self.paints, self.rooms = PalettePanel(model, self.say), PlaneRooms(self.why)
         self.files, self.leaving, self.planes_of_head = Files(self), Leaving(self), HeadPanel(model)
+        self.recovering = Recovering(self)
         self._docks_are_remembered = settings().contains("docks")
         self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
         self.setMinimumSize(*LEAST_SIZE)
@@ -327,6 +329,7 @@ class Window(QMainWindow):
         if self.day_plan is not None:
             self.day_plan.end()
         self.background.end()
+        self.recovering.end()
         self.stages.close_stages()
         event.accept()
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import base64
 import json
-import os
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-import platformdirs
 from PyQt6.QtCore import QByteArray
 
 from sitterlight.shading.atomic import write_text
+from sitterlight.viewer.folders import one_at_a_time, settings_folder
 
 MOST_RECENT = 8
 LARGEST_FILE = 1_000_000
@@ -50,14 +50,22 @@ class Settings:
 
     def setValue(self, name: str, value: object) -> None:
         """Keep a value."""
-        known = self._known() | {name: value}
-        _unwritten.setdefault(self.fileName(), {})[name] = value
-        try:
+        self.change(name, lambda _old: value)
+
+    def change(self, name: str, changed: Callable[[object], object]) -> None:
+        """Keep what `changed` makes of the old value, None where there is none, while no other window writes."""
+        with suppress(OSError):
             self._path.parent.mkdir(parents=True, exist_ok=True)
-            write_text(self._path, json.dumps({key: _written(one) for key, one in known.items()}, indent=1))
-        except (OSError, ValueError):
-            return
-        _unwritten.pop(self.fileName(), None)
+        with one_at_a_time(self._path.with_suffix(".lock")):
+            known = self._known()
+            value = changed(known.get(name))
+            _unwritten.setdefault(self.fileName(), {})[name] = value
+            try:
+                written = {key: _written(one) for key, one in (known | {name: value}).items()}
+                write_text(self._path, json.dumps(written, indent=1))
+            except (OSError, ValueError):
+                return
+            _unwritten.pop(self.fileName(), None)
 
     def _known(self) -> dict[str, object]:
         return _read(self._path) | _unwritten.get(self.fileName(), {})
@@ -98,8 +106,7 @@ def _written(value: object) -> object:
 
 def settings() -> Settings:
     """The settings of the window."""
-    folder = os.environ.get("SITTERLIGHT_SETTINGS") or platformdirs.user_config_dir("sitterlight")
-    return Settings(Path(folder, "window.json"))
+    return Settings(settings_folder() / "window.json")
 
 
 def recent_files() -> list[Path]:
@@ -116,9 +123,8 @@ def _is_file(name: str) -> bool:
 
 def remember_file(path: Path) -> None:
     """Put a file at the head of the recent ones."""
-    path = path.absolute()
-    names = [str(path), *(str(other) for other in recent_files() if other != path)]
-    settings().setValue("recent", names[:MOST_RECENT])
+    name = str(path.absolute())
+    settings().change("recent", lambda old: [name, *(one for one in old or [] if one != name)][:MOST_RECENT])
     remember_folder(path)
 
 

@@ -48,7 +48,7 @@ class Model:
 
     def __init__(self, sitting: Sitting, path: Path | None = None):
         self.state = State(sitting)
-        self.saved = sitting
+        self.saved: Sitting | None = sitting
         self.path = path
         self.chosen: int | None = None
         self.view = VIEWS[0]
@@ -164,6 +164,12 @@ class Model:
         self.saved, self.path, self.chosen = sitting, path, None
         self._set(State(sitting))
         self._tell("chosen")
+        self._tell("file")
+
+    def bring_back(self, sitting: Sitting, path: Path | None) -> None:
+        """Begin with a sitting that was never saved; `path` is the file it belongs to, or None."""
+        self.open(sitting, path)
+        self.saved = None
         self._tell("file")
 
     def was_saved(self, path: Path) -> None:

@@ -37,6 +37,7 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
     Watch(window)
     window.show()
     QTimer.singleShot(0, window.stages.first.plotter.setFocus)
+    QTimer.singleShot(0, window.recovering.look)
     return app.exec()
 
 
