@@ -12,15 +12,17 @@ from sitterlight.shading.plane_recipes import MixedHead
 from sitterlight.shading.plane_strings import PlaneStrings, plane_strings, telling_stroke
 from sitterlight.shading.sheet import A4, MARGIN
 from sitterlight.shading.sheet_strings import string_marks
+from sitterlight.shading.targets import PlaneRow
 
 _GUTTER, _COLUMNS = 5.0, 2
 _SIZES = (7.0, 6.6, 6.2, 5.8, 5.4, 5.0, 4.6)
 _FOOT = 287.0
 
 
-def plan_page(title: str, plan: MixingPlan, mixed: MixedHead) -> Page:
-    """The page for a plan of a mixed head, with the strings of the stroke that says most of it."""
-    told = telling_stroke(mixed)
+def plan_page(title: str, plan: MixingPlan, mixed: MixedHead, row: PlaneRow | None = None) -> Page:
+    """The page for a plan of a mixed head, with the strings of a plane: of the largest stroke of `row`, or of the
+    stroke that says most of the head."""
+    told = (row, max(row.targets, key=lambda t: t.share_of_area)) if row is not None else telling_stroke(mixed)
     strings = plane_strings(*told, mixed) if told is not None else None
     for size in _SIZES:
         marks, bottom = _laid(plan, mixed, told, strings, size)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -44,10 +44,21 @@ Progress = Callable[[float], None]
 
 @dataclass(frozen=True)
 class Study:
-    """A lit scene with everything that is told of it; each piece is worked out when it is first asked for."""
+    """A lit scene with everything that is told of it; each piece is worked out when it is first asked for.
+
+    chosen: the number of the plane whose strings are shown; without it, the one that says most of the head.
+    """
 
     scene: Scene
     eye: Eye
+    chosen: int | None = None
+
+    def about(self, chosen: int | None) -> Study:
+        """The same study with the strings of another plane; nothing else is worked out anew."""
+        other = replace(self, chosen=chosen)
+        kept = {name: value for name, value in vars(self).items() if name not in ("chosen", "plan_page")}
+        vars(other).update(kept)
+        return other
 
     @cached_property
     def mixed(self) -> MixedHead:
@@ -139,8 +150,9 @@ class Study:
 
     @cached_property
     def plan_page(self) -> Page:
-        """The mixing plan, and the strings of the plane that says most of the head."""
-        return plan_page(self.scene.sitting.title, self.plan, self.mixed)
+        """The mixing plan, and the strings of the chosen plane or of the one that says most of the head."""
+        row = None if self.chosen is None else self.mixed.rows[self.chosen]
+        return plan_page(self.scene.sitting.title, self.plan, self.mixed, row)
 
     @property
     def pages(self) -> tuple[Page, ...]:

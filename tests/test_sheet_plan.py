@@ -105,6 +105,14 @@ def test_the_rows_of_chips_hold_base_and_lightener():
         assert {code_of(choice.Lab), code_of(choice.string.Lab[-1])} <= colours
 
 
+def test_strings_of_a_chosen_plane():
+    sitting = Sitting(palette=PaletteSetting(PALETTE))
+    mixed = mixed_head(rows(12), sitting)
+    plan = mixing_plan(mixed.rows, mixed.recipes, sitting)
+    for number in (0, 7):
+        assert f"Strings: plane {number} " in words_of(plan_page("Chosen", plan, mixed, mixed.rows[number])) + " "
+
+
 def test_two_pages_in_one_file():
     page, *_ = page_of(3)
     file = pdf_bytes(page, page)

@@ -71,6 +71,15 @@ def test_the_sheet_has_the_mixing_plan_as_its_second_page(found, contents):
     assert f"{found.plan.piles[0].share_of_area:.0%} of the area" in words
 
 
+def test_the_strings_of_another_plane_cost_nothing_else(found):
+    number = next(k for k, row in enumerate(found.rows) if row.name == "cheek front" and not row.hidden)
+    other = found.about(number)
+    assert other.mixed is found.mixed and other.plan is found.plan
+    told = [mark.text for mark in other.plan_page.marks if getattr(mark, "text", "").startswith("Strings:")]
+    assert told and "cheek front" in told[0]
+    assert found.plan_page is not other.plan_page
+
+
 def test_the_table_carries_the_mixing_plan_and_other_mixes(contents):
     table = json.loads(contents["targets.json"])
     plan = table["mixing_plan"]

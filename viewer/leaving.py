@@ -87,18 +87,18 @@ class Leaving(QObject):
             self.window.model.stand_here()
             words = f"The eye now stands where you look from. {words}"
         self.window.statusBar().showMessage(words)
-        sitting = self.window.model.sitting
-        self._thread = threading.Thread(target=self._work, args=(sitting, work), name="leaving", daemon=True)
+        asked = (self.window.model.sitting, self.window.model.chosen, work)
+        self._thread = threading.Thread(target=self._work, args=asked, name="leaving", daemon=True)
         self._thread.start()
 
-    def _work(self, sitting: Sitting, work) -> None:
+    def _work(self, sitting: Sitting, chosen: int | None, work) -> None:
         from sitterlight.shading.study import study_of
 
         give_way()
         try:
             if self._known is None or self._known[0] != sitting:
                 self._known = (sitting, study_of(sitting))
-            work(self._known[1])
+            work(self._known[1].about(chosen))
         except (ValueError, OSError, MemoryError) as error:
             self.failed.emit(f"Nothing was written: {sentence(error)}")
 
