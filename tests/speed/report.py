@@ -58,7 +58,7 @@ def _growth_lines(growth: list | None, join, indent: str) -> list[str]:
         return []
     from .growth import exponent
 
-    heads = ("vertices", "transfer", "light", "both", "both per 1000", "peak memory")
+    heads = ("vertices", "transfer", "light", "both", "both per 1000", "memory, rays", "memory, all")
     lines = ["", indent + join([f"{head:>13}" for head in heads])]
     if not indent:
         lines.append(join(["---:"] * len(heads)))
@@ -70,6 +70,7 @@ def _growth_lines(growth: list | None, join, indent: str) -> list[str]:
             f"{one.light:.2f} s",
             f"{both:.2f} s",
             f"{1e6 * both / one.vertices:.0f} ms",
+            f"{one.megabytes_cast:.0f} MB",
             f"{one.megabytes:.0f} MB",
         )
         lines.append(indent + join([f"{cell:>13}" for cell in cells]))

@@ -1,9 +1,9 @@
 """The rival of a whole study: Mitsuba, spectral and vectorised (`llvm_ad_spectral`), tracing the light of vertices
 straight to XYZ, with our surface as its BSDF.
 
-It is given what speeds it up: wavelengths by importance, four to a path; light sources sampled; only what the eye sees
-traced; compiled beforehand. Sky colours are RGB maps and a window is even, which cost it nothing and only serve to tell
-its noise and its pace: its error is taken against itself, traced far longer.
+It is given what speeds it up: wavelengths by importance, four to a path; light sources sampled, choices shared out
+evenly; only what the eye sees traced; compiled beforehand. Sky colours are RGB maps and a window is even, which cost it
+nothing and only serve to tell its noise and its pace: its error is taken against itself, traced far longer.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ from ..referees.tracer import head_mesh, scene_of
 SPECTRAL = "llvm_ad_spectral"
 _RANK = 6
 _UNIT = 106.7502593994140625  # Mitsuba's ∫ȳ, by which it divides; from its source
-_MOST_AT_ONCE = 2_000_000
+TOGETHER = 36
+"""Paths of a vertex that share out their choices evenly (multi-jittered), so that they are less noisy."""
 _NAME = "spectral_body_under_sheen"
 
 
@@ -58,24 +59,22 @@ class SpectralHead:
         self.integrator = mi.load_dict({"type": "path", "max_depth": -1, "rr_depth": 12})
 
     def XYZ(self, origins: np.ndarray, directions: np.ndarray, paths: int, seed: int) -> np.ndarray:
-        """XYZ (N,3) cd/m² along rays, each the mean of `paths`."""
-        total, done, seed = np.zeros((len(origins), 3)), 0, seed * 1000
-        while done < paths:
-            some = max(1, min(paths - done, _MOST_AT_ONCE // len(origins)))
-            total += some * self._traced(origins, directions, some, seed)
-            done, seed = done + some, seed + 1
-        return total / paths
+        """XYZ (N,3) cd/m² along rays, each the mean of about `paths`, a multiple of TOGETHER."""
+        runs = max(1, round(paths / TOGETHER))
+        traced = [self._traced(origins, directions, seed * 1000 + run) for run in range(runs)]
+        return np.mean(traced, axis=0)
 
-    def _traced(self, origins: np.ndarray, directions: np.ndarray, paths: int, seed: int) -> np.ndarray:
+    def _traced(self, origins: np.ndarray, directions: np.ndarray, seed: int) -> np.ndarray:
         mi = self.mi
-        sampler = mi.load_dict({"type": "independent", "sample_count": 1})
-        sampler.seed(seed, len(origins) * paths)
-        rows = [np.ascontiguousarray(np.repeat(each, paths, axis=0).T, np.float32) for each in (origins, directions)]
+        sampler = mi.load_dict({"type": "multijitter", "sample_count": TOGETHER})
+        sampler.set_samples_per_wavefront(TOGETHER)
+        sampler.seed(seed, len(origins) * TOGETHER)
+        rows = [np.ascontiguousarray(np.repeat(each, TOGETHER, axis=0).T, np.float32) for each in (origins, directions)]
         wavelengths, weight = mi.sample_rgb_spectrum(mi.sample_shifted(sampler.next_1d()))
         ray = mi.Ray3f(mi.Point3f(rows[0]), mi.Vector3f(rows[1]), 0.0, wavelengths)
         found, _, _ = self.integrator.sample(self.scene, sampler, ray)
         XYZ = np.array(mi.spectrum_to_xyz(found * weight, wavelengths)).T
-        return XYZ.reshape(len(origins), paths, 3).mean(axis=1, dtype=float)
+        return XYZ.reshape(len(origins), TOGETHER, 3).mean(axis=1, dtype=float)
 
 
 def _in_few_spectra(albedos: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -23,14 +23,14 @@ from .lit import FAR_LAMP, GOLDEN, codes_of, four_lights
 from .race import Ratio, race
 
 _ASKED, _REFERENCE_PATHS = 1000, 144
-_PATHS, _LONG = 16, 4096
+_LONG = 4608
 _LIFT = 0.02
 
 
 def tracer_races(rounds: int = 3) -> Iterator[Ratio]:
     """Both ratios; none where Mitsuba or its LLVM is missing."""
     try:
-        from .spectral_tracer import SpectralHead, spectral
+        from .spectral_tracer import TOGETHER, SpectralHead, spectral
 
         with spectral():
             pass
@@ -51,10 +51,10 @@ def tracer_races(rounds: int = 3) -> Iterator[Ratio]:
         rivals = {
             "study": lambda: _from_cold(sitting),
             "relights": lambda: relights.extend(_timed(lambda: codes_of(next(lamps), eye)) for _ in range(10)),
-            "paths": lambda: head.XYZ(*rays, _PATHS, next(numbers)),
+            "paths": lambda: head.XYZ(*rays, TOGETHER, next(numbers)),
         }
         best = race(rivals, rounds)
-    pace = best["paths"] / _PATHS
+    pace = best["paths"] / TOGETHER
     same = (
         f"RMS ΔE00 {error:.2f} over the {len(asked)} display vertices that the eye sees, for which it needs "
         f"{paths:.0f} paths each at {pace * 1e9 / len(asked):.0f} ns; without light under the skin"
@@ -68,7 +68,7 @@ def tracer_races(rounds: int = 3) -> Iterator[Ratio]:
 def _paths_for(error: float, head, rays: list[np.ndarray], eye) -> float:
     """How many paths a vertex bring the tracer's RMS ΔE00 down to `error`."""
     long = eye.Lab(head.XYZ(*rays, _LONG, 7))
-    paths = _PATHS
+    paths = wanted = 36
     for seed in range(8, 12):  # noise falls with the root of the number of paths once it is small, not before
         found = _rms(delta_E00(long, eye.Lab(head.XYZ(*rays, paths, seed))))
         wanted = paths * (found / error) ** 2
