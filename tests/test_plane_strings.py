@@ -10,7 +10,7 @@ from sitterlight.shading.mixing import mix_Lab, viewing_light
 from sitterlight.shading.paints import paint, paints
 from sitterlight.shading.plane_recipes import mixed_head
 from sitterlight.shading.plane_strings import LEAST_LIFT, plane_strings, proportion, telling_stroke
-from sitterlight.shading.sitting import PaletteSetting, Sitting
+from sitterlight.shading.sitting import PaletteSetting, Sitting, with_skin
 from sitterlight.shading.strings import compare_calming, compare_lighteners, shares_of, string_to
 
 TUBES = ("PW6", "PY43", "PR101 transparent", "PBr7 burnt umber", "PB29", "PG18")
@@ -68,6 +68,22 @@ def test_the_lightener_does_what_the_light_does():
     assert warm.pick.string.added.id != "PW6"
     by_id = {c.string.added.id: c for c in warm.lighteners}
     assert by_id["PW6"].delta_e > warm.pick.delta_e
+
+
+def test_the_light_plane_greys_under_the_sky_and_stays_warm_under_a_lamp():
+    """Common practice, no source, on the bust itself: from the skin's own colour to the forehead, a deep skin has to
+    lose far more of its chroma under an overcast sky than under a warm lamp."""
+    from sitterlight.shading.sittings import built_in
+    from sitterlight.shading.study import study_of
+
+    needed = {}
+    for name in ("garden-overcast", "by-candle"):
+        mixed = study_of(with_skin(built_in(name), ladder=2)).mixed
+        row = next(row for row in mixed.rows if row.name == "forehead front")
+        found = plane_strings(row, max(row.targets, key=lambda t: t.Lab[0]), mixed)
+        assert found.base.name == "the skin's own colour"
+        needed[name] = found.pick.needed
+    assert needed["garden-overcast"] > 0.25 > 0.15 > needed["by-candle"]
 
 
 def test_bases_are_darker_and_named_and_the_first_is_the_own_colour():
