@@ -135,7 +135,7 @@ def bounced(between: Exchange, entered: np.ndarray, bounces: int) -> np.ndarray:
 def _bounce_matrix(along, straight, aside, membership: Membership) -> tuple[Senders, Rows]:
     vertices = len(membership.start) - 1
     of = membership.start, membership.region, membership.weight
-    counts = np.zeros((vertices, 256), np.int32)
+    counts = np.zeros((vertices, int(membership.region.max(initial=0)) + 1), np.int32)
     over_vertices(_count_senders, vertices, *along, straight, aside, *of, counts)
     vertex, region = np.nonzero(counts)
     start = np.searchsorted(vertex, np.arange(vertices + 1)).astype(np.int64)
