@@ -24,10 +24,14 @@ _BLOCK = 16384
 _PROBES = 16
 
 
+MOST_MIRRORED = 0.99
+"""Of the light: where much oil would mirror more than there is, the body still gets, and gives, a little."""
+
+
 @dataclass(frozen=True, eq=False)
 class Gloss:
-    """The surface of each vertex: `roughness (V,)`, `oil (V,)`, `albedo (V,65)` oil·E at even cosines from 0 to 1,
-    `mean (V,)` oil·Ē. All float32."""
+    """The surface of each vertex: `roughness (V,)`, `oil (V,)`, `albedo (V,65)` oil·E at even cosines from 0 to 1 but
+    no more than MOST_MIRRORED, `mean (V,)` its mean. All float32."""
 
     roughness: np.ndarray
     oil: np.ndarray
@@ -39,7 +43,9 @@ class Gloss:
         """The gloss of vertices with `roughness (V,)` and `oil (V,)`."""
         cosines = np.linspace(0, 1, SHEEN_NODES + 1)
         albedo = oil[:, None] * directional_albedo(roughness[:, None], cosines)
-        mean = oil * mean_albedo(roughness)
+        excess = np.maximum(albedo - MOST_MIRRORED, 0)
+        mean = oil * mean_albedo(roughness) - 2 * (excess * cosines).sum(axis=1) / SHEEN_NODES
+        albedo -= excess
         return Gloss(*(np.ascontiguousarray(each, np.float32) for each in (roughness, oil, albedo, mean)))
 
     def sheen_at(self, cosine: np.ndarray) -> np.ndarray:
