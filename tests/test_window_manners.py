@@ -26,7 +26,7 @@ def test_every_control_has_a_name(shown):
     """Walks all widgets: what can be focused or pressed says what it is."""
     from PyQt6.QtWidgets import QAbstractButton, QAbstractSpinBox, QComboBox, QLineEdit, QSlider, QTreeView, QWidget
 
-    from sitterlight.viewer.controls import Chip
+    from sitterlight.viewer.chip import Chip
 
     window = shown(BALL)
     nameless = []

@@ -199,3 +199,18 @@ def test_a_chip_is_dragged_into_another_program_as_a_colour_and_as_text(shown, m
     row = window.table.rows[3]
     assert data.hasFormat("application/x-color") and data.text() == row.srgb
     assert QColor(data.colorData()).name() == row.srgb
+
+
+def test_the_chips_of_why_can_be_dragged_as_well(shown, qtbot, monkeypatch):
+    from PyQt6.QtCore import QPoint, Qt
+    from PyQt6.QtGui import QDrag
+
+    window, dragged = shown(BUST, until="counted"), []
+    monkeypatch.setattr(QDrag, "exec", lambda drag, *_args: dragged.append(drag.mimeData().text()))
+    window.model.choose(3)
+    chip = window.why.as_seen
+    qtbot.mousePress(chip, Qt.MouseButton.LeftButton, pos=QPoint(5, 5))
+    qtbot.mouseMove(chip, QPoint(6, 6))
+    assert not dragged
+    qtbot.mouseMove(chip, QPoint(60, 12))
+    assert dragged == [window.lit.rows[3].srgb]

@@ -8,7 +8,8 @@ from PyQt6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from sitterlight.shading.colour_spaces import hex_from_XYZ
 from sitterlight.shading.eye import Eye
-from sitterlight.viewer.controls import Chip, soft
+from sitterlight.viewer.chip import Chip
+from sitterlight.viewer.controls import soft
 
 MOST = 6
 

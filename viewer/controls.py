@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PyQt6.QtCore import QSignalBlocker, QSize, Qt, pyqtSignal
-from PyQt6.QtGui import QColor, QPainter
-from PyQt6.QtWidgets import QFrame, QGridLayout, QLabel, QSlider, QToolButton, QVBoxLayout, QWidget
+from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtGui import QPainter
+from PyQt6.QtWidgets import QFrame, QGridLayout, QLabel, QSizePolicy, QSlider, QToolButton, QVBoxLayout, QWidget
 
 STEPS = 1000
 
@@ -103,62 +103,6 @@ class Section(QWidget):
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
 
 
-class Chip(QFrame):
-    """A flat field of one colour, which can be named, clicked and focused."""
-
-    clicked = pyqtSignal()
-
-    def __init__(self, name: str = "", size: QSize | None = None):
-        super().__init__()
-        self.setAccessibleName(name)
-        self._colour: QColor | None = None
-        self._chosen = False
-        self.setMinimumSize(size or QSize(22, 22))
-        if name:
-            self.setToolTip(name)
-
-    def set_colour(self, code: str | None) -> None:
-        """An sRGB code such as "#8a5a3c", or None for an empty chip."""
-        self._colour = QColor(code) if code else None
-        self.update()
-
-    def set_chosen(self, chosen: bool) -> None:
-        self._chosen = chosen
-        self.update()
-
-    @property
-    def code(self) -> str | None:
-        return self._colour.name() if self._colour else None
-
-    def paintEvent(self, _event) -> None:
-        from sitterlight.viewer.screen_colour import on_screen
-
-        painter = QPainter(self)
-        box = self.rect()
-        if self._chosen or self.hasFocus():
-            painter.setPen(self.palette().text().color())
-            painter.drawRect(box.adjusted(0, 0, -1, -1))
-            if self._chosen:
-                painter.drawRect(box.adjusted(1, 1, -2, -2))
-            box = box.adjusted(3, 3, -3, -3)
-        if self._colour:
-            painter.fillRect(box, on_screen(self._colour))
-        else:
-            painter.setPen(self.palette().mid().color())
-            painter.drawRect(box.adjusted(0, 0, -1, -1))
-
-    def mousePressEvent(self, event) -> None:
-        if event.button() == Qt.MouseButton.LeftButton:
-            self.setFocus()
-            self.clicked.emit()
-
-    def keyPressEvent(self, event) -> None:
-        if event.key() in (Qt.Key.Key_Space, Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.clicked.emit()
-        else:
-            super().keyPressEvent(event)
-
-
 def rule() -> QFrame:
     line = QFrame()
     line.setObjectName("rule")
@@ -178,3 +122,22 @@ def titled(text: str) -> QLabel:
     label = QLabel(text)
     label.setObjectName("title")
     return label
+
+
+class Elided(QLabel):
+    """A line that loses its end where there is no room, and tells all of itself when pointed at."""
+
+    def __init__(self):
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+
+    def setText(self, text: str) -> None:
+        super().setText(text)
+        self.setToolTip(text)
+
+    def paintEvent(self, _event) -> None:
+        painter = QPainter(self)
+        box = self.contentsRect()
+        shown = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, box.width())
+        painter.drawText(box, self.alignment(), shown)
+        painter.end()

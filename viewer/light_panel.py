@@ -10,7 +10,8 @@ from PyQt6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QMenu, QToolBut
 
 from sitterlight.shading.light_mix import LightMix
 from sitterlight.shading.sitting import Light, result_names, with_light, with_lights
-from sitterlight.viewer.controls import Chip, soft
+from sitterlight.viewer.chip import Chip
+from sitterlight.viewer.controls import soft
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.light_editor import LightEditor
 from sitterlight.viewer.light_facts import (

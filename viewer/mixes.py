@@ -10,7 +10,8 @@ from PyQt6.QtWidgets import QGridLayout, QWidget
 from sitterlight.shading.paint_chips import code_of
 from sitterlight.shading.paints import paint
 from sitterlight.shading.targets import Target
-from sitterlight.viewer.controls import Chip, soft, titled
+from sitterlight.viewer.chip import Chip
+from sitterlight.viewer.controls import soft, titled
 
 MOST_STROKES = 3
 _NEAR = 5.0

@@ -11,7 +11,8 @@ from sitterlight.shading.mixing_plan import MixingPlan, Pile
 from sitterlight.shading.paint_chips import chip_codes, code_of
 from sitterlight.shading.paints import paints
 from sitterlight.shading.sitting import Sitting
-from sitterlight.viewer.controls import Chip, rule, soft, titled
+from sitterlight.viewer.chip import Chip
+from sitterlight.viewer.controls import rule, soft, titled
 from sitterlight.viewer.screen_colour import on_screen
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import QMimeData, QPoint, QRect, QSignalBlocker, QSize, Qt, pyqtSignal
-from PyQt6.QtGui import QColor, QDrag, QPixmap
+from PyQt6.QtCore import QPoint, QRect, QSignalBlocker, QSize, Qt, pyqtSignal
+from PyQt6.QtGui import QColor
 from PyQt6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -20,6 +20,7 @@ from PyQt6.QtWidgets import (
 )
 
 from sitterlight.shading.targets import PlaneRow, Seen
+from sitterlight.viewer.chip import drag_colour
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft
 from sitterlight.viewer.plane_words import (
@@ -264,20 +265,7 @@ class _Tree(QTreeWidget):
         item = self.currentItem()
         if item is None or item.data(0, SEEN) is None:
             return
-        drag = QDrag(self)
-        drag.setMimeData(colour_data(item.data(0, SEEN)))
-        picture = QPixmap(40, 28)
-        picture.fill(on_screen(QColor(item.data(CHIP, CODE))))
-        drag.setPixmap(picture)
-        drag.exec(Qt.DropAction.CopyAction)
-
-
-def colour_data(seen: Seen) -> QMimeData:
-    """A colour for other programs: application/x-color, and its notation as text."""
-    data = QMimeData()
-    data.setColorData(QColor(seen.srgb))
-    data.setText(seen.srgb)
-    return data
+        drag_colour(self, item.data(0, SEEN).srgb)
 
 
 class _ChipDelegate(QStyledItemDelegate):

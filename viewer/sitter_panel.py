@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 from PyQt6.QtCore import QSize, pyqtSignal
@@ -22,10 +23,11 @@ from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_
 from sitterlight.shading.ladder import LADDER, ladder_amounts
 from sitterlight.shading.resolve_skin import resolve_skin
 from sitterlight.shading.sitting import HeadSetting, SkinColour, with_head, with_skin
-from sitterlight.shading.skin import AMOUNTS, albedo
+from sitterlight.shading.skin import AMOUNTS, LIMITS, albedo
 from sitterlight.shading.skin_colour import describe
+from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import Chip, NamedSlider, Section, soft
+from sitterlight.viewer.controls import NamedSlider, Section, soft
 from sitterlight.viewer.model import Model
 
 _AMOUNTS = {
@@ -99,9 +101,7 @@ class SitterPanel(QWidget):
             if name not in _AMOUNTS:
                 continue
             title, end, hint, form = _AMOUNTS[name]
-            slider = NamedSlider(
-                title, 0, end, form.format, lambda v, e=end: (max(v, 0) / e) ** 0.5, lambda p, e=end: e * p * p, hint
-            )
+            slider = NamedSlider(title, *_bent(LIMITS[name][0], end, form.format), hint)
             slider.moved.connect(lambda value, name=name: self._amount(name, value))
             slider.settled.connect(self.model.settle)
             layout.addWidget(slider)
@@ -198,7 +198,11 @@ class SitterPanel(QWidget):
         self.model.change(with_head(self.model.sitting, **changes), f"{what} of the head", key=f"head.{what}")
 
     def _amount(self, name: str, value: float) -> None:
-        found = resolve_skin(self.model.sitting.skin, self.model.sitting.folder)
+        try:
+            found = resolve_skin(self.model.sitting.skin, self.model.sitting.folder)
+        except ValueError as error:  # its file has gone
+            self.model.say(str(error))
+            return
         amounts = found.amounts.as_dict() | {name: round(value, 4)}
         self._skin(_AMOUNTS[name][0], amounts=tuple(amounts.items()))
 
@@ -223,14 +227,19 @@ class SitterPanel(QWidget):
         """Ask for a file of reflectance and take it as the skin."""
         name, _ = QFileDialog.getOpenFileName(self, "Reflectance of a skin", "", "Spectra (*.csv *.tsv *.txt)")
         if name:
-            self._skin("spectrum", reflectance=name)
-            self.model.settle()
+            self.model.change_if_read(with_skin(self.model.sitting, reflectance=name), "skin", "spectrum")
 
     def ask_mesh(self) -> None:
         """Ask for a mesh and take it as the head."""
         name, _ = QFileDialog.getOpenFileName(self, "A head", "", MESHES)
         if name:
             self._set_mesh(name)
+
+
+def _bent(low: float, high: float, shown: Callable[[float], str]) -> tuple:
+    """The words of a slider whose steps are finer near its low end."""
+    wide = high - low
+    return low, high, shown, lambda v: (max(v - low, 0) / wide) ** 0.5, lambda place: low + wide * place * place
 
 
 def _oil(value: float) -> str:

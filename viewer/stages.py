@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from PyQt6.QtCore import Qt, pyqtSignal
-from PyQt6.QtWidgets import QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
+from PyQt6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from sitterlight.shading.frame import Gaze
+from sitterlight.viewer.apart import apart_from
 from sitterlight.viewer.appearance import Appearance
+from sitterlight.viewer.controls import Elided
 from sitterlight.viewer.engine import Glimpse, Lit
 from sitterlight.viewer.legend_strip import LegendStrip
 from sitterlight.viewer.lesson_strip import LessonStrip
@@ -64,8 +66,11 @@ class Stages(QWidget):
         self.first_words.setVisible(both)
         self.second_words.setVisible(both)
         if both:
-            self.first_words.setText(f"at hand: {state.sitting.title}")
-            self.second_words.setText(f"held: {state.held.title}")
+            for words, place, one, other in (
+                (self.first_words, "at hand", state.sitting, state.held),
+                (self.second_words, "held", state.held, state.sitting),
+            ):
+                words.setText(", ".join([f"{place}: {one.title}", *apart_from(one, other)]))
         elif self.difference.isChecked():
             self.difference.setChecked(False)
         if not self.first.is_dragged and not self.second.is_dragged:
@@ -153,16 +158,15 @@ class Stages(QWidget):
             other.set_framing(window)
 
 
-def _titled(stage: Stage) -> tuple[QWidget, QLabel]:
+def _titled(stage: Stage) -> tuple[QWidget, Elided]:
     box = QWidget()
     layout = QVBoxLayout(box)
     layout.setContentsMargins(0, 0, 0, 0)
     layout.setSpacing(0)
-    words = QLabel()
+    words = Elided()
     words.setObjectName("soft")
     words.setAlignment(Qt.AlignmentFlag.AlignCenter)
     words.setContentsMargins(4, 3, 4, 3)
-    words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
     layout.addWidget(words)
     layout.addWidget(stage, 1)
     words.hide()

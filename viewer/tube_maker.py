@@ -24,8 +24,9 @@ from sitterlight.shading.own_paint import OwnPaint
 from sitterlight.shading.paint_chips import code_of
 from sitterlight.shading.paint_file import FORMAT, colour_table, paint_of_table, write_paint_file
 from sitterlight.shading.paints import library, paint
+from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import Chip, soft
+from sitterlight.viewer.controls import soft
 from sitterlight.viewer.numbers import NumberBox
 
 SWATCHES = ((1.0, 0.0), (1.0, 3.0), (1.0, 12.0), (1.0, 50.0))

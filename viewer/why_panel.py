@@ -11,7 +11,8 @@ from sitterlight.shading.families import strongest_light
 from sitterlight.shading.targets import PlaneRow, Seen, Target
 from sitterlight.shading.why import why
 from sitterlight.viewer.alone import Alone
-from sitterlight.viewer.controls import Chip, soft, titled
+from sitterlight.viewer.chip import Chip
+from sitterlight.viewer.controls import soft, titled
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.mixes import Mixes
 from sitterlight.viewer.plane_light import Piece, pieces, plane_spectrum
