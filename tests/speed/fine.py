@@ -5,12 +5,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from referees.convergence import fine_bust
+
 from sitterlight.shading.geometry import Stage
 from sitterlight.shading.lighting import Body
 from sitterlight.shading.resolve_skin import resolve_skin
 from sitterlight.shading.scene import Setup, _spread, _surface, stage_light
 
-from ..referees.convergence import fine_bust
 from .lit import BOUNCES
 
 

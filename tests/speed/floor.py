@@ -1,8 +1,8 @@
 """The least that a change of skin can cost: columns times tables that are given, the mirrored skin, the blend onto the
 display mesh, a 3×3 matrix and the look-up of bytes. No model of skin, no tables made, nothing else looked after.
 
-Three ways of doing it, of which the fastest counts: the program's own loops, one loop that takes a vertex through
-everything at once, and BLAS with the vertices sorted by region beforehand.
+Two ways of doing it, of which the faster counts: a loop that takes a vertex through all its columns at once, and BLAS
+with the vertices sorted by region beforehand.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from collections.abc import Callable
 import numpy as np
 from scipy import sparse
 
-from sitterlight.shading import lighting as light
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.eye import Eye
@@ -39,21 +38,9 @@ class Floor:
         self.codes = encode(np.arange(65536) / 65535)
         self.sorted = _Sorted(self)
         self.ways: dict[str, Callable[[], np.ndarray]] = {
-            "the program's loops": self.in_loops,
             "one loop": self.in_one_loop,
             "BLAS by region": self.in_products,
         }
-
-    def in_loops(self) -> np.ndarray:
-        """With the loops that the program has, one after the other."""
-        radiance = np.zeros((1, self.count, 3), np.float32)
-        for columns, table in zip(self.columns[:2], self.tables[:2], strict=True):
-            ends = columns.edges[[0, -1]]
-            over_vertices(light._shine, self.count, *self.members, columns.values, ends, table, radiance)
-        back, table = self.columns[2], self.tables[2]
-        ends = back.edges[[0, -1]]
-        over_vertices(light._shine_back, self.count, *self.members, *self.senders, back.values, ends, table, radiance)
-        return self._finish(radiance[0])
 
     def in_one_loop(self) -> np.ndarray:
         """Every vertex with all its columns at once."""

@@ -59,7 +59,7 @@ def skin_races(rounds: int = 20) -> Iterator[Ratio]:
         best[fastest],
         3,
         False,
-        f"fastest floor: {fastest}",
+        f"the faster floor: {fastest}",
     )
 
 

@@ -12,6 +12,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import numpy as np
+from referees.emitters import _face, _map_of
+from referees.lit_sittings import TracedHead
+from referees.renderer import VARIANT, mitsuba
+from referees.tracer import head_mesh, scene_of
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import KM, tristimulus
@@ -19,11 +23,6 @@ from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import Scene
 from sitterlight.shading.surface import REFRACTIVE_INDEX, ROUGHEST, SMOOTHEST, directional_albedo_table, mean_albedo
-
-from ..referees.emitters import _face, _map_of
-from ..referees.lit_sittings import TracedHead
-from ..referees.renderer import VARIANT, mitsuba
-from ..referees.tracer import head_mesh, scene_of
 
 SPECTRAL = "llvm_ad_spectral"
 _RANK = 6

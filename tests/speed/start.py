@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+from run import screen
 
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.transfer import transfer
 
-from ..run import screen
 from .race import Ratio
 
 _HERE = Path(__file__).parent

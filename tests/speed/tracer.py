@@ -112,11 +112,11 @@ def seen_rays(scene: Scene) -> tuple[tuple[np.ndarray, np.ndarray], np.ndarray]:
 
 def our_error(scene: Scene, eye, ours: np.ndarray, origins: np.ndarray, directions: np.ndarray) -> float:
     """RMS ΔE00 of ours against the referee's path tracer in all 81 bands, its own noise taken off."""
-    from sitterlight.illuminants.observer import tristimulus
+    from referees.emitters import Lights
+    from referees.lit_sittings import PASSES, TracedHead, bands_of
+    from referees.tracer import radiance_along, retune, scene_of
 
-    from ..referees.emitters import Lights
-    from ..referees.lit_sittings import PASSES, TracedHead, bands_of
-    from ..referees.tracer import radiance_along, retune, scene_of
+    from sitterlight.illuminants.observer import tristimulus
 
     head, lights = TracedHead(scene), Lights(scene.sitting)
     traced = scene_of(head.mesh(bands_of(0)), lights.entries(bands_of(0)))
