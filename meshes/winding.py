@@ -64,7 +64,8 @@ def _against(faces: NDArray[np.int32], pairs: NDArray) -> tuple[int, NDArray, ND
     sign = sign.maximum(sign.T)
     child = np.flatnonzero(before[:-1] != root)
     against = np.zeros(root + 1, dtype=bool)
-    against[child] = np.asarray(sign[child, before[child]]).ravel() == 2
+    if len(child):
+        against[child] = np.asarray(sign[child, before[child]]).ravel() == 2
     before[root] = root
     while np.any(before != root):  # every step of the walk counts, twice as many at each round
         against ^= against[before] & (before != root)
