@@ -22,6 +22,12 @@ MOST_MEMORY = 2_000_000_000
 """Bytes that the process may hold at its fullest."""
 
 
+_OF_PROGRAMMERS = (
+    "Traceback", "object at 0x", "NoneType", "__", "a.any()", "broadcast", "dtype", "operand", "ndarray", "unpack",
+    "Errno", "subscript", "argument", "buffer size", "zero-size", "reduction", "out of bounds", "codec",
+)  # fmt: skip
+
+
 class BrokenPromiseError(AssertionError):
     """What a reader did instead."""
 
@@ -54,7 +60,7 @@ def _judged(sentence: str, path: Path) -> str:
         raise BrokenPromiseError(f"a sentence of more than one line, or with signs nobody can read: {sentence!r}")
     if path.name not in sentence:
         raise BrokenPromiseError(f"a sentence that does not name the file: {sentence}")
-    for word in ("Traceback", "object at 0x", "NoneType", "__"):
+    for word in _OF_PROGRAMMERS:
         if word in sentence.replace(str(path), ""):
             raise BrokenPromiseError(f"a sentence for nobody but programmers: {sentence}")
     return sentence
