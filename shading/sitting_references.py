@@ -11,9 +11,14 @@ from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting, looks
 from sitterlight.shading.sitting_rules import SittingError, near_miss, shown
 
 
-def check_references(sitting: Sitting) -> None:
-    """SittingError, in one sentence that begins with the key, for the first name that leads nowhere."""
+def check_references(sitting: Sitting, only: str = "") -> None:
+    """SittingError, in one sentence that begins with the key, for the first name that leads nowhere.
+
+    `only` is the beginning of the keys to look at, as "skin" or "light[2]".
+    """
     for where, look_up in _references(sitting):
+        if not where.startswith(only):
+            continue
         try:
             look_up()
         except (ValueError, OSError) as error:

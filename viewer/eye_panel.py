@@ -155,9 +155,10 @@ class EyePanel(QWidget):
     def _returns(self, name: str, text: str) -> None:
         if text == "file":
             text, _ = QFileDialog.getOpenFileName(self, f"Reflectance of the {name}", "", "Spectra (*.csv *.tsv *.txt)")
-            if not text:
+            surround = with_surround(self.model.sitting, **{name: text})
+            if not text or not self.model.change_if_read(surround, f"surround.{name}", name):
                 self.mirror()
-                return
+            return
         try:
             value: float | str = float(text)
         except ValueError:

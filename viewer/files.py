@@ -55,7 +55,7 @@ class Files:
         try:
             sitting = read_sitting(path)
         except (ValueError, OSError) as error:
-            self.window.stages.say(f"{path.name}: {sentence(error)}")
+            self.window.stages.say(f"{path.name}: {sentence(error).removeprefix(f'{path}: ')}")
             return False
         self.digest = digest_of(path)
         self.model.open(sitting, path)
@@ -119,7 +119,8 @@ class Files:
         elif ending in MESHES:
             self.take_mesh(str(path))
         elif ending in SPECTRA:
-            self.model.change(with_skin(self.model.sitting, reflectance=str(path)), f"skin {path.name}")
+            skin = with_skin(self.model.sitting, reflectance=str(path))
+            self.model.change_if_read(skin, "skin", f"skin {path.name}")
         else:
             self.window.stages.say(f"{path.name} is neither a sitting (.toml), a head nor a spectrum (.csv).")
 

@@ -205,10 +205,17 @@ class LightEditor(QWidget):
     def _take_spectrum(self, text: str) -> None:
         if text == "file":
             text, _ = QFileDialog.getOpenFileName(self, "Spectrum of a light", "", "Spectra (*.csv *.tsv *.txt)")
-            if not text:
+            if not text or not self._take_file(text):
                 self.spectrum_box.set_value(self.light.spectrum)
-                return
+            return
         self._change("colour", spectrum=text)
+
+    def _take_file(self, file: str) -> bool:
+        """Take the spectrum of a file; whether it could be read."""
+        names = [light.name for light in self.model.sitting.lights]
+        key = f"light[{names.index(self.light.name) + 1}]"
+        lit = with_light(self.model.sitting, self.light.name, spectrum=file)
+        return self.model.change_if_read(lit, key, f"colour of {self.light.name}")
 
     def _box(self, form: QFormLayout, field: str, words: str, low: float, high: float, unit: str, step: float) -> None:
         box = NumberBox(words, low, high, unit, step)

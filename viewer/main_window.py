@@ -99,6 +99,7 @@ class Window(QMainWindow):
         model.on("chosen", self._show_chosen)
         model.on("view", self._show_view)
         model.on("file", self.mirror_file)
+        model.on("said", lambda: self.stages.say(model.said))
         self.background.glimpsed.connect(self.stages.show_glimpse)
         self.background.answered.connect(self._answered)
         self.background.counted.connect(self._counted)

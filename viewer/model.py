@@ -1,7 +1,7 @@
 """What the window is about, without Qt: the sitting at hand, where it is looked at from, and the way back.
 
 Everything shown follows from a `State`, which never changes; a control makes a new one. Listeners are told by
-topic: "state" (sitting, gaze or the sitting held beside it), "chosen", "view", "file".
+topic: "state" (sitting, gaze or the sitting held beside it), "chosen", "view", "file", "said".
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import NamedTuple
 from sitterlight.shading.frame import Gaze, gaze_of
 from sitterlight.shading.legends import VIEWS
 from sitterlight.shading.sitting import Sitting, with_eye
+from sitterlight.shading.sitting_references import check_references
 
 MOST_STEPS = 200
 
@@ -52,6 +53,7 @@ class Model:
         self.path = path
         self.chosen: int | None = None
         self.view = VIEWS[0]
+        self.said = ""
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
         self._open_key: str | None = None
@@ -68,6 +70,22 @@ class Model:
     def change(self, sitting: Sitting, what: str, key: str | None = None) -> None:
         """Take another sitting; `what` names the step. Steps of one `key` in a row, until `settle`, are one."""
         self._take(replace(self.state, sitting=sitting), what, key)
+
+    def change_if_read(self, sitting: Sitting, key: str, what: str) -> bool:
+        """Take another sitting if the file that its `key`, as "skin", names can be read; else `said` tells why not."""
+        try:
+            check_references(sitting, key)
+        except ValueError as error:
+            self.say(str(error))
+            return False
+        self.settle()
+        self.change(sitting, what)
+        return True
+
+    def say(self, words: str) -> None:
+        """Something that could not be done, in one sentence."""
+        self.said = " ".join(words.split())
+        self._tell("said")
 
     def look_from(self, gaze: Gaze | None, key: str | None = "gaze") -> None:
         """Look from elsewhere; None goes back to where the sitting's eye stands."""

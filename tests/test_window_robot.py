@@ -1,0 +1,96 @@
+"""What the robot (python -m tests.robot) found, case by case, and a short run of it over the real window."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from window_driver import BALL
+
+from sitterlight.shading.sitting import with_skin
+
+pytestmark = pytest.mark.screen
+pytest.importorskip("PyQt6.QtWidgets")
+
+ROOT = Path(__file__).resolve().parents[1]
+SEED, STEPS = 5, 70
+
+
+def test_a_short_run_of_the_robot(scratch):
+    """Bounded by steps, so that a slow machine does no less; the clock is a last resort."""
+    command = [sys.executable, "-m", "tests.robot", "--seed", str(SEED), "--steps", str(STEPS), "--minutes", "3"]
+    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=600)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert f" {STEPS} steps in " in done.stdout
+
+
+@pytest.fixture
+def spectrum(tmp_path) -> Path:
+    path = tmp_path / "mine.csv"
+    path.write_text("\n".join(f"{nm},0.3" for nm in range(400, 701, 10)), encoding="utf-8")
+    return path
+
+
+def test_sliders_of_the_skin_stay_within_what_a_sitting_may_hold(shown):
+    """Seed 1: scattering and veil of 0, which no sitting may hold and no file be written with."""
+    from sitterlight.shading.sitting_file import to_toml
+
+    window = shown(BALL)
+    for named in window.sitter.amounts.values():
+        for end in (named.slider.minimum(), named.slider.maximum()):
+            named.slider.setValue(end)
+            to_toml(window.model.sitting)
+
+
+def test_a_damaged_spectrum_leaves_the_sitting_as_it_is(shown, monkeypatch, tmp_path):
+    """Seed 1: it became the skin, and nothing could be lit or written any more."""
+    from PyQt6.QtWidgets import QFileDialog
+
+    window, bad = shown(BALL), tmp_path / "damaged.csv"
+    bad.write_bytes(b"400,0.3\n\0\xff")
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_args, **_named: (str(bad), ""))
+    for take in (
+        lambda: window.files.take(bad),
+        window.sitter.ask_spectrum,
+        lambda: window.lights.editor.spectrum_box.chosen.emit("file"),
+        lambda: window.eye._returns("ground", "file"),
+    ):
+        window.stages.say("")
+        take()
+        assert "damaged.csv" in window.stages.words.text()
+        assert window.model.sitting == BALL and not window.model.changed
+
+
+def test_a_sound_spectrum_is_taken_everywhere(shown, monkeypatch, spectrum):
+    from PyQt6.QtWidgets import QFileDialog
+
+    window = shown(BALL)
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_args, **_named: (str(spectrum), ""))
+    window.sitter.ask_spectrum()
+    window.lights.editor.spectrum_box.chosen.emit("file")
+    window.eye._returns("ground", "file")
+    sitting = window.model.sitting
+    assert sitting.skin.reflectance == sitting.surround.ground == str(spectrum)
+    assert str(spectrum) in [light.spectrum for light in sitting.lights]
+    shown(BALL)
+
+
+def test_amounts_of_a_skin_whose_file_has_gone(shown, qtbot, spectrum):
+    """By reading, while the seeds ran: the slider raised."""
+    window = shown(with_skin(BALL, reflectance=str(spectrum)))
+    spectrum.unlink()
+    before = window.model.sitting
+    window.sitter.amounts["melanin"].slider.setValue(900)
+    assert window.model.sitting == before and "mine.csv" in window.stages.words.text()
+    shown(BALL)
+
+
+def test_a_damaged_sitting_is_named_once(shown, tmp_path):
+    """Seed 1: its path stood in the sentence after its name."""
+    window, path = shown(BALL), tmp_path / "bad one.toml"
+    path.write_bytes(b"\xff\xfe\0")
+    window.files.take(path)
+    assert window.stages.words.text().count("bad one.toml") == 1
