@@ -195,7 +195,7 @@ def _gains(greying: float) -> str:
 
 def _needs(greying: float) -> str:
     if abs(greying) < _SAME:
-        return "needs the same"
+        return "needs it kept"
     return f"needs {greying:.0%} less" if greying > 0 else f"needs {-greying:.0%} more"
 
 

@@ -32,7 +32,8 @@ _FEW_PAINT_WORTH = 1.0
 _FAR_TUBES_WORTH = 0.015
 _DARK_BELOW = 45.0
 _ALLOWANCE = 2.0
-_MOST_TUBES = 14
+MOST_TUBES = 14
+"""Tubes of a palette that mixes are looked for among."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ def _allowed(palette: tuple[Paint, ...], preferences: Preferences) -> tuple[Pain
 
 def _shortlist(targets: Array, palette: tuple[Paint, ...], light: ViewingLight, base: str | None) -> tuple[Paint, ...]:
     """At most fourteen tubes: the base, the best white, then those most often in the nearest pairs."""
-    if len(palette) <= _MOST_TUBES:
+    if len(palette) <= MOST_TUBES:
         return palette
     pairs = mixes_of(palette, light, 2)
     used = pairs.drops[pairs.near(targets, 4 * _CANDIDATES)] > 0
@@ -121,7 +122,7 @@ def _shortlist(targets: Array, palette: tuple[Paint, ...], light: ViewingLight, 
     if whites:
         votes[max(whites, key=lambda i: votes[i])] = np.inf
     votes[[i for i, p in enumerate(palette) if p.id == base]] = np.inf
-    kept = sorted(np.argsort(-votes, kind="stable")[:_MOST_TUBES])
+    kept = sorted(np.argsort(-votes, kind="stable")[:MOST_TUBES])
     return tuple(palette[i] for i in kept)
 
 

@@ -303,6 +303,21 @@ def test_the_plan_of_the_head(mixed):
     window.actions_by_name["why"].trigger()
 
 
+def test_a_palette_without_any_paint_left_is_told_and_nothing_old_stays(mixed, qtbot):
+    window = mixed(BALL)
+    window.model.choose(0)
+    window.actions_by_name["strings"].trigger()
+    assert window.rooms.strings.strings is not None
+    window.model.change(replace(BALL, palette=PaletteSetting(("PBk9",), no_black=True)), "only black")
+    qtbot.waitUntil(lambda: window.rooms.strings.strings is None, timeout=PATIENCE)
+    assert "add a tube that is not black" in window.rooms.strings.recipe.text()
+    assert window.rooms.plan.plan is None
+    window.model.undo()
+    assert _recipes(mixed())
+    assert window.rooms.strings.strings is not None
+    window.actions_by_name["why"].trigger()
+
+
 def test_what_to_mix_is_told_in_full(mixed):
     window = mixed(replace(BALL, palette=PaletteSetting(("PW6", "PB29"))))
     window.model.choose(0)

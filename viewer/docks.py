@@ -93,7 +93,9 @@ def _planes(window) -> QWidget:
     row = QHBoxLayout()
     row.addWidget(window.table.count, 1)
     window.sheet, window.leave = QPushButton("Plane sheet…"), QPushButton("Leave with…")
-    window.sheet.setToolTip("a page with a chip, a notation and a recipe for every plane, as PDF")
+    window.sheet.setToolTip(
+        "a page with a chip, a notation and a recipe for every plane, and one with the mixing plan, as PDF"
+    )
     window.leave.setToolTip("table, picture, layers, swatches, lit head")
     window.sheet.clicked.connect(lambda: window.leaving.ask("sheet"))
     menu = QMenu(window.leave)

@@ -22,6 +22,7 @@ from sitterlight.shading.mixing import ViewingLight, viewing_light
 from sitterlight.shading.paint_words import tube_words
 from sitterlight.shading.paints import Paint, paint
 from sitterlight.shading.palette_file import PALETTES, is_palette, moved, read_palette, write_palette
+from sitterlight.shading.recipes import MOST_TUBES
 from sitterlight.shading.sitting import with_easel, with_palette
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft, titled
@@ -69,7 +70,9 @@ class PalettePanel(QWidget):
         self.tubes.currentItemChanged.connect(self._tell)
         layout.addWidget(self.tubes)
         layout.addLayout(self._buttons())
+        self.many = soft(f"More than {MOST_TUBES} tubes: those that serve the head best are mixed from.")
         self.words = soft()
+        layout.addWidget(self.many)
         layout.addWidget(self.words)
         layout.addWidget(titled("Mixes"))
         layout.addLayout(self._wishes())
@@ -174,6 +177,7 @@ class PalettePanel(QWidget):
         self.tubes.show_tubes(tubes, self._light())
         self.tubes.setFixedHeight(ROW_HEIGHT * min(len(tubes), MOST_ROWS_SHOWN) + 2 * self.tubes.frameWidth() + 2)
         self.take_out.setEnabled(len(palette.paints) > 1)
+        self.many.setVisible(len(palette.paints) > MOST_TUBES)
         if palette.most < 2 and self.most.findData("1") < 0:
             self.most.addItem("one paint in a mix", "1")
         self.most.set_value(palette.most)

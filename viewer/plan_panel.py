@@ -31,6 +31,13 @@ class PlanPanel(QWidget):
         self._layout.addWidget(self._words)
         self._layout.addStretch(1)
 
+    def show_nothing(self, words: str) -> None:
+        """There is no plan, as the words say."""
+        self.plan = None
+        if self._body is not None:
+            self._body.hide()
+        self._words.setText(words)
+
     def show_plan(self, plan: MixingPlan, sitting: Sitting) -> None:
         """Show the plan of a sitting."""
         self.plan = plan

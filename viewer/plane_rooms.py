@@ -54,6 +54,13 @@ class PlaneRooms(QTabWidget):
         self._plane = None
         self._mirror()
 
+    def show_failed(self, place: str, sentence: str) -> None:
+        """There are no recipes for the sitting at hand, and why; `place` is the stage that asked."""
+        if place == "first":
+            self._lit = self._shown = None
+            self.strings.show_nothing(sentence)
+            self.plan.show_nothing(sentence)
+
     def _mirror(self) -> None:
         room = ROOMS[self.currentIndex()]
         shown = (room, self._lit, self._plane)

@@ -57,11 +57,11 @@ class StringsPanel(QWidget):
         layout.addStretch(1)
         self.show_nothing()
 
-    def show_nothing(self) -> None:
-        """Nothing is chosen, or its recipes are still being looked for."""
+    def show_nothing(self, words: str = "Choose a plane: here is what lightening and calming do to its mix.") -> None:
+        """Nothing is chosen, its recipes are still being looked for, or there are none, as the words say."""
         self.strings = self._asked = None
         self.name.setText("Strings")
-        self.recipe.setText("Choose a plane: here is what lightening and calming do to its mix.")
+        self.recipe.setText(words)
         self._show_parts(None)
 
     def show_plane(self, mixed: MixedHead, row: PlaneRow, target: Target) -> None:
