@@ -108,6 +108,7 @@ class Window(QMainWindow):
         self.background.looked.connect(self._show_view)
         self.background.compared.connect(self.stages.show_difference)
         self.background.failed.connect(self._failed)
+        self.background.failed.connect(self.rooms.show_failed)
         self.background.progressed.connect(self._show_progress)
         self.background.idle.connect(lambda: self._show_progress(None))
         for stage in (first, self.stages.second):
