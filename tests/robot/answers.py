@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import random
+import time
 from pathlib import Path
 
-from PyQt6.QtCore import Qt, QTimer
-from PyQt6.QtGui import QColor
+from PyQt6.QtCore import QEvent, Qt, QTimer
+from PyQt6.QtGui import QColor, QKeyEvent
 from PyQt6.QtTest import QTest
 from PyQt6.QtWidgets import (
     QApplication,
@@ -27,13 +28,18 @@ _OFTEN = 60
 
 _MOST_TOUCHES = 6
 
+_DRAG = 3.0
+"""Seconds after which what is being dragged is let go."""
+
 
 class Answers:
     """Stands in for dialogs of the system, and answers those of our own. `asked` counts them."""
 
     def __init__(self, chance: random.Random, files: list[Path], folder: Path, note):
         self.chance, self.files, self.folder, self.note = chance, files, folder, note
-        self.asked, self._busy, self._touches = 0, False, 0
+        self.asked, self._touches = 0, 0
+        self._answering: list[QWidget] = []
+        self.since: float | None = None
         self._stand_in()
         self._timer = QTimer()
         self._timer.timeout.connect(self._look)
@@ -97,19 +103,24 @@ class Answers:
         return QApplication.activeModalWidget() is not None or QApplication.activePopupWidget() is not None
 
     def _look(self) -> None:
-        if self._busy:
-            return
-        self._busy = True
-        try:
-            popup, modal = QApplication.activePopupWidget(), QApplication.activeModalWidget()
-            if popup is not None:
-                self._answer_popup(popup)
-            elif modal is not None:
-                self._answer_modal(modal)
-            else:
-                self._touches = 0
-        finally:
-            self._busy = False
+        popup, modal = QApplication.activePopupWidget(), QApplication.activeModalWidget()
+        one = popup or modal
+        if one is None:
+            self._touches = 0
+            self._end_drag()
+        elif one not in self._answering:  # an answer may itself open what has to be answered
+            self._answering.append(one)
+            try:
+                (self._answer_modal if popup is None else self._answer_popup)(one)
+            finally:
+                self._answering.remove(one)
+
+    def _end_drag(self) -> None:
+        """Dragging something out of a list waits for a mouse that the robot doesn't have."""
+        if self.since is not None and time.monotonic() - self.since > _DRAG:
+            self.since = None
+            for top in QApplication.topLevelWindows():
+                QApplication.sendEvent(top, QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Escape, hands.NONE))
 
     def _answer_popup(self, popup: QWidget) -> None:
         self.asked += 1

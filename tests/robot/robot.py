@@ -103,12 +103,14 @@ class Robot:
         name, control, does = getattr(self, f"_{way}")()
         before = None if name is None or self.lived[name] else self._fingerprint(control)
         self.watch.rest()
+        self.answers.since = time.monotonic()
         try:
             what = does()
         except RuntimeError as error:
             if "has been deleted" not in str(error):
                 raise
             what = "gone while it was being used"
+        self.answers.since = None
         self.done[way] += 1
         self.note(f"{way} {name or ''}: {what}")
         is_new = name is not None and not self.lived[name]
