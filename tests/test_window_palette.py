@@ -326,6 +326,9 @@ def test_what_to_mix_is_told_in_full(mixed):
     assert "Out of reach, this is the nearest" in words and "for this palette" in words
     assert "the mix is L*" in words and "under A" in words and "ultramarine" in words
     assert all(mixed_chip.code for _, mixed_chip, *_ in lines)
+    planes = window.table._items.values()
+    tips = [one.toolTip(1) for item in planes for one in (item, *map(item.child, range(item.childCount())))]
+    assert any("ultramarine" in tip and "out of reach" in tip for tip in tips)
 
 
 def test_no_black_leaves_the_black_tube_closed(mixed):

@@ -9,7 +9,7 @@ from PyQt6.QtWidgets import QGridLayout, QWidget
 
 from sitterlight.shading.paint_chips import code_of
 from sitterlight.shading.paints import paint
-from sitterlight.shading.targets import Target
+from sitterlight.shading.targets import Seen, Target
 from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.controls import soft, titled
 
@@ -63,6 +63,15 @@ def stroke_words(target: Target) -> str:
     part = "" if target.part == "whole" else f"{target.part}, {target.share_of_area:.0%}: "
     recipe = mix_words(target.recipe["parts"]) if target.recipe else "looking for a mix …"
     return f"{part}{target.munsell or 'above white'}\n{recipe}"
+
+
+def recipe_of(seen: Seen) -> str:
+    """The mix of a stroke, or of a plane that is one stroke, in a line; empty where there is none."""
+    stroke = seen if isinstance(seen, Target) else seen.targets[0] if len(seen.targets) == 1 else None
+    if stroke is None or not stroke.recipe:
+        return ""
+    near = "" if not stroke.recipe["out_of_reach"] else " (out of reach, the nearest)"
+    return f"{mix_words(stroke.recipe['parts'])}, ΔE {stroke.recipe['delta_e']:.1f}{near}"
 
 
 def mix_words(parts: Sequence[Mapping]) -> str:

@@ -23,6 +23,7 @@ from sitterlight.shading.targets import PlaneRow, Seen
 from sitterlight.viewer.chip import drag_colour
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft
+from sitterlight.viewer.mixes import recipe_of
 from sitterlight.viewer.plane_words import (
     GROUPS,
     NOTATIONS,
@@ -212,8 +213,11 @@ def _item(number: int, seen: Seen, name: str, full_name: str) -> QTreeWidgetItem
     item.setData(NOTE, CODE, note_code(seen))
     item.setData(GREYING, CODE, greying_code(seen))
     item.setTextAlignment(VALUE, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{full_name}, {seen.munsell}, L* {seen.Lab[0]:.0f}")
-    item.setToolTip(NAME, full_name)
+    told = f"{full_name}, {seen.munsell}, L* {seen.Lab[0]:.0f}"
+    recipe = recipe_of(seen)
+    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{told}; mix {recipe}" if recipe else told)
+    item.setToolTip(NAME, f"{full_name}\n{recipe}" if recipe else full_name)
+    item.setToolTip(CHIP, recipe)
     if not seen.in_srgb:
         item.setToolTip(CHIP, "the screen cannot show this colour; the chip is the nearest it can")
         item.setText(MUNSELL, texts[MUNSELL] + " ◦")
