@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from referees import convergence
 
@@ -22,5 +23,14 @@ def test_twice_the_bounces_on_the_fairest_skin():
 
 
 @pytest.mark.slow
-def test_directions_twice_as_fine():
-    assert 0 < _worst(built_in("evening-lamp"), "directions") < convergence.LARGEST_CHANGE
+@pytest.mark.parametrize("name", ["open-shade", "evening-lamp"])
+def test_directions_twice_as_fine(name):
+    assert 0 < _worst(built_in(name), "directions") < convergence.LARGEST_CHANGE
+
+
+@pytest.mark.slow
+def test_four_times_the_vertices():
+    """Vertices are few only where a shadow's edge runs along a small plane; twice as many leave two thirds of this."""
+    (change,) = convergence.changes(built_in("open-shade"), ("vertices",))
+    assert np.quantile(change.delta, 0.9) < convergence.LARGEST_CHANGE / 2
+    assert 0 < change.delta.max() < 2 * convergence.LARGEST_CHANGE

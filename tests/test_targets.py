@@ -161,6 +161,15 @@ def test_a_hidden_plane_has_no_sheen_and_says_so():
     assert not plane_rows(scene)[0].hidden
 
 
+def test_a_hidden_plane_is_freed_of_the_eye_s_angle():
+    scene = scene_of({("sky", "body"): 300.0, ("lamp", "bounce"): 50.0}, PLANE != 1)
+    before = plane_rows(scene)
+    scene.toward_eye = np.full((COUNT, 1), 0.8)
+    after = plane_rows(scene)
+    assert np.array(before[1].XYZ) / 0.8 == pytest.approx(np.array(after[1].XYZ))
+    assert after[0].XYZ == before[0].XYZ  # what is seen has the angle in it
+
+
 def test_shares_are_of_luminance_and_add_up():
     for row in plane_rows(scene_of(mixed_light())):
         assert set(row.shares) == {"sky", "lamp", "ground", "bounce", "sheen"}
