@@ -26,9 +26,14 @@ STEP, SIDEWAYS, UPWARD = 3.0, 54.0, 54.0  # degrees
 FACE = (39.0, -51.0, 24.0)  # degrees to either side, down, up: what of it is compared
 SMOOTH = 2.5  # steps; what is broader is no relief
 MOST_RELIEF = 6.0  # mm, more counts as this
-FEW, MANY = 250, 3000  # places for trying and for laying down
+JUDGED = 24  # times as many places are judged as are laid down
+BOXED = 4000  # places that the box of a mesh is taken from
+STAGES = (
+    (250, np.geomspace(60, 20, 8), 10),
+    (3000, np.geomspace(25, 8, 10), 5),
+)
+"""Places laid down, their reach in mm at each step, and how many of the best go on."""
 TURNS = (0.0, -35.0, 35.0)  # degrees about the upright axis
-BEST = 5
 
 
 @dataclass(frozen=True)
@@ -119,17 +124,13 @@ def aligned(vertices: NDArray[np.float64], faces: NDArray[np.int32], turned: boo
     """The best that laying the mesh on the bust gives: as it stands, or `turned` along any of its axes."""
     places = cloud(vertices, faces, 40_000)
     turns = all_turns() if turned else [np.eye(3)]
-    tried = []
-    for rotation in turns:
-        for start in _starts(vertices, faces, rotation, TURNS if not turned else TURNS[:1]):
-            placing = laid_on(places.some(FEW), _bust().target, start, np.geomspace(60, 20, 8))
-            tried.append(_judged(places.some(8000), placing))
-    tried.sort(key=lambda one: -one.merit)
-    better = []
-    for one in tried[:BEST]:
-        placing = laid_on(places.some(MANY), _bust().target, one.placing, np.geomspace(25, 8, 10))
-        better.append(_judged(places, placing))
-    return max(better, key=lambda one: one.merit)
+    yaws = TURNS[:1] if turned else TURNS
+    tried = [start for turn in turns for start in _starts(places.points[:BOXED], turn, yaws)]
+    for count, reaches, kept in STAGES:
+        laid = [laid_on(places.some(count), _bust().target, start, reaches) for start in tried]
+        judged = sorted((_judged(places.some(JUDGED * count), placing) for placing in laid), key=lambda one: -one.merit)
+        tried = [one.placing for one in judged[:kept]]
+    return max((_judged(places, placing) for placing in tried), key=lambda one: one.merit)
 
 
 def all_turns() -> list[NDArray[np.float64]]:
@@ -144,16 +145,16 @@ def all_turns() -> list[NDArray[np.float64]]:
     return found
 
 
-def _starts(vertices: NDArray, faces: NDArray, rotation: NDArray, turns: tuple[float, ...]) -> list[Similarity]:
-    """Beginnings that lay the box of the mesh on boxes of the bust: all of it, head and neck, head, face."""
+def _starts(points: NDArray, rotation: NDArray, yaws: tuple[float, ...]) -> list[Similarity]:
+    """Beginnings that lay the box of the points on boxes of the bust: all of it, head and neck, head, face."""
     starts = []
-    for turn in np.radians(turns):
-        yaw = np.array([[np.cos(turn), 0, np.sin(turn)], [0, 1, 0], [-np.sin(turn), 0, np.cos(turn)]]) @ rotation
-        points = vertices[np.unique(faces)] @ yaw.T
-        low, high = points.min(axis=0), points.max(axis=0)
+    for yaw in np.radians(yaws):
+        turn = np.array([[np.cos(yaw), 0, np.sin(yaw)], [0, 1, 0], [-np.sin(yaw), 0, np.cos(yaw)]]) @ rotation
+        turned = points @ turn.T
+        low, high = turned.min(axis=0), turned.max(axis=0)
         for bust_low, bust_high in _bust().extents:
             scale = float(np.median((bust_high - bust_low) / np.maximum(high - low, 1e-9)))
             shift = (bust_low + bust_high) / 2 - scale * (low + high) / 2
             shift[1] = bust_high[1] - scale * high[1]
-            starts.append(Similarity(scale, yaw, shift))
+            starts.append(Similarity(scale, turn, shift))
     return starts
