@@ -11,7 +11,7 @@ import pytest
 from speed.floor import Floor
 from speed.lit import BOUNCES, eye_of, four_lights, fresh_gazes, fresh_lamps, fresh_skins
 from speed.plain import Plain, bounced_by_region
-from speed.race import Ratio, race
+from speed.race import Best, Ratio, race
 from speed.report import KEYS, as_json, as_lines, as_markdown
 
 from sitterlight.shading.colour_spaces import delta_E00
@@ -82,12 +82,17 @@ def test_cheap_races_end_in_numbers():
 
 def test_a_ratio_knows_its_limit():
     """At least so many times faster, or at most so many times slower."""
-    faster = Ratio("a", "", ours=1.0, rival=150.0, limit=100, at_least=True)
-    slower = Ratio("b", "", ours=2.5, rival=1.0, limit=3, at_least=False)
-    assert (faster.value, faster.holds) == (150.0, True)
-    assert (slower.value, slower.holds) == (2.5, True)
-    assert not Ratio("c", "", ours=1.0, rival=50.0, limit=100, at_least=True).holds
-    assert not Ratio("d", "", ours=4.0, rival=1.0, limit=3, at_least=False).holds
+
+    def ratio(ours: float, limit: float, at_least: bool) -> Ratio:
+        return Ratio("a", "", Best(ours, 2 * ours), Best(6.0, 6.0), limit, at_least)
+
+    assert (ratio(0.05, 100, True).value, ratio(0.05, 100, True).by_processor) == (
+        pytest.approx(120),
+        pytest.approx(60),
+    )
+    assert ratio(0.05, 100, True).holds and not ratio(0.1, 100, True).holds
+    assert ratio(15.0, 3, False).value == 2.5
+    assert ratio(15.0, 3, False).holds and not ratio(24.0, 3, False).holds
 
 
 def test_a_race_takes_turns_and_keeps_the_best():
@@ -95,4 +100,6 @@ def test_a_race_takes_turns_and_keeps_the_best():
     order = []
     best = race({"one": lambda: order.append("one"), "two": lambda: order.append("two")}, rounds=3, warm=1)
     assert order == ["one", "two"] * 4
-    assert all(0 < seconds < math.inf for seconds in best.values())
+    assert all(0 < each.seconds < math.inf and 0 <= each.processor < math.inf for each in best.values())
+    assert Best(2.0, 5.0).better(3.0, 4.0) == Best(2.0, 4.0)
+    assert Best(2.0, 5.0).times(3) == Best(6.0, 15.0)

@@ -24,8 +24,8 @@ def main() -> None:
 
 
 def _run(options: argparse.Namespace) -> None:
-    from .machine import described, load
-    from .report import as_json, as_lines, as_markdown
+    from speed.machine import described, load
+    from speed.report import as_json, as_lines, as_markdown
 
     before, begun = load(), time.time()
     ratios = []
@@ -46,7 +46,7 @@ def _run(options: argparse.Namespace) -> None:
 
 def _races() -> dict[str, Callable[[], Iterable]]:
     """The races by the keys of their ratios."""
-    from . import camera, rays, skin, sky, start, tracer
+    from speed import camera, rays, skin, sky, start, tracer
 
     return {
         "skin_vs_naive skin_vs_floor": skin.skin_races,
@@ -60,7 +60,7 @@ def _races() -> dict[str, Callable[[], Iterable]]:
 
 
 def _growth() -> list:
-    from .growth import grown
+    from speed.growth import grown
 
     return grown(lambda words: print(words, file=sys.stderr, flush=True))
 

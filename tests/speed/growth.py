@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 SIZES = (5_000, 10_000, 20_000, 50_000, 100_000, 200_000, 500_000)
-_ROOT = Path(__file__).resolve().parent.parent.parent
+_TESTS = Path(__file__).resolve().parent.parent
 
 
 @dataclass(frozen=True)
@@ -37,9 +37,9 @@ def grown(tell: Callable[[str], None], sizes: tuple[int, ...] = SIZES) -> list[G
         for size in sizes:
             path = Path(folder, f"{size}.npz")
             np.savez(path, **_mesh_of(size))
-            command = [sys.executable, "-m", "tests.speed.growth", str(path)]
+            command = [sys.executable, "-m", "speed.growth", str(path)]
             environment = dict(os.environ, SITTERLIGHT_CACHE="")
-            told = subprocess.run(command, cwd=_ROOT, env=environment, capture_output=True, text=True, check=True)
+            told = subprocess.run(command, cwd=_TESTS, env=environment, capture_output=True, text=True, check=True)
             found.append(Grown(**json.loads(told.stdout)))
             tell(f"  {found[-1]}")
     return found

@@ -3,59 +3,88 @@
 from __future__ import annotations
 
 import gc
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
+class Best:
+    """The best of several rounds: `seconds` by the clock, and `processor` seconds of all threads together, which a busy
+    machine changes less."""
+
+    seconds: float = math.inf
+    processor: float = math.inf
+
+    def better(self, seconds: float, processor: float) -> Best:
+        """With one more round."""
+        return Best(min(self.seconds, seconds), min(self.processor, processor))
+
+    def times(self, count: float) -> Best:
+        """As long as it would take `count` times over."""
+        return Best(self.seconds * count, self.processor * count)
+
+
+@dataclass(frozen=True)
 class Ratio:
-    """One row of the table: `ours` and `rival` in seconds, the ratio and the limit it was asked to keep.
+    """One row of the table: `ours` and `rival`, and the limit that their ratio was asked to keep.
 
     `at_least` tells whether the limit is one to reach or one to stay below; `note` what more there is to know.
     """
 
     key: str
     what: str
-    ours: float
-    rival: float
+    ours: Best
+    rival: Best
     limit: float
     at_least: bool
     note: str = ""
 
     @property
     def value(self) -> float:
-        """How many times faster we are where the limit is to be reached, else how many times slower."""
-        return self.rival / self.ours if self.at_least else self.ours / self.rival
+        """How many times faster we are where the limit is to be reached, else how many times slower; by the clock."""
+        return self._ratio(self.ours.seconds, self.rival.seconds)
+
+    @property
+    def by_processor(self) -> float:
+        """The same by processor seconds."""
+        return self._ratio(self.ours.processor, self.rival.processor)
 
     @property
     def holds(self) -> bool:
         """Whether the ratio keeps its limit."""
         return self.value >= self.limit if self.at_least else self.value <= self.limit
 
+    def _ratio(self, ours: float, rival: float) -> float:
+        return rival / ours if self.at_least else ours / rival
 
-def race(rivals: dict[str, Callable[[], object]], rounds: int, warm: int = 1) -> dict[str, float]:
-    """The best time of each of `rivals` in `rounds` rounds, seconds; before them `warm` rounds that don't count."""
-    best = dict.fromkeys(rivals, float("inf"))
-    was_on = gc.isenabled()
-    try:
-        for number in range(warm + rounds):
-            for name, run in rivals.items():
-                gc.collect(0)
-                gc.disable()
-                begun = time.perf_counter()
-                run()
-                took = time.perf_counter() - begun
-                if was_on:
-                    gc.enable()
-                if number >= warm:
-                    best[name] = min(best[name], took)
-    finally:
-        if was_on:
-            gc.enable()
+
+def race(rivals: dict[str, Callable[[], object]], rounds: int, warm: int = 1) -> dict[str, Best]:
+    """The best of each of `rivals` in `rounds` rounds; before them `warm` rounds that don't count."""
+    best = dict.fromkeys(rivals, Best())
+    for number in range(warm + rounds):
+        for name, run in rivals.items():
+            timed = timing(run)
+            if number >= warm:
+                best[name] = best[name].better(*timed)
     return best
 
 
-def best_of(race_of: dict[str, float], names: list[str]) -> str:
+def timing(run: Callable[[], object]) -> tuple[float, float]:
+    """Seconds by the clock and of the processor that one run takes, undisturbed by the collection of garbage."""
+    was_on = gc.isenabled()
+    gc.collect(0)
+    gc.disable()
+    try:
+        begun, used = time.perf_counter(), time.process_time()
+        run()
+        return time.perf_counter() - begun, time.process_time() - used
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def fastest_of(best: dict[str, Best], names: list[str]) -> str:
     """The name of the fastest among `names`."""
-    return min(names, key=race_of.__getitem__)
+    return min(names, key=lambda name: best[name].seconds)

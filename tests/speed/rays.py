@@ -46,7 +46,7 @@ def lamp_race(rounds: int = 12) -> Ratio:
         1.5,
         False,
         f"{len(_lamp(alone).points)} shadow rays a vertex that faces it; as the only lamp over its ground, "
-        f"{best['alone'] / best['rays']:.2f}",
+        f"{best['alone'].seconds / best['rays'].seconds:.2f}",
     )
 
 

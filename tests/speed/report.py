@@ -29,7 +29,8 @@ def as_lines(ratios: list[Ratio], where: str, growth: list | None = None) -> lis
     for ratio in ratios:
         lines.append(
             f"{ratio.key:23} {ratio.value:8.3g}  asked {_limit(ratio):7} {'holds' if ratio.holds else 'FALLS SHORT':12}"
-            f"{_time(ratio.ours):>9} to {_time(ratio.rival):>9}  {ratio.what}"
+            f"{_time(ratio.ours.seconds):>9} to {_time(ratio.rival.seconds):>9}  {ratio.what} "
+            f"(by processor time {ratio.by_processor:.3g})"
         )
         if ratio.note:
             lines.append(f"{'':24}{ratio.note}")
@@ -39,15 +40,16 @@ def as_lines(ratios: list[Ratio], where: str, growth: list | None = None) -> lis
 def as_markdown(ratios: list[Ratio], where: str, growth: list | None = None) -> list[str]:
     """For DEVELOPERS.md."""
     lines = [
-        f"Measured {where}. Best of several rounds, rivals in turn.",
+        f"Measured {where}. Best of several rounds, rivals in turn; the last column is the ratio by processor time, "
+        "which other work on the machine changes less.",
         "",
-        "| key | what | ours | rival | ratio | asked | holds |",
-        "| --- | --- | ---: | ---: | ---: | ---: | --- |",
+        "| key | what | ours | rival | ratio | asked | holds | by processor |",
+        "| --- | --- | ---: | ---: | ---: | ---: | --- | ---: |",
     ]
     for ratio in ratios:
         lines.append(
-            f"| `{ratio.key}` | {ratio.what} | {_time(ratio.ours)} | {_time(ratio.rival)} | {ratio.value:.3g} | "
-            f"{_limit(ratio)} | {'yes' if ratio.holds else '**no**'} |"
+            f"| `{ratio.key}` | {ratio.what} | {_time(ratio.ours.seconds)} | {_time(ratio.rival.seconds)} | "
+            f"{ratio.value:.3g} | {_limit(ratio)} | {'yes' if ratio.holds else '**no**'} | {ratio.by_processor:.3g} |"
         )
     lines += ["", *(f"- `{ratio.key}`: {ratio.note}." for ratio in ratios if ratio.note)]
     return lines + _growth_lines(growth, lambda cells: f"| {' | '.join(cells)} |", "")

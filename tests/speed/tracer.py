@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import count
 from unittest import mock
@@ -44,25 +43,24 @@ def tracer_races(rounds: int = 3) -> Iterator[Ratio]:
     ours = eye.Lab(scene.head.to_display @ scene.XYZ)[asked]
     error = our_error(scene, eye, ours[:_ASKED], rays[0][:_ASKED], rays[1][:_ASKED])
     lamps, numbers = _strengths(sitting), count(100)
-    relights: list[float] = []
     with spectral() as mi:
         head = SpectralHead(scene, mi)
         paths = _paths_for(error, head, [each[:_ASKED] for each in rays], eye)
         rivals = {
             "study": lambda: _from_cold(sitting),
-            "relights": lambda: relights.extend(_timed(lambda: codes_of(next(lamps), eye)) for _ in range(10)),
             "paths": lambda: head.XYZ(*rays, TOGETHER, next(numbers)),
         }
         best = race(rivals, rounds)
-    pace = best["paths"] / TOGETHER
+        best |= race({"relight": lambda: codes_of(next(lamps), eye)}, 10 * rounds)
+    pace = best["paths"].times(1 / TOGETHER)
     same = (
         f"RMS ΔE00 {error:.2f} over the {len(asked)} display vertices that the eye sees, for which it needs "
-        f"{paths:.0f} paths each at {pace * 1e9 / len(asked):.0f} ns; without light under the skin"
+        f"{paths:.0f} paths each at {pace.seconds * 1e9 / len(asked):.0f} ns; without light under the skin"
     )
     what = "a whole study from cold, transfer included, to vertex colours, against Mitsuba at equal error"
-    yield Ratio("study_vs_path_tracer", what, best["study"], paths * pace, 3, True, same)
+    yield Ratio("study_vs_path_tracer", what, best["study"], pace.times(paths), 3, True, same)
     what = "one lamp's strength changed, to display bytes, against the same"
-    yield Ratio("relight_vs_path_tracer", what, min(relights), paths * pace, 300, True)
+    yield Ratio("relight_vs_path_tracer", what, best["relight"], pace.times(paths), 300, True)
 
 
 def _paths_for(error: float, head, rays: list[np.ndarray], eye) -> float:
@@ -76,12 +74,6 @@ def _paths_for(error: float, head, rays: list[np.ndarray], eye) -> float:
             break
         paths = min(round(wanted), _LONG // 4)
     return wanted
-
-
-def _timed(run: Callable[[], object]) -> float:
-    begun = time.perf_counter()
-    run()
-    return time.perf_counter() - begun
 
 
 def seen_rays(scene: Scene) -> tuple[tuple[np.ndarray, np.ndarray], np.ndarray]:
