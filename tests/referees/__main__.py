@@ -64,7 +64,7 @@ def _grey(folder: Path, quick: bool):
     yield "| ground | bounces | mesh of the tracer | median | worst | beyond tolerance | noise |"
     yield "|---|---|---|---|---|---|---|"
     for ground, bounces, mesh in GREYS:
-        result = grey_bust.compare(ground, bounces, 4096 if quick else 16384, mesh, 1 if quick else 8)
+        result = grey_bust.compare(ground, bounces, 4096 if quick else 16384, mesh, 1 if quick else 4)
         off = np.abs(result.difference)
         beyond = [
             f"{result.names[i]} {result.difference[i]:+.1%}"
@@ -97,7 +97,7 @@ def _sittings(folder: Path, quick: bool):
     yield "| sitting | median | nine in ten | worst | noise of Y | seen area | beyond 1.0 |"
     yield "|---|---|---|---|---|---|---|"
     for name in lit_sittings.SITTINGS:
-        result = lit_sittings.compare(built_in(name), name, 256 if quick else 1024, 1 if quick else 6)
+        result = lit_sittings.compare(built_in(name), name, 256 if quick else 1024, 1 if quick else 4)
         worst = [f"{result.names[i]} {result.delta[i]:.1f}" for i in np.argsort(-result.delta) if result.delta[i] > 1]
         yield (
             f"| {name} | {np.median(result.delta):.2f} | {np.quantile(result.delta, 0.9):.2f} | "
@@ -105,7 +105,7 @@ def _sittings(folder: Path, quick: bool):
             f"± {np.abs(np.subtract(*result.visible)).max():.1%} | "
             f"{', '.join(worst) or 'none'} |"
         )
-        portrait(built_in(name), folder / f"{name}.png", paths=1 if quick else 4)
+        portrait(built_in(name), folder / f"{name}.png", paths=1 if quick else 3)
     yield "\nPictures: ours, the path tracer's, and ten times their difference about middle grey."
     for name in lit_sittings.SITTINGS:
         yield f"\n![{name}]({name}.png)"

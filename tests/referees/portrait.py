@@ -66,9 +66,7 @@ def _traced(sitting: Sitting, head: TracedHead, rays: np.ndarray, paths: int) ->
     for number in range(PASSES):
         bands = bands_of(number)
         retune(scene, {"head.vertex_albedo": head.albedo(bands), **lights.parameters(bands)})
-        spectra[:, bands] = (
-            radiance_along(scene, origins, many, -1, number, together=paths).reshape(-1, paths, 3).mean(axis=1)
-        )
+        spectra[:, bands] = radiance_along(scene, origins, many, -1, number).reshape(-1, paths, 3).mean(axis=1)
     return tristimulus(spectra, sitting.eye.observer)
 
 
