@@ -110,9 +110,18 @@ def test_two_stages_and_their_difference(shown, qtbot):
     assert stages.second.gaze == stages.first.gaze and stages.second.window_frame == stages.first.window_frame
     plain = picture(window)
     window.actions_by_name["difference"].trigger()
-    qtbot.waitUntil(lambda: "apart" in stages.legend.line.text())
-    assert differ(plain, picture(window)) and stages.legend.bar.scale is not None
+    qtbot.waitUntil(lambda: "difference" in stages.third_words.text())
+    assert stages.third.isVisible() and stages.third.gaze == stages.first.gaze
+    third = stages.third.picture().astype(int)
+    codes = third[third.std(axis=2) > 0]
+    assert not len(codes), "a difference has no hue"
+    assert np.ptp(third) > 60
+    window.model.change(BALL, "skin")
+    shown(until="rest")
+    qtbot.waitUntil(lambda: differ(third, stages.third.picture().astype(int)))
+    window.model.undo()
     window.actions_by_name["difference"].trigger()
+    assert not stages.third.isVisible()
     assert not differ(plain, picture(shown()))
     window.actions_by_name["exchange"].trigger()
     assert window.model.sitting == BALL

@@ -36,7 +36,7 @@ def appearance(lit: Lit, view: str, value_count: int = 5, mark: bool = True) -> 
     """The head in one of legends.VIEWS; `mark` marks what lies above white or outside the screen."""
     key = _key(view, value_count, mark)
     if key not in lit.looks:
-        lit.looks[key] = _VIEWS[view](lit, value_count, mark)
+        lit.looks.setdefault(key, _VIEWS[view](lit, value_count, mark))  # of two threads the first is kept
     return lit.looks[key]
 
 

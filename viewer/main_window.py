@@ -111,7 +111,7 @@ class Window(QMainWindow):
         self.background.failed.connect(self.rooms.show_failed)
         self.background.progressed.connect(self._show_progress)
         self.background.idle.connect(lambda: self._show_progress(None))
-        for stage in (first, self.stages.second):
+        for stage in self.stages.all:
             stage.gazed.connect(lambda gaze: model.look_from(gaze))
             stage.rested.connect(model.settle)
             stage.picked.connect(lambda plane: model.choose(None if plane < 0 else plane))
@@ -119,7 +119,6 @@ class Window(QMainWindow):
         self.stages.second.pointed.connect(lambda face, weights: self._point(self.stages.second.lit, face, weights))
         self.stages.bar.chosen.connect(model.show)
         self.stages.bar.counted.connect(self.set_value_count)
-        self.stages.viewed.connect(self._show_view)
         self.stages.compared.connect(self.background.compare)
         self.table.chosen.connect(self._table_chosen)
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
@@ -231,7 +230,7 @@ class Window(QMainWindow):
     def _show_chosen(self) -> None:
         chosen = self.model.chosen
         self.table.choose(chosen)
-        for stage in (self.stages.first, self.stages.second):
+        for stage in self.stages.all:
             stage.mark_plane(chosen)
         if chosen is None or self.lit is None or chosen >= len(self.table.rows):
             self.rooms.show_nothing()

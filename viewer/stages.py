@@ -19,11 +19,10 @@ from sitterlight.viewer.view_bar import ViewBar
 
 
 class Stages(QWidget):
-    """The first stage shows the sitting at hand, the second the one held beside it. Emits `compared(held, at hand)`
-    where their difference is asked for, and `viewed()` where the view is to be shown again."""
+    """The first stage shows the sitting at hand, the second the one held beside it, the third how far apart they look.
+    Emits `compared(held, at hand)` where that is asked for."""
 
     compared = pyqtSignal(object, object)
-    viewed = pyqtSignal()
 
     def __init__(self, model: Model):
         super().__init__()
@@ -38,12 +37,13 @@ class Stages(QWidget):
         self.difference.toggled.connect(self._toggle_difference)
         self.notice.say("Lighting the head …")
         layout.addWidget(self.notice)
-        self.first, self.second = Stage(), Stage()
+        self.all = self.first, self.second, self.third = Stage(), Stage(), Stage()
         self.split = QSplitter(Qt.Orientation.Horizontal)
         self._first_box, self.first_words = _titled(self.first)
         self._second_box, self.second_words = _titled(self.second)
-        self.split.addWidget(self._second_box)
-        self.split.addWidget(self._first_box)
+        self._third_box, self.third_words = _titled(self.third)
+        for box in (self._second_box, self._first_box, self._third_box):
+            self.split.addWidget(box)
         self.split.setChildrenCollapsible(False)
         layout.addWidget(self.split, 1)
         self.lesson = LessonStrip(model)
@@ -51,11 +51,11 @@ class Stages(QWidget):
         self.legend = LegendStrip()
         layout.addWidget(self.legend)
         self.shows_difference = False
-        self.first.gazed.connect(lambda gaze: self._tie(self.second, gaze))
-        self.second.gazed.connect(lambda gaze: self._tie(self.first, gaze))
-        self.first.reframed.connect(lambda window: self._tie_window(self.second, window))
-        self.second.reframed.connect(lambda window: self._tie_window(self.first, window))
+        for stage in self.all:
+            stage.gazed.connect(lambda gaze, stage=stage: self._tie(stage, gaze))
+            stage.reframed.connect(lambda window, stage=stage: self._tie_window(stage, window))
         self._second_box.hide()
+        self._third_box.hide()
 
     def mirror(self) -> None:
         """Show as many stages as the state asks for."""
@@ -73,8 +73,8 @@ class Stages(QWidget):
                 words.setText(", ".join([f"{place}: {one.title}", *apart_from(one, other)]))
         elif self.difference.isChecked():
             self.difference.setChecked(False)
-        if not self.first.is_dragged and not self.second.is_dragged:
-            for stage in (self.first, self.second):
+        if not any(stage.is_dragged for stage in self.all):
+            for stage in self.all:
                 if stage.lit is not None and stage.gaze != state.looks_from:
                     stage.look_from(state.looks_from)
 
@@ -85,10 +85,9 @@ class Stages(QWidget):
     def show_first(self, lit: Lit, looks: Appearance, gaze: Gaze | None) -> None:
         """Show the sitting at hand."""
         self.first.show_lit(lit, looks, gaze)
+        self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
         if self.shows_difference:
             self._ask_difference()
-        else:
-            self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
 
     def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""
@@ -102,24 +101,20 @@ class Stages(QWidget):
     def show_glimpse(self, place: str, seen: Glimpse) -> None:
         """Show the colours alone of what is being dragged."""
         stage = self.first if place == "first" else self.second
-        as_seen = self.model.view == "as seen" and not (stage is self.first and self.shows_difference)
-        if as_seen and stage.head is not None and stage.head.key == seen.head.key:
+        if self.model.view == "as seen" and stage.head is not None and stage.head.key == seen.head.key:
             stage.show_codes(seen.codes, seen.rotation)
 
     def show_looks(self, stage: Stage, looks: Appearance) -> None:
         """Show what is on a stage in another view."""
-        if stage is self.first and self.shows_difference:
-            return
         stage.show_appearance(looks)
         if stage is self.first:
             self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
 
     def _toggle_difference(self, shown: bool) -> None:
         self.shows_difference = shown
+        self._third_box.setVisible(shown)
         if shown:
             self._ask_difference()
-        else:
-            self.viewed.emit()
 
     def _ask_difference(self) -> None:
         held, at_hand = self.second.lit, self.first.lit
@@ -133,8 +128,12 @@ class Stages(QWidget):
     def show_difference(self, held: Lit, at_hand: Lit, looks: Appearance) -> None:
         """Show how far apart the two are, where these are still the two that are shown."""
         if self.shows_difference and held is self.second.lit and at_hand is self.first.lit:
-            self.first.show_appearance(looks)
-            self.legend.show_legend(looks.legend)
+            self.third.show_lit(at_hand, looks, self.first.gaze)
+            if self.first.window_frame is not None:
+                self.third.frame()
+            highest = looks.legend.scale.marks[-1][0]
+            self.third_words.setText(f"difference, ΔE00: light 0, dark {highest:.0f} or more; 1 is hardly seen")
+            self.third_words.show()
 
     def set_short(self, short: bool) -> None:
         """Leave more room for the head in a low window."""
@@ -142,20 +141,22 @@ class Stages(QWidget):
         self.notice.set_short(short)
 
     def set_surround(self, code: int) -> None:
-        for stage in (self.first, self.second):
+        for stage in self.all:
             stage.set_surround(code)
 
     def close_stages(self) -> None:
-        self.first.close_stage()
-        self.second.close_stage()
+        for stage in self.all:
+            stage.close_stage()
 
-    def _tie(self, other: Stage, gaze: Gaze) -> None:
-        if other.isVisible():
-            other.look_from(gaze)
+    def _tie(self, moved: Stage, gaze: Gaze) -> None:
+        for stage in self.all:
+            if stage is not moved and stage.isVisible():
+                stage.look_from(gaze)
 
-    def _tie_window(self, other: Stage, window) -> None:
-        if other.isVisible() and other.window_frame is not None and other.window_frame != window:
-            other.set_framing(window)
+    def _tie_window(self, moved: Stage, window) -> None:
+        for stage in self.all:
+            if stage is not moved and stage.isVisible() and stage.window_frame not in (None, window):
+                stage.set_framing(window)
 
 
 def _titled(stage: Stage) -> tuple[QWidget, Elided]:
