@@ -39,7 +39,7 @@ from sitterlight.viewer.plane_words import (
 from sitterlight.viewer.screen_colour import on_screen
 
 CHIP, NAME, MUNSELL, VALUE, NOTE, GREYING = range(6)
-NUMBER, SEEN, CODE = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1, Qt.ItemDataRole.UserRole + 2
+NUMBER, SEEN, CODE, FULL_NAME = (Qt.ItemDataRole.UserRole + place for place in range(4))
 _ORDERS = (("value", "light to dark"), ("name", "by name"), ("note", "bluest first"), ("greying", "greyest first"))
 _SHOWN = (("all", "all planes"), ("seen", "seen from here"), ("noted", "with a note"), ("greyed", "greyed by a third"))
 
@@ -108,9 +108,9 @@ class PlanesTable(QWidget):
         with QSignalBlocker(self.tree):
             for number, item in self._items.items():
                 row = self.rows[number]
-                item.setData(0, SEEN, row)
+                _tell(item, row)
                 for place, target in enumerate(row.targets[: item.childCount()]):
-                    item.child(place).setData(0, SEEN, target)
+                    _tell(item.child(place), target)
 
     def choose(self, number: int | None) -> None:
         """Show a plane as chosen without telling anyone; a stroke of it that is chosen already stays so."""
@@ -208,20 +208,25 @@ def _item(number: int, seen: Seen, name: str, full_name: str) -> QTreeWidgetItem
     texts = ["", name, seen.munsell or "above white", f"{seen.Lab[0]:.0f}", note_words(seen), greying_words(seen)]
     item = QTreeWidgetItem(texts)
     item.setData(0, NUMBER, number)
-    item.setData(0, SEEN, seen)
+    item.setData(0, FULL_NAME, full_name)
     item.setData(CHIP, CODE, seen.srgb)
     item.setData(NOTE, CODE, note_code(seen))
     item.setData(GREYING, CODE, greying_code(seen))
     item.setTextAlignment(VALUE, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-    told = f"{full_name}, {seen.munsell}, L* {seen.Lab[0]:.0f}"
-    recipe = recipe_of(seen)
-    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{told}; mix {recipe}" if recipe else told)
-    item.setToolTip(NAME, f"{full_name}\n{recipe}" if recipe else full_name)
-    item.setToolTip(CHIP, recipe)
+    _tell(item, seen)
     if not seen.in_srgb:
         item.setToolTip(CHIP, "the screen cannot show this colour; the chip is the nearest it can")
         item.setText(MUNSELL, texts[MUNSELL] + " ◦")
     return item
+
+
+def _tell(item: QTreeWidgetItem, seen: Seen) -> None:
+    """Let an item know what it shows, and tell its mix where there is one yet."""
+    item.setData(0, SEEN, seen)
+    name, recipe = item.data(0, FULL_NAME), recipe_of(seen)
+    told = f"{name}, {seen.munsell}, L* {seen.Lab[0]:.0f}"
+    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, f"{told}; mix {recipe}" if recipe else told)
+    item.setToolTip(NAME, f"{name}\n{recipe}" if recipe else name)
 
 
 class _Tree(QTreeWidget):
