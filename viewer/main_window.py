@@ -232,15 +232,22 @@ class Window(QMainWindow):
         self.table.choose(chosen)
         for stage in self.stages.all:
             stage.mark_plane(chosen)
-        if chosen is None or self.lit is None or chosen >= len(self.table.rows):
+        if chosen is None or not self._has_row(chosen):
             self.rooms.show_nothing()
             return
         current = self.table.current
         stroke = current[1] if current is not None and current[0] == chosen else None
         self.rooms.show_plane(self.lit, self.table.rows[chosen], stroke)
 
+    def _has_row(self, number: int) -> bool:
+        """Whether the table's row of a plane is of the lit head: another one's rows come a little after it."""
+        if self.lit is None or number >= min(len(self.table.rows), len(self.lit.head.planes)):
+            return False
+        row, plane = self.table.rows[number], self.lit.head.planes[number]
+        return (row.name, row.side) == (plane.name, plane.side)
+
     def _table_chosen(self, number: int) -> None:
-        if number < 0:
+        if number < 0 or not self._has_row(number):
             return
         if number == self.model.chosen:
             self.rooms.show_plane(self.lit, self.table.rows[number], self.table.current[1])
