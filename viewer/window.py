@@ -17,7 +17,7 @@ FIRST_SITTING = "lamp-and-dusk"
 def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int:
     """Open the window on a sitting, with the file it is from, or on what was open last.
 
-    The exit code comes back when it is closed.
+    The exit code comes back when it is closed. ValueError, one sentence, where the head cannot be drawn.
     """
     if sitting is None:
         sitting, path = last_sitting()
@@ -26,11 +26,15 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
     from PyQt6.QtCore import QTimer
 
     from sitterlight.viewer.about import Watch
+    from sitterlight.viewer.graphics import why_not_drawn
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.memory import remember_file
     from sitterlight.viewer.model import Model
 
     app = make_application()
+    reason = why_not_drawn()
+    if reason:
+        raise ValueError(reason)
     if path is not None:
         remember_file(path)
     window = Window(Model(sitting, path))

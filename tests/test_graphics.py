@@ -1,0 +1,42 @@
+"""A screen without OpenGL: one sentence says what is missing and what to do, and nothing crashes."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+
+import pytest
+
+pytest.importorskip("PyQt6.QtWidgets")
+
+COMMAND = [sys.executable, "-m", "sitterlight.viewer", "lamp-and-dusk"]
+
+
+def _told(command: list[str], **variables: str) -> str:
+    done = subprocess.run(command, capture_output=True, text=True, env=os.environ | variables, timeout=200)
+    assert done.returncode == 2, done.stderr
+    assert done.stdout == "" and done.stderr.count("\n") == 1, done.stderr
+    assert done.stderr.startswith("sitterlight: error: this screen (") and "OpenGL" in done.stderr
+    assert "sitterlight study --out DIR writes everything without a window" in done.stderr
+    return done.stderr
+
+
+def test_no_screen_at_all_but_one_in_memory():
+    assert "unset QT_QPA_PLATFORM" in _told(COMMAND, QT_QPA_PLATFORM="offscreen")
+
+
+@pytest.mark.skipif(shutil.which("xvfb-run") is None, reason="no Xvfb to be without OpenGL")
+def test_a_screen_without_opengl():
+    """As over some remote desktops: an X server without GLX, and no EGL."""
+    screen = ["xvfb-run", "-a", "-s", "-screen 0 1280x800x24 -extension GLX", *COMMAND]
+    told = _told(screen, QT_QPA_PLATFORM="xcb", __EGL_VENDOR_LIBRARY_FILENAMES="/nowhere", LIBGL_ALWAYS_SOFTWARE="")
+    assert "LIBGL_ALWAYS_SOFTWARE=1 sitterlight" in told and "apt install" in told
+
+
+@pytest.mark.screen
+def test_a_screen_with_opengl(qapp):
+    from sitterlight.viewer.graphics import why_not_drawn
+
+    assert why_not_drawn() is None

@@ -1,0 +1,59 @@
+"""Whether the head can be drawn here, found out before VTK, which would end the program instead."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+from PyQt6.QtCore import qInstallMessageHandler
+from PyQt6.QtGui import QGuiApplication, QOffscreenSurface, QOpenGLContext, QSurfaceFormat
+
+NEEDED = (3, 2)
+"""The OpenGL that VTK asks for."""
+
+
+def why_not_drawn() -> str | None:
+    """Why nothing can be drawn, and what to do, as one sentence; None where it can. Wants an application."""
+    wanted = QSurfaceFormat()
+    wanted.setVersion(*NEEDED)
+    wanted.setProfile(QSurfaceFormat.OpenGLContextProfile.CoreProfile)
+    surface, context = QOffscreenSurface(), QOpenGLContext()
+    surface.setFormat(wanted)
+    context.setFormat(wanted)
+    if not _is_drawn_on(surface, context):
+        return f"{_here()} has no OpenGL, with which the head is drawn; {_remedy()}"
+    found = context.format()
+    context.doneCurrent()
+    version = (found.majorVersion(), found.minorVersion())
+    if version < NEEDED:
+        return f"{_here()} has OpenGL {version[0]}.{version[1]}, and the head is drawn with 3.2 or newer; {_remedy()}"
+    return None
+
+
+def _is_drawn_on(surface: QOffscreenSurface, context: QOpenGLContext) -> bool:
+    """Whether the surface can be drawn on; what Qt says of it besides is said better afterwards."""
+    before = qInstallMessageHandler(lambda *_told: None)
+    try:
+        surface.create()
+        return context.create() and surface.isValid() and context.makeCurrent(surface)
+    finally:
+        qInstallMessageHandler(before)
+
+
+def _here() -> str:
+    name = QGuiApplication.platformName()
+    shown = os.environ.get("WAYLAND_DISPLAY" if name == "wayland" else "DISPLAY", "")
+    return f"this screen ({name}{' ' + shown if shown else ''})"
+
+
+def _remedy() -> str:
+    ways = ["sitterlight study --out DIR writes everything without a window"]
+    if QGuiApplication.platformName() in ("offscreen", "minimal"):
+        ways.insert(0, "unset QT_QPA_PLATFORM to use a real screen")
+    elif sys.platform.startswith("linux"):
+        drawn = "" if os.environ.get("LIBGL_ALWAYS_SOFTWARE") else "LIBGL_ALWAYS_SOFTWARE=1 sitterlight lets "
+        packages = "libgl1-mesa-dri libglx-mesa0 libegl-mesa0"
+        ways.insert(0, f"{drawn or 'let '}the processor draw (Debian and Ubuntu: apt install {packages})")
+    else:
+        ways.insert(0, "install the graphics driver of its maker, or work at the machine instead of from afar")
+    return ", or ".join(ways)
