@@ -94,15 +94,17 @@ class HeadPanel(QWidget):
         """Whether the head is one of the user's own."""
         return looks_like_path(self.model.sitting.head.mesh)
 
-    def show_head(self, head: Head) -> str:
-        """Show the planes of a lit head; what there is to say of its mesh, the first time it is shown, else nothing."""
-        if not self.is_wanted or head is self.head:
+    def show_head(self, head: Head, exact: bool) -> str:
+        """Show the planes of a lit head; returns what there is to say of its mesh until it was once lit exactly."""
+        if not self.is_wanted:
             return ""
-        self.head = head
-        self.words.setText(" ".join(head.report))
-        self.mirror()
+        if head is not self.head:
+            self.head = head
+            self.words.setText(" ".join(head.report))
+            self.mirror()
         new = head.shape_key not in self._told
-        self._told.add(head.shape_key)
+        if exact:
+            self._told.add(head.shape_key)
         return _in_short(head.report) if new else ""
 
     def mirror(self) -> None:

@@ -159,7 +159,7 @@ class Window(QMainWindow):
         self.stages.show_first(answer.lit, self._looks(answer), gaze)
         self.lights.show_lit(answer.lit)
         self.eye.show_lit(answer.lit)
-        told = self.planes_of_head.show_head(answer.lit.head)
+        told = self.planes_of_head.show_head(answer.lit.head, answer.lit.exact)
         if not answer.lit.exact:
             told = f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
         self.stages.say(told)
