@@ -83,7 +83,7 @@ class Background(QObject):
         self._waiting: dict[str, Request] = {}
         self._wake = threading.Condition()
         self._keys: dict[str, tuple[EyeSetting, Key]] = {}
-        self._ending = self._stop = self._working = False
+        self._ending = self._stop = self._working = self._is_warm = False
         sys.setswitchinterval(SWITCH)
         self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks", initializer=give_way)
         self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
@@ -175,6 +175,7 @@ class Background(QObject):
             lit.light_mix  # noqa: B018 - what each light gives
             if not self._ending:
                 self.weighed.emit(lit)
+            self._warm(request, lit)
             for view in VIEWS:
                 self._go_on(request)
                 appearance(lit, view, request.value_count, request.mark)
@@ -197,6 +198,12 @@ class Background(QObject):
             self.glimpsed.emit(request.place, seen)
         time.sleep(PAUSE)
         self._go_on(request)
+
+    def _warm(self, request: Request, lit: Lit) -> None:
+        """Load what glimpses need while nothing is dragged: loading holds the window up for a moment."""
+        if not self._is_warm:
+            self._is_warm = True
+            engine.glimpse(request.sitting, request.gaze, lit.eye.key, request.mark)
 
     def _answer(self, request: Request, exact: bool) -> Lit:
         begun = time.perf_counter()
