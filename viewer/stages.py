@@ -131,6 +131,7 @@ class Stages(QWidget):
             self.third.show_lit(at_hand, looks, self.first.gaze)
             if self.first.window_frame is not None:
                 self.third.frame()
+            self.third.mark_plane(self.model.chosen)
             highest = looks.legend.scale.marks[-1][0]
             self.third_words.setText(f"difference, ΔE00: light 0, dark {highest:.0f} or more; 1 is hardly seen")
             self.third_words.show()
