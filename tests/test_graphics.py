@@ -24,7 +24,7 @@ def _told(command: list[str], **variables: str) -> str:
 
 
 def test_no_screen_at_all_but_one_in_memory():
-    assert "unset QT_QPA_PLATFORM" in _told(COMMAND, QT_QPA_PLATFORM="offscreen")
+    assert "unset QT_QPA_PLATFORM" in _told(COMMAND, QT_QPA_PLATFORM="offscreen", DISPLAY="")
 
 
 @pytest.mark.skipif(shutil.which("xvfb-run") is None, reason="no Xvfb to be without OpenGL")
