@@ -70,7 +70,8 @@ class Stages(QWidget):
                 (self.first_words, "at hand", state.sitting, state.held),
                 (self.second_words, "held", state.held, state.sitting),
             ):
-                words.setText(", ".join([f"{place}: {one.title}", *apart_from(one, other)]))
+                told = apart_from(one, other) if one.title == other.title else []
+                words.setText(", ".join([f"{place}: {one.title}", *told]))
         elif self.difference.isChecked():
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
