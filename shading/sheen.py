@@ -1,4 +1,4 @@
-"""Sheen toward the eye: what the surface of each vertex mirrors of the lights, and of the skin that it sees.
+"""Sheen toward the eye: what the surface of each vertex mirrors of the lights, and how much of other skin.
 
 Domes are looked up where an even set of the facets that the eye sees mirrors to, and scaled so that an even dome
 returns the sheen's exact directional albedo; whether the way there is free the transfer says. Patches are summed over
@@ -11,7 +11,6 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.irradiance import Gloss
@@ -31,19 +30,28 @@ from sitterlight.shading.surface_kernels import (
 )
 from sitterlight.shading.transfer import Transfer
 
-__all__ = ["LEAST_FACING", "counted", "glints", "mirrored_dome", "mirrored_domes", "mirrored_patch", "mirrored_skin"]
+__all__ = ["LEAST_FACING", "counted", "mirrored_domes", "mirrored_patch"]
 
 FACETS = 96
+"""Pairs of facets that each vertex is looked at by."""
 NEAR_SURFACE = 0.1
+"""Cosine below which a mirrored way is checked a little higher: half a cell of the transfer."""
 
 
 def mirrored_domes(
-    head: Head, transfer: Transfer, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, cells: np.ndarray
+    head: Head,
+    transfer: Transfer,
+    gloss: Gloss,
+    eye: np.ndarray,
+    sees: np.ndarray,
+    cells: np.ndarray,
+    facets: int = FACETS,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Sheen radiance weights (V,K) toward `eye (3,)` mm of all domes at once, their weights side by side in
     `cells (M,K)`; and the share (B,) of each blocked direction in what its vertex mirrors. In the head's frame.
 
-    The cells may be the transfer's or any finer nested set, so that a sky is mirrored sharper than it is hidden.
+    The cells may be the transfer's or any finer nested set, so that a sky is mirrored sharper than it is hidden. With
+    fewer `facets` it costs as much less and is as much coarser: a third will do while an eye moves.
     """
     radiance = np.zeros((len(head.vertices), cells.shape[1]), np.float32)
     share = np.zeros(len(transfer.hit), np.float32)
@@ -60,7 +68,7 @@ def mirrored_domes(
         gloss.roughness,
         gloss.albedo,
         _fresnel_table(),
-        half_disc(FACETS),
+        half_disc(facets),
         transfer.directions.astype(np.float32),
         cell_map(round(np.sqrt(len(cells) / 12))),
         np.ascontiguousarray(cells, np.float32),
@@ -70,37 +78,12 @@ def mirrored_domes(
     return radiance, share
 
 
-mirrored_dome = mirrored_domes
-
-
 def counted(head: Head, sees: np.ndarray) -> np.ndarray:
     """The vertices whose sheen is worked out, (V,) bool: those that the eye sees and the two rings around them."""
     near = np.array(sees, bool)
     for _ in range(2):
         near[head.faces[near[head.faces].any(axis=1)]] = True
     return near
-
-
-def mirrored_skin(
-    head: Head, transfer: Transfer, between: Exchange, share: np.ndarray, body: np.ndarray, glints: np.ndarray
-) -> np.ndarray:
-    """Sheen (V,C) of the skin that each vertex mirrors, each blocked direction counted by `share (B,)`: the hit's
-    body, of radiance `body (V,C)` before the angle it is seen at, and what the hit itself mirrors, `glints (B,C)`."""
-    result = np.zeros_like(body, dtype=np.float32)
-    over_vertices(
-        _gather_skin,
-        len(head.vertices),
-        transfer.start,
-        transfer.hit,
-        between.send,
-        between.mirror,
-        between.mirrored,
-        share,
-        np.ascontiguousarray(body, np.float32),
-        np.ascontiguousarray(glints, np.float32),
-        result,
-    )
-    return result
 
 
 def mirrored_patch(
@@ -123,34 +106,6 @@ def mirrored_patch(
         gloss.roughness,
         gloss.oil,
         _fresnel_table(),
-        radiance,
-    )
-    return radiance
-
-
-def glints(head: Head, transfer: Transfer, gloss: Gloss, patch: Patch, plain: np.ndarray) -> np.ndarray:
-    """Radiance weights (B,K) of a patch's light that each hit mirrors toward the vertex that looks at it.
-
-    The patch is taken at its middle and its width added to the roughness (Karis 2013 widens lobes alike);
-    `plain (V,K)` is its irradiance.
-    """
-    radiance = np.zeros((len(transfer.hit), plain.shape[1]), np.float32)
-    middle = patch.points.mean(axis=0)
-    over_vertices(
-        _glint,
-        len(head.vertices),
-        head.vertices,
-        head.normals,
-        transfer.directions,
-        transfer.start,
-        transfer.direction,
-        transfer.hit,
-        middle,
-        patch.distant,
-        np.minimum(np.hypot(gloss.roughness, patch.spread / 2), 1.0).astype(np.float32),
-        gloss.oil,
-        _fresnel_table(),
-        plain,
         radiance,
     )
     return radiance
@@ -230,20 +185,6 @@ def _mirror_domes(
 
 
 @kernel
-def _gather_skin(first, last, start, hit, send, mirror, mirrored, share, body, glints, result):
-    for v in range(first, last):
-        for j in range(start[v], start[v + 1]):
-            u, t = hit[j], mirrored[j]
-            if share[j] == 0 or u < 0:
-                continue
-            for c in range(body.shape[1]):
-                light = send[j] * body[u, c] + glints[j, c]
-                if t >= 0:
-                    light += mirror[j] * body[t, c]
-                result[v, c] += share[j] * light
-
-
-@kernel
 def _mirror_patch(
     first,
     last,
@@ -283,43 +224,3 @@ def _mirror_patch(
                 lobe = lobe_between(nx, ny, nz, x, y, z, lx, ly, lz, roughness[v], mirror)
                 for k in range(basis):
                     radiance[v, k] += gain * oil[v] * lobe * light * factor * weights[s, k]
-
-
-@kernel
-def _glint(
-    first,
-    last,
-    places,
-    normals,
-    directions,
-    start,
-    direction,
-    hit,
-    middle,
-    distant,
-    roughness,
-    oil,
-    mirror,
-    plain,
-    radiance,
-):
-    for v in range(first, last):
-        for j in range(start[v], start[v + 1]):
-            u = hit[j]
-            if u < 0 or oil[u] <= 0 or plain[u].max() <= 0:
-                continue
-            d = direction[j]
-            ox, oy, oz = -directions[d, 0], -directions[d, 1], -directions[d, 2]
-            x, y, z = middle[0], middle[1], middle[2]
-            if not distant:
-                x, y, z = x - places[u, 0], y - places[u, 1], z - places[u, 2]
-            length = np.sqrt(x * x + y * y + z * z)
-            x, y, z = x / length, y / length, z / length
-            nx, ny, nz = normals[u, 0], normals[u, 1], normals[u, 2]
-            light = nx * x + ny * y + nz * z
-            outgoing = nx * ox + ny * oy + nz * oz
-            if light <= 0 or outgoing <= 0:
-                continue
-            lobe = oil[u] * lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness[u], mirror)
-            for k in range(plain.shape[1]):
-                radiance[j, k] = lobe * plain[u, k]
