@@ -207,7 +207,7 @@ class StringPlot(QWidget):
         for value, side in ((values[0], Qt.AlignmentFlag.AlignBottom), (values[1], Qt.AlignmentFlag.AlignTop)):
             rect = QRectF(0, box.top(), 26, box.height())
             painter.drawText(rect, Qt.AlignmentFlag.AlignRight | side, f"{value:.0f}")
-        painter.drawText(box.adjusted(5, 1, -5, 0), Qt.AlignmentFlag.AlignRight, f"{title} over L*")
+        painter.drawText(box.adjusted(5, 1, -5, 0), Qt.AlignmentFlag.AlignLeft, f"{title} over L*")
 
     def _paint_curve(self, painter: QPainter, choice, place) -> None:
         LCh = choice.string.LCh
