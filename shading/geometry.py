@@ -23,6 +23,7 @@ from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import reflected_skin
+from sitterlight.shading.shadow_edges import Surroundings, carried, edge_vertices, light_around
 from sitterlight.shading.sources import Dome, Patch, Source
 from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
 
@@ -185,9 +186,11 @@ class Stage:
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, self._visible(placed))
+            visible = self._visible(placed)
+            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, visible)
             mirrored, lobes = np.zeros_like(plain), None
             if bounces == self.bounces:
+                self._soften_edges(placed, visible, plain, entered)
                 lobes = glint_lobes(*about, placed, plain.any(axis=1))
                 share = np.float32(np.pi) * self.exchange.receive * lobes
                 mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
@@ -200,6 +203,17 @@ class Stage:
         if isinstance(placed, Patch):
             return LightField(direct, mirrored, bounced, lobes, lambda: plain)
         return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
+
+    def _soften_edges(self, patch: Patch, visible: np.ndarray, plain: np.ndarray, entered: np.ndarray) -> None:
+        """Give vertices where the patch's light ends what the surface around them gets."""
+        caster = _caster_of(self.head)
+        edge = edge_vertices(self.head, visible)
+        if not self.occlusion or caster.tree is None or not len(edge):
+            return
+        around = _surroundings.of(self.head.key, lambda: Surroundings.of(self.head))
+        means = light_around(self.head, around, caster, self.gloss, patch, visible, edge)
+        for values, mean in zip((plain, entered), means, strict=True):
+            values[edge] = carried(around, values, edge, mean)
 
     def _entered(self, cells: np.ndarray) -> np.ndarray:
         """Irradiance weights (V,K) of a dome that enter the body."""
@@ -218,18 +232,19 @@ class Stage:
 _BIG = 400e6
 _transfers, _memberships, _paths = Memory(4), Memory(4), Memory(2)
 _glosses, _exchanges = Memory(8), Memory(3, _BIG)
-_casters, _orders, _shares = Memory(4), Memory(4), Memory(1)
+_casters, _orders, _surroundings, _shares = Memory(4), Memory(4), Memory(4), Memory(1)
 _fields, _shadows = Memory(24, _BIG), Memory(16, _BIG)
 _sights, _sheens, _looks = Memory(32), Memory(24, _BIG), Memory(8, _BIG)
 
 
-_memories = (_transfers, _memberships, _paths, _glosses, _exchanges, _casters, _orders, _shares, _fields, _shadows)
+_of_the_head = (_transfers, _memberships, _paths, _casters, _orders, _surroundings)
+_of_the_light = (_glosses, _exchanges, _shares, _fields, _shadows)
 _of_the_eye = (_sights, _sheens, _looks)
 
 
 def forget() -> None:
     """Remember nothing of any head, as after a fresh start."""
-    for memory in (*_memories, *_of_the_eye):
+    for memory in (*_of_the_head, *_of_the_light, *_of_the_eye):
         memory.forget()
 
 

@@ -295,7 +295,7 @@ def stage_light(stage: Stage, sources: tuple[Source, ...]) -> Lighting:
     return _lightings.of(tuple(map(id, fields)), lambda: Lighting(stage, fields, [len(s.basis) for s in sources]))
 
 
-_lightings = Memory(4)
+_lightings = Memory(2)
 
 
 def _spread(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | None:

@@ -167,8 +167,12 @@ def _meet_slowly(caster, head, origins, normals, directions, met) -> None:
 
 def ray_origins(head: Head) -> np.ndarray:
     """Where rays leave from, (V,3) float32 mm: each vertex lifted off its surface by less than is seen."""
-    lift = 1e-4 * np.linalg.norm(np.ptp(head.vertices, axis=0))
-    return (head.vertices + lift * head.normals).astype(np.float32)
+    return (head.vertices + lift_of(head) * head.normals).astype(np.float32)
+
+
+def lift_of(head: Head) -> float:
+    """How far rays leave from above the surface, mm."""
+    return 1e-4 * float(np.linalg.norm(np.ptp(head.vertices, axis=0)))
 
 
 def _assemble(head, directions, order, bits, counts, direction, hit) -> Transfer:

@@ -1,0 +1,225 @@
+"""Where a patch's light ends on a head: vertices there carry what the surface around them gets, not what they get.
+
+At the edge of a shadow, and where a surface turns away from the light, irradiance bends too sharply to be known from
+vertices a few millimetres apart: the faces between them would be given light that they don't have. There the faces
+around each vertex are lit at a place within each, by part of the patch's samples, and the vertices are given values
+whose blend over the faces has these means.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+
+from sitterlight.meshes.head import Head, face_vectors
+from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.matrix import Rows
+from sitterlight.shading.rays import RayCaster, count_rays
+from sitterlight.shading.sources import Patch, spread_order
+from sitterlight.shading.surface_kernels import DISTANT, sheen_share, way_to_sample
+from sitterlight.shading.transfer import lift_of
+
+MANY = 64
+"""From so many samples on each place is lit by one half of them, its neighbours by the other."""
+LEAST_STEP = 0.12
+"""A face is at an edge where its corners differ by more than this share of the patch in how much of it they see."""
+_TURNS = 4
+_INWARD = 0.5
+"""How far toward the middle of its face the place within each lies from its vertex: the centre of a third of it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Surroundings:
+    """The faces around each vertex: `face[start[v]:start[v + 1]]`; `share (F,)` mm², a third of each face."""
+
+    start: np.ndarray
+    face: np.ndarray
+    share: np.ndarray
+
+    blend: Rows
+    """(V,V): means at those places of values that are blended over the faces."""
+
+    @staticmethod
+    def of(head: Head) -> Surroundings:
+        """The faces around the vertices of a head."""
+        corners = head.faces.ravel()
+        order = np.argsort(corners, kind="stable")
+        start = np.searchsorted(corners[order], np.arange(len(head.vertices) + 1)).astype(np.int64)
+        share = np.linalg.norm(face_vectors(head.vertices, head.faces), axis=1) / 3
+        share = np.maximum(share, 1e-12)
+        total = np.bincount(corners, np.repeat(share, 3), len(head.vertices))
+        vertex = np.repeat(np.arange(len(head.vertices)), np.diff(start))
+        weight = np.repeat(share[order // 3] / total[vertex] * _INWARD / 3, 3)
+        met = head.faces[order // 3].ravel()
+        mean = sparse.csr_matrix((weight, (np.repeat(vertex, 3), met)), shape=(len(total), len(total)))
+        mean = (mean + sparse.diags(np.where(total > 0, 1 - _INWARD, 1.0))).tocsr()
+        blend = Rows(mean.indptr.astype(np.int64), mean.indices.astype(np.int32), mean.data.astype(np.float32))
+        return Surroundings(start, (order // 3).astype(np.int32), share.astype(np.float32), blend)
+
+
+def edge_vertices(head: Head, visible: np.ndarray) -> np.ndarray:
+    """The vertices (E,) int32 of faces over which the patch, `visible (V,S)` from irradiance.shadows, comes or goes."""
+    share = visible.mean(axis=1)[head.faces]
+    edge = np.zeros(len(visible), dtype=bool)
+    edge[head.faces[np.ptp(share, axis=1) > LEAST_STEP]] = True
+    return np.flatnonzero(edge).astype(np.int32)
+
+
+def carried(around: Surroundings, values: np.ndarray, vertices: np.ndarray, means: np.ndarray) -> np.ndarray:
+    """Values (E,K) of `vertices` whose blend with the others, `values (V,K)`, has the `means (E,K)`; none negative."""
+    blended = np.array(values)
+    blended[vertices] = means
+    for _ in range(_TURNS):
+        blended[vertices] = np.maximum(blended[vertices] + means - (around.blend @ blended)[vertices], 0)
+    return blended[vertices]
+
+
+def light_around(
+    head: Head,
+    around: Surroundings,
+    caster: RayCaster,
+    gloss: Gloss,
+    patch: Patch,
+    visible: np.ndarray,
+    vertices: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Irradiance weights (E,K) float32, plain and entered, of a patch in the HEAD's frame: means over what lies around
+    each of `vertices (E,)`. Faces whose corners see all of the patch, or nothing of it, `visible (V,S)`, are taken to
+    do so all over."""
+    corners = visible.mean(axis=1)[head.faces]
+    seen = np.where((corners == 1).all(axis=1), 2, np.where((corners == 0).all(axis=1), 0, 1)).astype(np.int8)
+    plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
+    order = spread_order(patch.points)
+    count = 2 if len(order) >= MANY else 1
+    parts = [order[part::count] for part in range(count)]
+    samples, ends = np.concatenate(parts), np.cumsum([0, *map(len, parts)])
+    rays = np.zeros(len(vertices), np.int32)
+    over_vertices(
+        _around,
+        len(vertices),
+        caster.tree.scene,
+        vertices,
+        around.start,
+        around.face,
+        around.share,
+        seen,
+        head.faces,
+        head.vertices,
+        head.normals,
+        lift_of(head),
+        patch.points,
+        np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
+        patch.weights,
+        patch.place_kind,
+        samples,
+        ends,
+        gloss.albedo,
+        plain,
+        entered,
+        rays,
+    )
+    count_rays(rays.sum())
+    return plain, entered
+
+
+@kernel
+def _around(
+    first,
+    last,
+    scene,
+    vertices,
+    start,
+    face,
+    share,
+    seen,
+    faces,
+    places,
+    normals,
+    lift,
+    points,
+    facing,
+    weights,
+    kind,
+    samples,
+    ends,
+    albedo,
+    plain,
+    entered,
+    rays,
+):
+    packet = new_packet()
+    light, kept = np.empty(LANES, np.float32), np.empty(LANES, np.float32)
+    which = np.empty(LANES, np.int64)
+    parts = len(ends) - 1
+    for e in range(first, last):
+        v = vertices[e]
+        total = np.float32(0)
+        for f in range(start[v], start[v + 1]):
+            total += share[face[f]]
+        filled = 0
+        for f in range(start[v], start[v + 1]):
+            if seen[face[f]] == 0:
+                continue
+            a, b, c = faces[face[f], 0], faces[face[f], 1], faces[face[f], 2]
+            px, py, pz = _between(places, v, a, b, c)
+            nx, ny, nz = _between(normals, v, a, b, c)
+            length = np.sqrt(nx * nx + ny * ny + nz * nz)
+            nx, ny, nz = nx / length, ny / length, nz / length
+            part = (f + v) % parts
+            counts = share[face[f]] / total * (ends[parts] / (ends[part + 1] - ends[part]))
+            for index in range(ends[part], ends[part + 1]):
+                s = samples[index]
+                x, y, z, factor = way_to_sample(kind, points, facing, s, px, py, pz)
+                cosine = nx * x + ny * y + nz * z
+                if cosine <= 0 or factor <= 0:
+                    continue
+                if seen[face[f]] == 2:
+                    through = 1 - sheen_share(albedo, v, np.float32(cosine))
+                    for k in range(weights.shape[1]):
+                        arrived = counts * cosine * factor * weights[s, k]
+                        plain[e, k] += arrived
+                        entered[e, k] += arrived * through
+                else:
+                    ox, oy, oz = px + lift * nx, py + lift * ny, pz + lift * nz
+                    far = np.inf
+                    if kind != DISTANT:
+                        x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
+                        far = 1 - 1e-5
+                    set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                    light[filled] = counts * cosine * factor
+                    kept[filled] = 1 - sheen_share(albedo, v, np.float32(cosine))
+                    which[filled] = s
+                    filled += 1
+                if filled == LANES:
+                    _take(scene, packet, filled, light, kept, which, weights, plain, entered, e)
+                    rays[e] += filled
+                    filled = 0
+        if filled > 0:
+            _take(scene, packet, filled, light, kept, which, weights, plain, entered, e)
+            rays[e] += filled
+
+
+@kernel
+def _take(scene, packet, filled, light, kept, which, weights, plain, entered, e):
+    ask_blocked(scene, packet, filled)
+    for lane in range(filled):
+        if not is_blocked(packet, lane):
+            for k in range(weights.shape[1]):
+                arrived = light[lane] * weights[which[lane], k]
+                plain[e, k] += arrived
+                entered[e, k] += arrived * kept[lane]
+
+
+@kernel
+def _between(values, v, a, b, c):
+    """The mean of a vertex's value and that of the middle of one of its faces."""
+    to_middle = _INWARD / 3
+    stay = 1 - _INWARD
+    x = stay * values[v, 0] + to_middle * (values[a, 0] + values[b, 0] + values[c, 0])
+    y = stay * values[v, 1] + to_middle * (values[a, 1] + values[b, 1] + values[c, 1])
+    z = stay * values[v, 2] + to_middle * (values[a, 2] + values[b, 2] + values[c, 2])
+    return x, y, z
