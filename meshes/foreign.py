@@ -23,9 +23,9 @@ from sitterlight.meshes.orientation import Guess, axes_matrix, guess
 from sitterlight.meshes.plane_edits import PlaneEdit, edited
 from sitterlight.meshes.plane_finding import PlaneFinder, find_planes
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.meshes.repair import mended, parts_of
+from sitterlight.meshes.repair import mended, parts_of, without_specks
 from sitterlight.meshes.similarity import Similarity
-from sitterlight.meshes.sizing import gathered, loss_in_words, sampled, simplified
+from sitterlight.meshes.sizing import GATHERED_FACES, gathered, loss_in_words, sampled, simplified
 from sitterlight.meshes.triangles import (
     ENOUGH_FACES,
     FINEST_SHARE,
@@ -104,6 +104,8 @@ def gather(path: Path, _modified: int = 0, _size: int = 0) -> Gathered:
         raise ValueError(f"{path}: {problem}") from None
     del mesh
     count, original, parts = len(faces), sampled(vertices), parts_of(vertices, faces)[0]
+    if parts > 1 and count > GATHERED_FACES:  # before cells make specks of their own
+        vertices, faces = without_specks(vertices, faces, notes)
     vertices, faces = gathered(vertices, faces)
     kind = path.suffix.lower().lstrip(".")
     return Gathered(path.stem, kind, vertices, faces, count, parts, original, tuple(notes))
@@ -209,7 +211,7 @@ def _prepared(
 
 
 def _of_file(note: str) -> bool:
-    return any(word in note for word in ("hole", "opening", "speck"))
+    return any(word in note for word in ("hole", "opening"))
 
 
 def _placed(vertices: NDArray[np.float64], carried: Carried, found: Alignment, notes: list[str]) -> NDArray[np.float64]:
