@@ -51,9 +51,13 @@ def test_the_line_under_the_pointer_reads_the_colour(shown):
     stage = window.stages.first
     face, weights = stage.face_at(QPointF(stage.width() / 2, stage.height() / 3))
     stage.pointed.emit(face, weights)
-    assert "L*" in window.reading.text() and "#" in window.reading.text() and "note" in window.reading.text()
+    assert (
+        "L*" in window.status.reading.text()
+        and "#" in window.status.reading.text()
+        and "note" in window.status.reading.text()
+    )
     stage.pointed.emit(-1, None)
-    assert window.reading.text() == ""
+    assert window.status.reading.text() == ""
 
 
 def test_the_face_under_a_place_is_the_one_a_ray_meets():

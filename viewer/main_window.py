@@ -8,11 +8,8 @@ from pathlib import Path
 from PyQt6.QtCore import QByteArray, QSize
 from PyQt6.QtWidgets import (
     QApplication,
-    QLabel,
     QLayout,
     QMainWindow,
-    QProgressBar,
-    QToolButton,
 )
 
 from sitterlight.shading.sitting import Sitting
@@ -36,6 +33,7 @@ from sitterlight.viewer.pointer import pointer_words
 from sitterlight.viewer.recovering import Recovering
 from sitterlight.viewer.sitter_panel import SitterPanel
 from sitterlight.viewer.stages import Stages
+from sitterlight.viewer.status_line import StatusLine
 from sitterlight.viewer.why_panel import WhyPanel
 
 LEAST_SIZE = (600, 360)
@@ -52,6 +50,7 @@ class Window(QMainWindow):
         super().__init__()
         self.model = model
         self.lit: Lit | None = None
+        self._counted_lit: Lit | None = None  # whose rows the table shows, a little behind
         self.value_count, self.mark = 5, True
         self.day_plan = None
         self.background = Background(self)
@@ -66,32 +65,14 @@ class Window(QMainWindow):
         self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
         self.setMinimumSize(*LEAST_SIZE)
         add_docks(self)
-        self._status()
+        self.status = StatusLine()
+        self.setStatusBar(self.status)
         self.actions_by_name = make_actions(self)
         self._connect()
         self.setAcceptDrops(True)
         self._restore()
         self.mirror_file()
         self._ask()
-
-    def _status(self) -> None:
-        self.reading = QLabel()
-        self.reading.setAccessibleName("colour under the pointer")
-        self.progress, self.stop = QProgressBar(), QToolButton()
-        self.progress.setRange(0, 1000)
-        self.progress.setTextVisible(False)
-        self.progress.setFixedWidth(140)
-        self.stop.setObjectName("quiet")
-        self.stop.setText("Stop")
-        self.stop.clicked.connect(self.background.stop)
-        self.busy_words = QLabel()
-        self.busy_words.setObjectName("soft")
-        bar = self.statusBar()
-        bar.setSizeGripEnabled(False)
-        bar.addWidget(self.reading, 1)
-        for widget in (self.busy_words, self.progress, self.stop):
-            bar.addPermanentWidget(widget)
-        self._show_progress(None)
 
     def _connect(self) -> None:
         model, first = self.model, self.stages.first
@@ -109,8 +90,9 @@ class Window(QMainWindow):
         self.background.compared.connect(self.stages.show_difference)
         self.background.failed.connect(self._failed)
         self.background.failed.connect(self.rooms.show_failed)
-        self.background.progressed.connect(self._show_progress)
-        self.background.idle.connect(lambda: self._show_progress(None))
+        self.background.progressed.connect(self.status.show_progress)
+        self.background.idle.connect(lambda: self.status.show_progress(None))
+        self.status.stopped.connect(self.background.stop)
         for stage in self.stages.all:
             stage.gazed.connect(lambda gaze: model.look_from(gaze))
             stage.rested.connect(model.settle)
@@ -171,6 +153,7 @@ class Window(QMainWindow):
     def _counted(self, lit: Lit) -> None:
         self.stages.lesson.tell(self.stages.second.lit, self.lit)
         if lit is self.lit:
+            self._counted_lit = lit
             self.table.show_rows(lit.rows)
             self._show_chosen()
 
@@ -181,6 +164,7 @@ class Window(QMainWindow):
 
     def _mixed(self, lit: Lit) -> None:
         if lit is self.lit:
+            self._counted_lit = lit
             self.table.show_rows(lit.mixed_rows)
             self.rooms.show_mixed(lit)
             self._show_chosen()
@@ -215,15 +199,7 @@ class Window(QMainWindow):
 
     def _failed(self, place: str, sentence: str) -> None:
         self.stages.say(sentence)
-        self._show_progress(None)
-
-    def _show_progress(self, share: float | None) -> None:
-        shown = share is not None and share < 1
-        self.progress.setVisible(shown)
-        self.stop.setVisible(shown)
-        self.busy_words.setText("casting rays for this head, once" if shown else "")
-        if shown:
-            self.progress.setValue(round(1000 * share))
+        self.status.show_progress(None)
 
     # ---- planes
 
@@ -237,11 +213,15 @@ class Window(QMainWindow):
             return
         current = self.table.current
         stroke = current[1] if current is not None and current[0] == chosen else None
-        self.rooms.show_plane(self.lit, self.table.rows[chosen], stroke)
+        self.rooms.show_plane(self._counted_lit, self.table.rows[chosen], stroke)
 
     def _has_row(self, number: int) -> bool:
         """Whether the table's row of a plane is of the lit head: another one's rows come a little after it."""
-        if self.lit is None or number >= min(len(self.table.rows), len(self.lit.head.planes)):
+        if (
+            self.lit is None
+            or self._counted_lit is None
+            or number >= min(len(self.table.rows), len(self.lit.head.planes))
+        ):
             return False
         row, plane = self.table.rows[number], self.lit.head.planes[number]
         return (row.name, row.side) == (plane.name, plane.side)
@@ -250,13 +230,13 @@ class Window(QMainWindow):
         if number < 0 or not self._has_row(number):
             return
         if number == self.model.chosen:
-            self.rooms.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+            self.rooms.show_plane(self._counted_lit, self.table.rows[number], self.table.current[1])
         self.model.choose(number)
-        if self.lit is not None and self.table.current:
-            self.rooms.show_plane(self.lit, self.table.rows[number], self.table.current[1])
+        if self.table.current:
+            self.rooms.show_plane(self._counted_lit, self.table.rows[number], self.table.current[1])
 
     def _point(self, lit: Lit | None, face: int, weights) -> None:
-        self.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
+        self.status.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
 
     # ---- the window itself
 
@@ -272,7 +252,7 @@ class Window(QMainWindow):
 
     def say(self, words: str) -> None:
         """One sentence in the status line, for a while."""
-        self.statusBar().showMessage(words, 6000)
+        self.status.say(words)
 
     def set_surround(self, name: str) -> None:
         """One of greys.SURROUNDS for the whole application."""
