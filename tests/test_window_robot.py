@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from window_driver import BALL
 
-from sitterlight.shading.sitting import with_skin
+from sitterlight.shading.sitting import with_lights, with_skin
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
@@ -94,3 +94,35 @@ def test_a_damaged_sitting_is_named_once(shown, tmp_path):
     path.write_bytes(b"\xff\xfe\0")
     window.files.take(path)
     assert window.stages.words.text().count("bad one.toml") == 1
+
+
+def test_a_plane_chosen_between_two_lights_is_told_by_the_light_its_row_is_of(shown):
+    """Seed 2: one of the lights (there, the walls) just taken away, the row still told of it."""
+    window = shown(BALL, until="counted")
+    window.model.choose(0)
+    window.model.change(with_lights(BALL, BALL.lights[0]), "no sky")
+    lit_before = window.lit
+    window.background.answered.connect(answered := lambda _answer: window.model.choose(1))
+    shown(until="lit")
+    window.background.answered.disconnect(answered)
+    assert window.lit is not lit_before
+    shown(until="rest")
+
+
+def test_what_was_being_typed_for_one_light_does_not_reach_another(shown):
+    """Seed 2: hiding the old controls sent what stood in them to the light chosen next, of another kind."""
+    from PyQt6.QtTest import QTest
+
+    from sitterlight.shading.sitting import DaylightLight, WindowLight
+
+    lights = (WindowLight(name="window"), DaylightLight(name="day"), BALL.lights[0])
+    window = shown(with_lights(BALL, *lights))
+    for typed, name in (("window", "day"), ("day", "window"), ("lamp", "day")):
+        window.lights.choose(typed)
+        before, editor = window.model.sitting, window.lights.editor
+        box = editor.offset_box if typed == "day" else editor.azimuth_box
+        box.setFocus()
+        QTest.keyClicks(box.lineEdit(), "7")
+        window.lights.choose(name)
+        assert window.model.sitting.lights[[light.name for light in before.lights].index(name)] in before.lights
+    shown(BALL)

@@ -89,6 +89,8 @@ class LightEditor(QWidget):
     def _make(self, light: Light | None) -> None:
         if self._body is not None:
             self._layout.removeWidget(self._body)
+            for control in self._body.findChildren(QWidget):  # what is being typed was meant for the light before
+                control.blockSignals(True)
             self._body.hide()
             self._body.deleteLater()
         self._body, self._fillers = QWidget(), []

@@ -93,7 +93,7 @@ class Robot:
 
     def _step(self) -> None:
         if time.monotonic() > self._until or (self._most and self.steps >= self._most):
-            self.app.quit()
+            self.app.exit()  # quit would ask the window, which may ask the user
             return
         if self.answers.waits:  # a dialog of the window's own, which is being answered
             QTimer.singleShot(100, self._step)
@@ -128,7 +128,8 @@ class Robot:
             self.window.show()
         if time.monotonic() - self._weighed > WEIGH_EVERY:
             self._weighed = time.monotonic()
-            self.note(f"  memory {self.watch.weigh():.0f} MB")
+            told = self.watch.held() if len(self.watch.memory) % 12 == 0 else ""
+            self.note(f"  memory {self.watch.weigh():.0f} MB {told}")
         self.watch.rest()
         self._step()
 

@@ -16,8 +16,9 @@ ROOT = Path(__file__).resolve().parents[2]
 BEAT = 20
 """Milliseconds between two beats of the event loop."""
 
-OWN_WORK, SILENCE = 2.0, 8.0
-"""Seconds between two beats that are a fault: of the window's own work, and whoever is to blame."""
+OWN_WORK, SILENCE = 2.0, 5.0
+"""Seconds between two beats that are a fault: of the window's own work, and of work and waiting together, without
+what other programs took of the processor."""
 
 GROWTH = 150
 """MB by which the process may grow between the second quarter of a run and its end."""
@@ -63,11 +64,11 @@ class Watch:
 
     def rest(self) -> None:
         """Begin to listen anew: what came before was the robot's own work."""
-        self._last, self._worked = time.monotonic(), time.thread_time()
+        self._last, self._worked, self._queued = time.monotonic(), time.thread_time(), _queued()
 
     def _beat(self) -> None:
         now, worked = time.monotonic(), time.thread_time()
-        gap, own = now - self._last, worked - self._worked
+        gap, own = now - self._last - (_queued() - self._queued), worked - self._worked
         self.longest, self.longest_own = max(self.longest, gap), max(self.longest_own, own)
         if own > OWN_WORK or gap > SILENCE:
             self.fault(f"the event loop was silent for {gap:.1f} s, {own:.1f} s of it its own work\n{self._seen}")
@@ -79,8 +80,7 @@ class Watch:
         while True:
             time.sleep(0.2)
             if time.monotonic() - self._last > 0.7 * OWN_WORK and not self._seen:
-                frame = sys._current_frames().get(self._main)
-                self._seen = "".join(traceback.format_stack(frame)[-9:]) if frame else ""
+                self._seen = "".join(traceback.format_stack(sys._current_frames()[self._main])[-9:])
 
     def _raised(self, kind, error, trace) -> None:
         self.fault("".join(traceback.format_exception(kind, error, trace)))
@@ -130,6 +130,20 @@ class Watch:
         self.rest()
         return held
 
+    def held(self) -> str:
+        """What is remembered on purpose, and how many things there are, in words; takes a moment."""
+        from PyQt6.QtWidgets import QApplication
+
+        from sitterlight.shading.memory import Memory, bytes_of
+
+        every = gc.get_objects()
+        remembered = bytes_of([one._known for one in every if isinstance(one, Memory)]) / 1e6
+        widgets = len(QApplication.allWidgets())
+        things, threads = len(every), threading.active_count()
+        del every
+        self.rest()
+        return f"remembered {remembered:.0f} MB, {things} objects, {widgets} widgets, {threads} threads"
+
     def growth(self) -> float | None:
         """MB from the second quarter of the run, whose mean of the upper half counts, to the last tenth."""
         if len(self.memory) < 20:
@@ -138,3 +152,11 @@ class Watch:
         early = sorted(held[len(held) // 4 : len(held) // 2])
         late = sorted(held[-max(len(held) // 10, 3) :])
         return late[len(late) // 2] - sum(early[len(early) // 2 :]) / len(early[len(early) // 2 :])
+
+
+def _queued() -> float:
+    """Seconds for which this thread could have worked, but the processor was given to others; 0 where not known."""
+    try:
+        return int(Path("/proc/thread-self/schedstat").read_text().split()[1]) / 1e9
+    except (OSError, ValueError, IndexError):
+        return 0.0
