@@ -22,7 +22,7 @@ _HERE = Path(__file__).parent
 _PATIENCE = 120.0
 
 
-def start_race(rounds: int = 7) -> Iterator[Ratio]:
+def start_race(rounds: int = 5) -> Iterator[Ratio]:
     """The ratio, where there is a screen. The transfer of the head is on disk, as after a first start, and compiled
     code is kept."""
     with screen() as environment, tempfile.TemporaryDirectory(prefix="sitterlight-start-") as folder:
