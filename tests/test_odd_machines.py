@@ -1,0 +1,234 @@
+"""Odd machines: nothing to write to, other languages and clocks, one core, little memory, missing libraries, no screen.
+
+Each runs the program in a process of its own, as such a machine would.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="limits and permissions as Unix has them")
+ON_LINUX = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="as Linux has them")
+
+SITTING = """format = "sitterlight/1"
+title = "Ελένη 肖像"
+
+[head]
+mesh = "cube"
+
+[[light]]
+name = "day"
+kind = "daylight"
+latitude = 6.5
+longitude = 3.4
+when = 2026-11-21T16:30:00+01:00
+
+[[light]]
+name = "lampe à huile"
+kind = "lamp"
+spectrum = "лампа.csv"
+"""
+SPECTRUM = "nm;power\n" + "".join(f"{nm};{nm / 500:.2f}\n".replace(".", ",") for nm in range(380, 781, 10))
+
+
+NO_PACKAGE = """
+import sys
+class Refuser:
+    def find_spec(self, name, path=None, target=None):
+        if name.split(".")[0] == "PACKAGE":
+            raise ImportError("no PACKAGE here")
+sys.meta_path.insert(0, Refuser())
+"""
+
+
+@pytest.fixture
+def folder(tmp_path) -> Path:
+    """A folder with spaces and other scripts, and a sitting in it."""
+    made = tmp_path / "Ölbild Ελένη 肖像 'x'"
+    made.mkdir()
+    (made / "mein Bild.toml").write_text(SITTING, encoding="utf-8")
+    (made / "лампа.csv").write_text(SPECTRUM, encoding="utf-8")
+    return made
+
+
+def plain_rights() -> None:
+    """Should this be the system's own user: permissions count for it from now on."""
+    if os.getuid() == 0 and sys.platform.startswith("linux"):
+        for right in (1, 2):
+            ctypes.CDLL(None).prctl(24, right, 0, 0, 0)
+
+
+def started(*words: str, before=None, program: str | None = None, prefix=(), without=(), **variables: str):
+    """The program in a process of its own; `program` runs first, in the same process."""
+    environment = {key: value for key, value in {**os.environ, **variables}.items() if key not in without}
+    start = f"{program or ''}\nimport sys; from sitterlight.viewer.command import main; sys.exit(main(sys.argv[1:]))"
+    return subprocess.run(
+        [*prefix, sys.executable, "-c", start, *words],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        errors="surrogateescape",
+        env=environment,
+        preexec_fn=before,
+    )
+
+
+def planes(done: subprocess.CompletedProcess, out: Path) -> list:
+    """The planes of a study that went well."""
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    return json.loads((out / "targets.json").read_text(encoding="utf-8"))["planes"]
+
+
+def studied(folder: Path, name: str, **given) -> list:
+    done = started("study", str(folder / "mein Bild.toml"), "--out", str(folder / name), **given)
+    return planes(done, folder / name)
+
+
+def assert_alike(found: list, usual: list) -> None:
+    """The same planes and colours, but for the order in which cores add."""
+    assert [plane["name"] for plane in found] == [plane["name"] for plane in usual]
+    for one, other in zip(found, usual, strict=True):
+        assert one["Lab"] == pytest.approx(other["Lab"], abs=1e-3)
+        assert one["munsell"] == other["munsell"]
+        assert one["targets"][0]["recipe"]["parts"] == other["targets"][0]["recipe"]["parts"]
+
+
+@pytest.fixture(scope="module")
+def usual(tmp_path_factory) -> list:
+    """What the study says on this machine as it is."""
+    made = tmp_path_factory.mktemp("usual")
+    (made / "mein Bild.toml").write_text(SITTING, encoding="utf-8")
+    (made / "лампа.csv").write_text(SPECTRUM, encoding="utf-8")
+    return studied(made, "out")
+
+
+@pytest.mark.parametrize("locale", ["C", "POSIX", "xx_XX.UTF-8", "de_DE.ISO-8859-1", "tr_TR.UTF-8"])
+def test_any_locale(folder, locale):
+    done = started("check", str(folder / "mein Bild.toml"), LC_ALL=locale, LANG=locale)
+    assert done.returncode == 0, done.stderr
+    assert "a sitting" in done.stdout
+
+
+@ON_LINUX
+@pytest.mark.parametrize(("locale", "zone"), [("xx_XX.UTF-8", "Pacific/Kiritimati"), ("POSIX", "Nowhere/Land")])
+def test_much_that_is_odd_at_once(folder, usual, locale, zone):
+    """A strange locale and clock, one core, no screen, and nothing installed that the window would need."""
+    one = min(os.sched_getaffinity(0))
+    found = studied(
+        folder,
+        "out",
+        before=lambda: os.sched_setaffinity(0, {one}),
+        program="".join(NO_PACKAGE.replace("PACKAGE", package) for package in ("PyQt6", "pyvista", "pyvistaqt", "vtk")),
+        without=["DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"],
+        LC_ALL=locale,
+        LANG=locale,
+        TZ=zone,
+    )
+    assert_alike(found, usual)
+
+
+def test_a_terminal_that_knows_only_ascii(folder):
+    done = started("check", str(folder / "mein Bild.toml"), PYTHONIOENCODING="ascii")
+    assert done.returncode == 0, done.stderr
+    assert "\\u" in done.stdout
+    for what in ("lights", "paints", "sittings"):
+        assert started("list", what, PYTHONIOENCODING="ascii").returncode == 0
+
+
+@ON_LINUX
+def test_four_gigabytes(folder, usual):
+    """Of address space, which is more than of memory; the bust, with nothing remembered, too."""
+    import resource
+
+    def limit() -> None:
+        resource.setrlimit(resource.RLIMIT_AS, (4 * 2**30, 4 * 2**30))
+
+    assert_alike(studied(folder, "out", before=limit), usual)
+    bust = SITTING.replace('"cube"', '"bust"').replace("лампа.csv", "A")
+    (folder / "mein Bild.toml").write_text(bust, encoding="utf-8")
+    assert len(studied(folder, "bust", before=limit, SITTERLIGHT_CACHE=str(folder / "cache"))) > 60
+
+
+def test_a_home_that_cannot_be_written(folder, usual, tmp_path):
+    """No cache, no log and no settings: it takes longer, and is said nowhere, because nothing is lost."""
+    home = tmp_path / "home"
+    home.mkdir(mode=0o555)
+    code = tmp_path / "numba"
+    code.mkdir(mode=0o555)
+    given = {"HOME": str(home), "NUMBA_CACHE_DIR": str(code)}
+    without = [name for name in os.environ if name.startswith(("XDG_", "SITTERLIGHT_"))]
+    try:
+        assert_alike(studied(folder, "out", before=plain_rights, without=without, **given), usual)
+        assert list(home.iterdir()) == []
+    finally:
+        home.chmod(0o755)
+        code.chmod(0o755)
+
+
+def test_a_missing_library_is_one_sentence_that_names_it(folder):
+    refuser = NO_PACKAGE.replace("PACKAGE", "trimesh")
+    (folder / "plate.obj").write_text("v 0 0 0\nv 90 0 0\nv 0 90 0\nf 1 2 3\n")
+    (folder / "mein Bild.toml").write_text(SITTING.replace('"cube"', '"plate.obj"'), encoding="utf-8")
+    words = ("study", str(folder / "mein Bild.toml"), "--out", str(folder / "out"))
+    done = started(*words, program=refuser, SITTERLIGHT_CACHE=str(folder / "cache"))
+    if done.returncode == 0:
+        return
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1 and done.stderr.startswith("sitterlight: error: ")
+    assert not (folder / "out").exists()
+
+
+@ON_LINUX
+def test_a_window_without_a_screen_says_what_to_do(folder):
+    done = started(str(folder / "mein Bild.toml"), without=["DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"])
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    assert "no screen" in done.stderr and "sitterlight study --out DIR" in done.stderr
+
+
+@ON_LINUX
+@pytest.mark.skipif(shutil.which("Xvfb") is None, reason="needs Xvfb, a screen without OpenGL")
+def test_a_screen_without_GLX_opens_all_the_same_or_says_what_to_do(folder, tmp_path):
+    reading, writing = os.pipe()
+    server = subprocess.Popen(
+        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "800x600x24", "-nolisten", "tcp", "-extension", "GLX"],
+        pass_fds=[writing],
+        stderr=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+    )
+    os.close(writing)
+    try:
+        with os.fdopen(reading) as answer:
+            display = f":{answer.readline().strip()}"
+        environment = {**os.environ, "DISPLAY": display, "QT_QPA_PLATFORM": "xcb"}
+        environment.pop("WAYLAND_DISPLAY", None)
+        environment["SITTERLIGHT_SETTINGS"] = str(tmp_path / "settings")
+        window = subprocess.Popen(
+            [sys.executable, "-m", "sitterlight.viewer", str(folder / "mein Bild.toml")],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            env=environment,
+        )
+        try:
+            _, error = window.communicate(timeout=20)
+        except subprocess.TimeoutExpired:  # it is open: Mesa draws by EGL
+            window.terminate()
+            _, error = window.communicate()
+            assert "Traceback" not in error
+            return
+    finally:
+        server.terminate()
+        server.wait()
+    assert window.returncode == 2, error[-500:]
+    assert error.count("sitterlight: error: ") == 1
+    assert "sitterlight study --out DIR" in error
