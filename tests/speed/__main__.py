@@ -13,35 +13,40 @@ from pathlib import Path
 
 
 def main() -> None:
-    """Run the races and print what they say."""
+    """Run the races and print what they say; the exit code is 1 where one of them broke down."""
     options = _parser().parse_args()
     if options.json and options.markdown:
         sys.exit("tests.speed: error: --json or --markdown, not both")
     with tempfile.TemporaryDirectory(prefix="sitterlight-speed-") as folder:
         # Before anything of Sitterlight is imported: nothing that an earlier run left may help.
         os.environ["SITTERLIGHT_CACHE"] = str(Path(folder, "cache"))
-        _run(options)
+        sys.exit(0 if _run(options) else 1)
 
 
-def _run(options: argparse.Namespace) -> None:
+def _run(options: argparse.Namespace) -> bool:
     from speed.machine import described, load
     from speed.report import as_json, as_lines, as_markdown
 
     before, begun = load(), time.time()
-    ratios = []
+    ratios, whole = [], True
     for key, run in _races().items():
         if options.only and not set(options.only) & set(key.split()):
             continue
         print(f"{key} …", file=sys.stderr, flush=True)
-        for ratio in run():
-            print(f"  {ratio.key} {ratio.value:.3g}", file=sys.stderr, flush=True)
-            ratios.append(ratio)
+        try:
+            for ratio in run():
+                print(f"  {ratio.key} {ratio.value:.3g}", file=sys.stderr, flush=True)
+                ratios.append(ratio)
+        except Exception as problem:  # the others' figures are worth having
+            print(f"  {type(problem).__name__}: {problem}", file=sys.stderr, flush=True)
+            whole = False
     where = f"{time.strftime('%Y-%m-%d', time.localtime(begun))}, {described(before, load())}"
     growth = _growth() if options.growth else None
     if options.json:
         print(json.dumps(as_json(ratios)))
     else:
         print(*(as_markdown if options.markdown else as_lines)(ratios, where, growth), sep="\n")
+    return whole
 
 
 def _races() -> dict[str, Callable[[], Iterable]]:
