@@ -183,3 +183,20 @@ def test_what_is_quick_enough_decides_how_edges_are_drawn():
     pace.costs = {"sampled": 0.2, "filtered": 0.1}
     pace.note(PLAIN, 0.001)
     assert pace.costs.keys() == {"plain"} and pace.is_fluent
+
+
+def test_a_view_chosen_in_the_middle_of_a_drag_stands_as_its_light_does(shown):
+    """Colours alone come with the head as it is being turned; those of a whole answer with the head as it was lit."""
+    from dataclasses import replace
+
+    from sitterlight.shading.frame import gaze_of
+    from sitterlight.viewer import engine
+
+    window = shown(BALL)
+    stage, before = window.stages.first, picture(window)
+    turned = replace(BALL, head=replace(BALL.head, tilt=40.0))
+    glimpse = engine.glimpse(turned, gaze_of(turned), window.lit.eye.key, True)
+    window.stages.show_glimpse("first", glimpse)
+    assert differ(before, picture(window))
+    window.stages.show_looks(stage, window.lit.looks[next(iter(window.lit.looks))])
+    assert not differ(before, picture(window))

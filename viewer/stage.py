@@ -77,6 +77,8 @@ class Stage(QWidget):
 
     def show_appearance(self, looks: Appearance) -> None:
         """Show the same lit head in another view."""
+        if self.lit is not None:
+            self.drawing.turn(self.lit.scene.rotation)  # a glimpse may have turned it otherwise
         self.drawing.paint(looks)
         self.render()
 
