@@ -92,6 +92,8 @@ def _take(piece: bytes, found: _Found) -> None:
     lines = _FACE.findall(piece)
     if lines:
         corners, counts = _corners(lines)
+        if len(counts) == 0:
+            return
         if np.any(corners == 0):
             raise ValueError("a face names vertex 0; they are counted from 1")
         if np.any(corners < 0):
@@ -139,7 +141,7 @@ def _token_counts(text: bytes) -> NDArray[np.int64]:
     begins = ~blank
     begins[1:] &= blank[:-1]
     line = np.cumsum(letters == 10)
-    return np.bincount(line[begins], minlength=int(line[-1]) + 1)
+    return np.bincount(line[begins], minlength=text.count(b"\n") + 1)
 
 
 def _numbers(text: bytes, kind: type) -> NDArray:
@@ -147,13 +149,18 @@ def _numbers(text: bytes, kind: type) -> NDArray:
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)  # for text that ends in no number: counted by the caller
-        return np.fromstring(text, dtype=kind, sep=" ")
+        try:
+            return np.fromstring(text, dtype=kind, sep=" ")
+        except ValueError:
+            raise ValueError("something that is not a number where one was expected") from None
 
 
 def _counted_back(piece: bytes, corners: NDArray, counts: NDArray, before: int) -> NDArray[np.int64]:
     """Corners counted back from the last vertex before their line, as numbers from 1."""
     vertex_at = np.array([match.start() for match in _VERTEX.finditer(piece)], dtype=np.int64)
-    face_at = [match.start() for match in _FACE.finditer(piece) if len(match.group(1).split()) >= 3]
+    face_at = [
+        match.start() for match in _FACE.finditer(piece) if len(_BEHIND_SLASH.sub(b"", match.group(1)).split()) >= 3
+    ]
     known = before + np.searchsorted(vertex_at, np.array(face_at, dtype=np.int64))
     last = np.repeat(known, counts)
     result = np.where(corners < 0, last + 1 + corners, corners)
