@@ -19,7 +19,7 @@ from sitterlight.shading.transfer import transfer
 from .race import Best, Ratio
 
 _HERE = Path(__file__).parent
-_PATIENCE = 120.0
+_PATIENCE = 600.0
 
 
 def start_race(rounds: int = 5) -> Iterator[Ratio]:
