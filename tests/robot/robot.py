@@ -28,7 +28,7 @@ WAYS = {"control": 58, "action": 14, "key": 7, "stage": 9, "drop": 4, "resize": 
 PAUSES = (10, 30, 60, 150)
 """Milliseconds between two steps."""
 
-TRIES = 4
+TRIES = 6
 """So often a control may change nothing before it is called dead."""
 
 WEIGH_EVERY = 5.0
