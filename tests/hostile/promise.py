@@ -23,7 +23,7 @@ MOST_MEMORY = 2_000_000_000
 
 
 _OF_PROGRAMMERS = (
-    "Traceback", "object at 0x", "NoneType", "__", "a.any()", "broadcast", "dtype", "operand", "ndarray", "unpack",
+    "Traceback", "object at 0x", "NoneType", "__", "a.any()", "broadcast", "dtype", "operand", "ndarray", "to unpack",
     "Errno", "subscript", "argument", "buffer size", "zero-size", "reduction", "out of bounds", "codec",
 )  # fmt: skip
 
