@@ -34,7 +34,7 @@ class HeadPictures:
     def of(self, scene: Scene, eye: Eye) -> np.ndarray:
         """The head as the eye sees it, (H,W,3) uint8."""
         film = self._film(scene)
-        return develop(film, into_sRGB(eye.screen_XYZ(scene.head.to_display @ scene.XYZ)))
+        return develop(film, into_sRGB(eye.screen_XYZ(scene.display_XYZ)))
 
     def _film(self, scene: Scene) -> Film:
         key = (scene.head.key, scene.eye_position.tobytes(), scene.rotation.tobytes())

@@ -24,5 +24,5 @@ def seen_in(study: Study, space: str) -> np.ndarray:
     """Linear values (D,3), 0 to 1, of the head as seen at the vertices of the display mesh."""
     if space == "sRGB":
         return study.seen
-    XYZ = study.eye.screen_XYZ(study.scene.head.to_display @ study.scene.XYZ)
+    XYZ = study.eye.screen_XYZ(study.scene.display_XYZ)
     return np.clip(XYZ @ np.linalg.inv(XYZ_from_linear(space)).T, 0, 1)

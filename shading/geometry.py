@@ -162,6 +162,16 @@ class Stage:
         about = self.head, self.gloss, eye, sees, patch
         return _sheens.of((*gaze, _place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)))
 
+    def finer_sheen(self, source: Source, eye: np.ndarray) -> np.ndarray | None:
+        """What the sheen of a patch is on the display mesh beyond a blend of the vertices', (D,K); None for a dome,
+        which is mirrored too broadly to pass between vertices."""
+        placed, gaze = self._thinned(self._placed(source)), (*self._surface, np.asarray(eye).tobytes())
+        if not isinstance(placed, Patch):
+            return None
+        mirrored = self._patch_mirrored(placed, eye, gaze)
+        about = self.head, self.gloss, eye, self.sees(eye), placed, mirrored
+        return _sheens.of((*gaze, "finer", _place_key(placed)), lambda: sheen.finer_patch(*about))
+
     def _glints(self, source: Source, placed, share: np.ndarray) -> np.ndarray:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
         if isinstance(placed, Patch):

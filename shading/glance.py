@@ -73,17 +73,21 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
 _sheens = Memory(4)
 
 
-def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye) -> np.ndarray:
+def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None = None) -> np.ndarray:
     """sRGB codes of the display mesh, (D,4) uint8, of scene `XYZ (V,3)` seen by an eye laid onto D65; the fourth is 0
-    where a colour lies above white or outside the screen's range, else 255."""
+    where a colour lies above white or outside the screen's range, else 255. `finer (D,3)`, as `Scene.finer_XYZ`, is
+    added between the vertices."""
     blend = head.to_display
     codes = np.empty((blend.shape[0], 4), np.uint8)
     adapted = np.ascontiguousarray(eye.adapted(np.asarray(XYZ, np.float32)), np.float32)
+    more = np.zeros((0, 3), np.float32)
+    if finer is not None:
+        more = np.ascontiguousarray(eye.adapted(np.asarray(finer, np.float32)), np.float32)
     screen = eye.to_screen
     light = np.ascontiguousarray(np.concatenate([SRGB_FROM_XYZ @ screen, screen[1:2]]), np.float32)
     key = np.float32(eye.key.factor), np.float32(eye.key.exponent)
     rows = blend.indptr, blend.indices, blend.data.astype(np.float32, copy=False)
-    over_vertices(_expose, len(codes), *rows, adapted, *key, light, _codes(), codes)
+    over_vertices(_expose, len(codes), *rows, adapted, more, *key, light, _codes(), codes)
     return codes
 
 
@@ -111,7 +115,7 @@ def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
 
 
 @kernel
-def _expose(first, last, start, source, weight, adapted, factor, exponent, light, table, codes):
+def _expose(first, last, start, source, weight, adapted, more, factor, exponent, light, table, codes):
     for d in range(first, last):
         x, y, z = np.float32(0), np.float32(0), np.float32(0)
         for entry in range(start[d], start[d + 1]):
@@ -119,6 +123,8 @@ def _expose(first, last, start, source, weight, adapted, factor, exponent, light
             x += w * adapted[v, 0]
             y += w * adapted[v, 1]
             z += w * adapted[v, 2]
+        if len(more) > 0:
+            x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
         bright = max(y, np.float32(1e-12))
         laid = factor * (bright if exponent == 1 else bright**exponent)
         seen = laid if laid <= 1 else 1 + _ROOM * (1 - np.exp(-(laid - 1) / _ROOM))

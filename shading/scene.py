@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -52,8 +53,9 @@ class Scene:
     `eye_sees (V,)`; `illuminance`: lux per vertex, "direct", "ground" and "bounced"; `irradiance_by_light (L,V)` lux,
     direct light of the sitting's own lights in the order of `light_info`.
     `skin_albedo (81,)` of the body; `region_albedos (15,81)`; `eye_position (3,)` mm in the head's frame;
-    `rotation (3,3)` head → room; `toward_eye (V,1)`, what the eye's angle leaves of each body's light. With a 10°
-    observer `XYZ_2deg (V,3)` and `card_XYZ_2deg` serve Munsell; else they are XYZ and card_XYZ.
+    `rotation (3,3)` head → room; `toward_eye (V,1)`, what the eye's angle leaves of each body's light; `finer_sheen`
+    finds `finer_XYZ` when it is asked for. With a 10° observer `XYZ_2deg (V,3)` and `card_XYZ_2deg` serve Munsell; else
+    they are XYZ and card_XYZ.
     """
 
     sitting: Sitting
@@ -79,6 +81,17 @@ class Scene:
     eye_position: np.ndarray
     rotation: np.ndarray
     toward_eye: np.ndarray
+    finer_sheen: Callable[[], np.ndarray]
+
+    @cached_property
+    def display_XYZ(self) -> np.ndarray:
+        """Seen colour at the vertices of the display mesh, (D,3) float32 cd/m², fine highlights included."""
+        return self.head.to_display @ self.XYZ.astype(np.float32) + self.finer_XYZ
+
+    @cached_property
+    def finer_XYZ(self) -> np.ndarray:
+        """What of it a blend of the calculation vertices leaves out, (D,3) float32."""
+        return self.finer_sheen()
 
     @property
     def XYZ(self) -> np.ndarray:
@@ -138,6 +151,7 @@ def light_scene(
         eye_position=setup.eye,
         rotation=setup.stage.rotation,
         toward_eye=setup.look.toward_eye,
+        finer_sheen=lambda: _finer_sheen(setup, observer),
     )
 
 
@@ -282,6 +296,15 @@ def _part_XYZ(setup: Setup, sources: tuple[Source, ...], observer: int) -> np.nd
         first = last
     parts.append(look.skin @ (straight + indirect).sum(axis=0) + look.glints @ whites_of(sources, observer))
     return np.stack(parts)
+
+
+def _finer_sheen(setup: Setup, observer: int) -> np.ndarray:
+    total = np.zeros((setup.head.to_display.shape[0], 3), np.float32)
+    for source in setup.sources:
+        finer = setup.stage.finer_sheen(source, setup.eye)
+        if finer is not None:
+            total += finer @ tristimulus(source.basis, observer).astype(np.float32)
+    return total
 
 
 def whites_of(sources: tuple[Source, ...], observer: int) -> np.ndarray:

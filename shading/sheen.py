@@ -15,7 +15,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.sources import Patch
-from sitterlight.shading.surface import REFRACTIVE_INDEX
+from sitterlight.shading.surface import fresnel_curve
 from sitterlight.shading.surface_kernels import (
     LEAST_FACING,
     across_normal,
@@ -67,7 +67,7 @@ def mirrored_domes(
         transfer.direction,
         gloss.roughness,
         gloss.albedo,
-        _fresnel_table(),
+        fresnel_curve(),
         half_disc(facets),
         transfer.directions.astype(np.float32),
         cell_map(round(np.sqrt(len(cells) / 12))),
@@ -90,31 +90,50 @@ def mirrored_patch(
     head: Head, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, patch: Patch, visible: np.ndarray
 ) -> np.ndarray:
     """Sheen radiance weights (V,K) of a patch toward `eye (3,)` mm, both in the head's frame, `visible (V,S)`."""
-    radiance = np.zeros((len(head.vertices), patch.weights.shape[1]), np.float32)
+    surface = head.vertices, head.normals, gloss.roughness, gloss.oil
+    return _mirrored_at(*surface, eye, counted(head, sees), patch, visible)
+
+
+def finer_patch(
+    head: Head, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, patch: Patch, mirrored: np.ndarray
+) -> np.ndarray:
+    """What the sheen of a patch is on the display mesh beyond a blend of `mirrored (V,K)` from `mirrored_patch`, (D,K).
+
+    A fine highlight passes between the vertices that light is calculated at. Here every display vertex mirrors for
+    itself, the whole patch, times the share of it that is seen around there.
+    """
+    near, blend, mesh = counted(head, sees), head.to_display, head.display
+    whole = np.ones((1, len(patch.points)), dtype=bool)
+    surface = head.vertices, head.normals, gloss.roughness, gloss.oil
+    full = _mirrored_at(*surface, eye, near, patch, whole).sum(axis=1)
+    share = np.where(full > 0, mirrored.sum(axis=1) / np.maximum(full, 1e-30), 1.0).astype(np.float32)
+    gloss_there = (blend @ each for each in (gloss.roughness, gloss.oil))
+    there = (blend @ near.astype(np.float32)) > 0
+    own = _mirrored_at(mesh.vertices, mesh.normals, *gloss_there, eye, there, patch, whole)
+    return own * np.clip(blend @ share, 0, 1)[:, None] - blend @ mirrored
+
+
+def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, visible: np.ndarray) -> np.ndarray:
+    """Sheen (N,K) of a patch at `places (N,3)` that are `counted (N,)`; `visible (N,S)`, or (1,S) for all alike."""
+    radiance = np.zeros((len(places), patch.weights.shape[1]), np.float32)
     over_vertices(
         _mirror_patch,
-        len(head.vertices),
-        head.vertices,
-        head.normals,
+        len(places),
+        places,
+        normals,
         np.asarray(eye, float),
-        counted(head, sees),
+        counted,
         patch.points,
         np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
         patch.weights,
         patch.place_kind,
         visible,
-        gloss.roughness,
-        gloss.oil,
-        _fresnel_table(),
+        np.ascontiguousarray(roughness, np.float32),
+        np.ascontiguousarray(oil, np.float32),
+        fresnel_curve(),
         radiance,
     )
     return radiance
-
-
-def _fresnel_table() -> np.ndarray:
-    from sitterlight.shading.surface import fresnel
-
-    return fresnel(np.linspace(0, 1, 257), REFRACTIVE_INDEX).astype(np.float32)
 
 
 @kernel
@@ -215,7 +234,7 @@ def _mirror_patch(
                 continue
             lx, ly, lz = facing_way(nx, ny, nz, ox, oy, oz, outgoing, cosine)
             for s in range(samples):
-                if not visible[v, s]:
+                if not visible[v if len(visible) > 1 else 0, s]:
                     continue
                 x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
                 light = nx * x + ny * y + nz * z

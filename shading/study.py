@@ -93,7 +93,7 @@ class Study:
     @cached_property
     def seen(self) -> np.ndarray:
         """Linear sRGB (D,3) of the head as seen, inside the screen's gamut, at the vertices of the display mesh."""
-        XYZ = self.scene.head.to_display @ self.scene.XYZ
+        XYZ = self.scene.display_XYZ
         return into_sRGB(self.eye.screen_XYZ(XYZ))
 
     @cached_property

@@ -50,7 +50,7 @@ def _key(view: str, value_count: int, mark: bool) -> tuple:
 
 
 def as_seen(lit: Lit, _count: int, mark: bool) -> Appearance:
-    words, codes = legend("as seen"), screen_codes(lit.head, lit.XYZ, lit.eye)
+    words, codes = legend("as seen"), screen_codes(lit.head, lit.XYZ, lit.eye, lit.scene.finer_XYZ)
     if not mark:
         codes[:, 3] = 255
     elif not codes[:, 3].all():

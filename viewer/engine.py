@@ -62,7 +62,7 @@ class Lit:
     @cached_property
     def display_XYZ(self) -> np.ndarray:
         """(D,3) float32 cd/m² at the vertices of the display mesh."""
-        return self.head.to_display @ self.XYZ.astype(np.float32)
+        return self.scene.display_XYZ
 
     @cached_property
     def notes(self) -> tuple[np.ndarray, np.ndarray]:
