@@ -19,6 +19,7 @@ from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference
 from sitterlight.viewer.courtesy import give_way
 from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.thrift import give_back
 
 STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
 PAUSE = 0.03
@@ -26,6 +27,9 @@ PAUSE = 0.03
 
 REST = 0.15
 """Seconds of rest before recipes are looked for."""
+
+QUIET = 2.0
+"""Seconds of rest after which what memory is free goes back to the system."""
 
 SWITCH = 0.001
 """Seconds after which a thread that calculates in Python lets the window have its turn."""
@@ -144,19 +148,27 @@ class Background(QObject):
 
     def _work(self) -> None:
         give_way()
-        while True:
-            with self._wake:
-                while not self._waiting and not self._ending:
-                    self._working = False
-                    self._wake.wait()
-                if self._ending:
-                    return
-                place = next(iter(self._waiting))
-                request = self._waiting.pop(place)
-                self._working = True
+        while (request := self._next()) is not None:
             self._try(request)
             if not self._waiting and not self._ending:
                 self.idle.emit()
+
+    def _next(self) -> Request | None:
+        """Wait for what is asked next, and give back memory if that takes a while; None at the end."""
+        patience: float | None = QUIET
+        while True:
+            with self._wake:
+                if not self._waiting and not self._ending:
+                    self._working = False
+                    self._wake.wait(patience)
+                if self._ending:
+                    return None
+                if self._waiting:
+                    self._working = True
+                    return self._waiting.pop(next(iter(self._waiting)))
+            if patience is not None:
+                patience = None
+                give_back()
 
     def _try(self, request: Request) -> None:
         try:
