@@ -269,3 +269,14 @@ def test_what_a_sitting_refers_to_is_taken_away(shown, qtbot, tmp_path, what):
     assert to_toml(read_sitting(tmp_path / "kept.toml"))
     window.model.undo()
     shown(BALL)
+
+
+def test_a_field_that_is_left_as_the_window_closes_does_no_harm(shown, recovering):
+    from sitterlight.viewer.recovering import Recovering
+
+    window = recovering.window
+    other = Recovering(window)
+    other.end()
+    window.model.change(with_skin(BALL, ladder=8), "skin")
+    assert not other._timer.isActive()
+    window.model.saved = window.model.sitting

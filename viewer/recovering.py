@@ -21,6 +21,7 @@ class Recovering(QObject):
         super().__init__(window)
         self.window, self.model = window, window.model
         self.recovery = Recovery()
+        self._ended = False
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="keeping")
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -36,7 +37,7 @@ class Recovering(QObject):
         self.offer.show_left(left_unsaved())
 
     def _changed(self) -> None:
-        if not self._timer.isActive():
+        if not self._timer.isActive() and not self._ended:
             self._timer.start()
 
     def keep(self) -> None:
@@ -59,6 +60,7 @@ class Recovering(QObject):
 
     def end(self) -> None:
         """The window closes as it should: nothing of it is to come back."""
+        self._ended = True
         self._timer.stop()
         self._writer.shutdown(wait=True)
         self.recovery.end()
