@@ -86,9 +86,9 @@ def somewhere(widget: QWidget, chance: random.Random) -> QPoint:
     return QPoint(chance.randrange(max(widget.width(), 1)), chance.randrange(max(widget.height(), 1)))
 
 
-def drag(widget: QWidget, chance: random.Random, button=LEFT, modifier=NONE) -> str:
+def drag(widget: QWidget, chance: random.Random, button=LEFT, modifier=NONE, here: QPoint | None = None) -> str:
     """Press, move in a few steps, let go; at times outside of the widget."""
-    here, there = somewhere(widget, chance), somewhere(widget, chance)
+    here, there = here or somewhere(widget, chance), somewhere(widget, chance)
     if chance.random() < 0.1:
         there = QPoint(there.x() - 2 * widget.width(), there.y() + 3 * widget.height())
     QTest.mousePress(widget, button, modifier, here)
@@ -212,6 +212,9 @@ def _turn_tab(bar: QTabBar, chance: random.Random) -> str:
 
 def _touch(field: QWidget, chance: random.Random) -> str:
     way = chance.random()
+    if hasattr(field, "marks") and field.marks and way < 0.6:  # the map: take hold of a light
+        mark = chance.choice(field.marks)
+        return drag(field, chance, here=field.place(mark.azimuth, mark.elevation).toPoint())
     if way < 0.5:
         QTest.mouseClick(field, LEFT, NONE, somewhere(field, chance))
         return "click"
