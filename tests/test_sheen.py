@@ -11,7 +11,7 @@ from sitterlight.shading.directions import cell_means, equal_area_directions
 from sitterlight.shading.frame import direction
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.resolve_lights import resolve_lights
-from sitterlight.shading.sheen import counted, mirrored_domes, mirrored_patch
+from sitterlight.shading.sheen import counted, finer_patch, mirrored_domes, mirrored_patch
 from sitterlight.shading.sitting import LampLight, Sitting
 from sitterlight.shading.surface import sheen_brdf
 from sitterlight.shading.transfer import unoccluded_transfer
@@ -76,3 +76,31 @@ def test_sheen_runs_on_a_little_behind_the_edge_of_sight():
     rings = counted(SPHERE, SEES) & ~SEES
     assert rings.sum() > 50 and ours[rings].min() > ours[SEES].mean()
     assert (ours[~counted(SPHERE, SEES)] == 0).all()
+
+
+def test_a_fine_highlight_passes_between_vertices():
+    """On the display mesh each place mirrors for itself: there a fine highlight is as bright as its BRDF says, which a
+    blend of the vertices loses; a broad one is nearly the same either way."""
+    head = load_head("bust")
+    eye = 1500 * direction(20, 5)
+    sees = (head.normals * (eye - head.vertices)).sum(axis=1) > 0
+    patch = resolve_lights(Sitting(lights=(LampLight(azimuth=-10, elevation=25, size=2, illuminance=100),)))[0]
+    visible = np.ones((len(head.vertices), len(patch.points)), dtype=bool)
+    gained = {}
+    for roughness in (0.1, 0.5):
+        flat = np.full(len(head.vertices), roughness, np.float32)
+        gloss = Gloss.of(flat, np.ones_like(flat))
+        mirrored = mirrored_patch(head, gloss, eye, sees, patch, visible)
+        blended = head.to_display @ mirrored
+        fine = blended + finer_patch(head, gloss, eye, sees, patch, mirrored)
+        there = int(np.argmax(fine[:, 0]))
+        place, normal = head.display.vertices[there], head.display.normals[there]
+        to_eye = (eye - place) / np.linalg.norm(eye - place)
+        to_light = patch.points
+        brdf = sheen_brdf(to_light, to_eye, normal, roughness)
+        expected = (brdf * np.maximum(to_light @ normal, 0) * patch.weights[:, 0]).sum()
+        assert fine[there, 0] == pytest.approx(expected, rel=0.02)
+        assert fine.min() > -0.02 * fine.max()
+        gained[roughness] = fine.max() / blended.max()
+    assert gained[0.1] > 1.05
+    assert gained[0.5] == pytest.approx(1, abs=0.03)
