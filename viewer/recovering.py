@@ -97,11 +97,7 @@ class Offer(QWidget):
         self.left = list(left)
         several = len(left) > 1
         named = "; ".join(_named(one) for one in left)
-        self.words.setText(
-            f"{len(left)} sittings were not saved when Sitterlight was broken off: {named}."
-            if several
-            else f"Not saved when Sitterlight was broken off: {named}."
-        )
+        self.words.setText(f"Left unsaved when Sitterlight was broken off: {named}.")
         self.bring.setText("Bring back" if several else "Bring it back")
         self.leave.setText("Leave them" if several else "Leave it")
         self.leave.setToolTip("throw them away" if several else "throw it away")
