@@ -114,7 +114,13 @@ class Robot:
         self.done[way] += 1
         self.note(f"{way} {name or ''}: {what}")
         is_new = name is not None and not self.lived[name]
-        QTimer.singleShot(400 if is_new else self.chance.choice(PAUSES), lambda: self._after(name, control, before))
+        QTimer.singleShot(400 if is_new else self.chance.choice(PAUSES), lambda: self._go_on(name, control, before))
+
+    def _go_on(self, name: str | None, control: QWidget | None, before) -> None:
+        try:
+            self._after(name, control, before)
+        finally:  # a fault of the robot's own is one too, and no reason to stop
+            QTimer.singleShot(0, self._step)
 
     def _after(self, name: str | None, control: QWidget | None, before) -> None:
         self.watch.check()
@@ -131,7 +137,6 @@ class Robot:
             told = self.watch.held() if len(self.watch.memory) % 12 == 0 else ""
             self.note(f"  memory {self.watch.weigh():.0f} MB {told}")
         self.watch.rest()
-        self._step()
 
     def _fingerprint(self, besides: QWidget | None):
         """What a user, a file or a later time could tell apart, but for the control itself."""

@@ -140,7 +140,7 @@ class Watch:
         from sitterlight.shading.memory import Memory, bytes_of
 
         every = gc.get_objects()
-        remembered = bytes_of([one._known for one in every if isinstance(one, Memory)]) / 1e6
+        remembered = bytes_of([list(one._known.values()) for one in every if isinstance(one, Memory)]) / 1e6
         widgets = len(QApplication.allWidgets())
         things, threads = len(every), threading.active_count()
         del every
