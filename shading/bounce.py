@@ -22,7 +22,7 @@ from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer
 
 BOUNCES = 4
-_LEAST = 1e-7
+_LEAST = 1e-6
 """Shares of the irradiance below this are none."""
 
 
@@ -211,13 +211,13 @@ def _pass_on(first, last, start, hit, mirrored, cosine, incidence, leaving, albe
 def _count_senders(
     first, last, start, hit, mirrored, straight, aside, member_start, member_region, member_weight, counts
 ):
+    place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
     for v in range(first, last):
-        for j in range(start[v], start[v + 1]):
-            for way in range(2):
-                u, share = (hit[j], straight[j]) if way == 0 else (mirrored[j], aside[j])
-                if u >= 0 and share > _LEAST:
-                    for m in range(member_start[u], member_start[u + 1]):
-                        counts[v, member_region[m]] += 1
+        for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
+            if share[index] > _LEAST:
+                u = who[index]
+                for m in range(member_start[u], member_start[u + 1]):
+                    counts[v, member_region[m]] += 1
 
 
 @kernel
@@ -238,18 +238,38 @@ def _fill_senders(
     column,
     weight,
 ):
-    place = np.zeros(256, np.int64)
+    place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
+    to = np.zeros(256, np.int64)
     for v in range(first, last):
         for n in range(sender_start[v], sender_start[v + 1]):
-            place[sender_region[n]] = begin[n]
-        for j in range(start[v], start[v + 1]):
-            for way in range(2):
-                u, share = (hit[j], straight[j]) if way == 0 else (mirrored[j], aside[j])
-                if u >= 0 and share > _LEAST:
-                    for m in range(member_start[u], member_start[u + 1]):
-                        entry = place[member_region[m]]
-                        column[entry], weight[entry] = u, share * member_weight[m]
-                        place[member_region[m]] += 1
+            to[sender_region[n]] = begin[n]
+        for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
+            if share[index] > _LEAST:
+                u = who[index]
+                for m in range(member_start[u], member_start[u + 1]):
+                    entry = to[member_region[m]]
+                    column[entry], weight[entry] = u, share[index] * member_weight[m]
+                    to[member_region[m]] += 1
+
+
+@kernel
+def _distinct(v, start, hit, mirrored, straight, aside, place, who, share):
+    """The vertices that vertex `v` receives from, each once in `who`, with what it gives in `share`; how many they are.
+    `place` is all zero before and after."""
+    count = 0
+    for j in range(start[v], start[v + 1]):
+        for way in range(2):
+            u, given = (hit[j], straight[j]) if way == 0 else (mirrored[j], aside[j])
+            if u < 0 or given <= 0:
+                continue
+            if place[u] == 0:
+                who[count], share[count] = u, 0
+                count += 1
+                place[u] = count
+            share[place[u] - 1] += given
+    for index in range(count):
+        place[who[index]] = 0
+    return count
 
 
 @kernel

@@ -86,7 +86,8 @@ class Bank:
 
 def bank_of(head: Head) -> Bank:
     """The bank of a head, remembered by its key."""
-    return _REMEMBERED.of(head.key, lambda: make_bank(head.vertices, head.faces, skinness(head), head.vertex_area))
+    shape = head.vertices, head.faces, skinness(head), head.vertex_area
+    return _REMEMBERED.of(head.shape_key, lambda: make_bank(*shape))
 
 
 def skinness(head: Head) -> np.ndarray:

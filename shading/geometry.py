@@ -23,7 +23,7 @@ from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import reflected_skin
-from sitterlight.shading.shadow_edges import Surroundings, carried, edge_vertices, light_around
+from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
 from sitterlight.shading.sources import Dome, Patch, Source
 from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
 
@@ -91,10 +91,10 @@ class Stage:
         self.head, self.rotation, self.occlusion, self.bounces = head, rotation, occlusion, bounces
         self.coarse = coarse
         self.transfer = _transfer_of(head, occlusion, progress)
-        self.membership = _memberships.of(head.key, lambda: Membership.of(head.region_weights))
-        surface = (head.key, occlusion, roughness.tobytes(), oil.tobytes())
+        self.membership = _memberships.of(head.shape_key, lambda: Membership.of(head.region_weights))
+        surface = (head.shape_key, occlusion, roughness.tobytes(), oil.tobytes())
         self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil))
-        ways = _paths.of((head.key, occlusion), lambda: bounce.paths(head, self.transfer))
+        ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
@@ -116,7 +116,7 @@ class Stage:
 
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
-        key = (self.head.key, self.occlusion, np.asarray(eye).tobytes())
+        key = (self.head.shape_key, self.occlusion, np.asarray(eye).tobytes())
         return _sights.of(key, lambda: _sight(self.head, eye, self.occlusion))
 
     def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
@@ -160,7 +160,7 @@ class Stage:
     def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
         sees = self.sees(eye)
         about = self.head, self.gloss, eye, sees, patch
-        return _sheens.of((*gaze, _place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)))
+        return _sheens.of((*gaze, _place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)[0]))
 
     def finer_sheen(self, source: Source, eye: np.ndarray) -> np.ndarray | None:
         """What the sheen of a patch is on the display mesh beyond a blend of the vertices', (D,K); None for a dome,
@@ -186,21 +186,22 @@ class Stage:
             return source.cells(round(np.sqrt(len(self.transfer.directions) / 12)), self.rotation)
         return irradiance.in_head_frame(source, self.rotation)
 
-    def _visible(self, patch: Patch) -> np.ndarray:
+    def _visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+        """Which samples each vertex sees, and the vertices at the edge of the light; see irradiance.shadows."""
         if not self.occlusion:
-            return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool)
-        order = _orders.of(self.head.key, lambda: spatial_order(self.head.vertices))
-        cast = (self.head.key, _place_key(patch))
+            return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool), np.zeros(0, np.int32)
+        order = _orders.of(self.head.shape_key, lambda: spatial_order(self.head.vertices))
+        cast = (self.head.shape_key, _place_key(patch))
         return _shadows.of(cast, lambda: irradiance.shadows(self.head, _caster_of(self.head), order, patch))
 
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            visible = self._visible(placed)
+            visible, edge = self._visible(placed)
             plain, entered = irradiance.from_patch(self.head, self.gloss, placed, visible)
             mirrored, lobes = np.zeros_like(plain), None
             if bounces == self.bounces:
-                self._soften_edges(placed, visible, plain, entered)
+                self._soften_edges(placed, visible, edge, plain, entered)
                 lobes = glint_lobes(*about, placed, plain.any(axis=1))
                 share = np.float32(np.pi) * self.exchange.receive * lobes
                 mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
@@ -214,13 +215,12 @@ class Stage:
             return LightField(direct, mirrored, bounced, lobes, lambda: plain)
         return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
 
-    def _soften_edges(self, patch: Patch, visible: np.ndarray, plain: np.ndarray, entered: np.ndarray) -> None:
+    def _soften_edges(self, patch: Patch, visible, edge, plain: np.ndarray, entered: np.ndarray) -> None:
         """Give vertices where the patch's light ends what the surface around them gets."""
         caster = _caster_of(self.head)
-        edge = edge_vertices(self.head, visible)
-        if not self.occlusion or caster.tree is None or not len(edge):
+        if caster.tree is None or not len(edge):
             return
-        around = _surroundings.of(self.head.key, lambda: Surroundings.of(self.head))
+        around = _surroundings.of(self.head.shape_key, lambda: Surroundings.of(self.head))
         means = light_around(self.head, around, caster, self.gloss, patch, visible, edge)
         for values, mean in zip((plain, entered), means, strict=True):
             values[edge] = carried(around, values, edge, mean)
@@ -260,8 +260,8 @@ def forget() -> None:
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:
     if not occlusion:
-        return _transfers.of((head.key, False), lambda: unoccluded_transfer(head))
-    return _transfers.of((head.key, True), lambda: transfer(head, progress=progress))
+        return _transfers.of((head.shape_key, False), lambda: unoccluded_transfer(head))
+    return _transfers.of((head.shape_key, True), lambda: transfer(head, progress=progress))
 
 
 def transfer_is_known(head: Head) -> bool:
@@ -270,7 +270,7 @@ def transfer_is_known(head: Head) -> bool:
 
 
 def _caster_of(head: Head) -> RayCaster:
-    return _casters.of(head.key, lambda: RayCaster(head.vertices, head.faces))
+    return _casters.of(head.shape_key, lambda: RayCaster(head.vertices, head.faces))
 
 
 def _place_key(placed: np.ndarray | Patch) -> bytes:

@@ -22,6 +22,7 @@ from sitterlight.shading.transfer import Transfer, ray_origins
 SHEEN_NODES = 64
 _BLOCK = 16384
 _PROBES = 16
+LEAST_STEP = 0.12
 
 
 MOST_MIRRORED = 0.99
@@ -101,30 +102,42 @@ def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> t
     return plain, entered
 
 
-def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> np.ndarray:
-    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool. `order (V,)` keeps neighbours
-    together, see rays.spatial_order.
+def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool; and the vertices (E,) int32 at the
+    edge of its light, over whose faces it comes or goes (see shadow_edges). `order (V,)` keeps neighbours together, see
+    rays.spatial_order.
 
-    A few samples are probed from everywhere; the rest only from where they disagree and the two rings of vertices
-    around, which is where the edge of a shadow lies. Elsewhere the rest are as the probes.
+    A few samples are probed from everywhere. The rest are cast only where the probes disagree, and in the two rings of
+    vertices around; elsewhere they are as the probes. At an edge each is as the nearest probe: there the surface around
+    the vertex is lit in its place, and only sheen asks.
     """
     visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
     if caster.tree is None:
         _cast_slowly(head, caster, patch, visible)
-        return visible
+        return visible, _edges(head, visible.mean(axis=1))
     samples = spread_order(patch.points)
     probes, rest = samples[:_PROBES], samples[_PROBES:]
     clear = np.zeros((2, len(visible)), np.int32)
     cast = partial(_cast, head, caster, patch, visible, clear)
     cast(order, probes)
+    edge = _edges(head, clear[0] / len(probes))
     if len(rest):
-        edge = (clear[0] > 0) & (clear[0] < clear[1])
+        mixed = (clear[0] > 0) & (clear[0] < clear[1])
         for _ in range(2):
-            edge[head.faces[edge[head.faces].any(axis=1)]] = True
-        lit = (~edge & (clear[0] > 0)).astype(np.int32)
-        cast(order[edge[order]], rest)
-        over_vertices(_as_probed, len(lit), lit, *_places(head, patch), rest, visible)
-    return visible
+            mixed[head.faces[mixed[head.faces].any(axis=1)]] = True
+        mixed[edge] = False
+        cast(order[mixed[order]], rest)
+        away = np.linalg.norm(patch.points[rest, None] - patch.points[None, probes], axis=2)
+        nearest = probes[away.argmin(axis=1)]
+        over_vertices(_as_probed, len(mixed), ~mixed, *_places(head, patch), rest, nearest, visible)
+    return visible, edge
+
+
+def _edges(head: Head, share: np.ndarray) -> np.ndarray:
+    """The vertices of faces whose corners see shares (V,) of a patch that differ by more than LEAST_STEP."""
+    edge = np.zeros(len(share), dtype=bool)
+    edge[head.faces[np.ptp(share[head.faces], axis=1) > LEAST_STEP]] = True
+    return np.flatnonzero(edge).astype(np.int32)
 
 
 def _cast(
@@ -190,14 +203,17 @@ def _cast_shadows(first, last, scene, order, origins, places, normals, points, d
 
 
 @kernel
-def _as_probed(first, last, lit, places, normals, points, distant, samples, visible):
+def _as_probed(first, last, guessed, places, normals, points, distant, samples, nearest, visible):
     for v in range(first, last):
-        if lit[v]:
-            for s in samples:
-                x, y, z = points[s, 0], points[s, 1], points[s, 2]
-                if not distant:
-                    x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-                visible[v, s] = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+        if not guessed[v]:
+            continue
+        for index in range(len(samples)):
+            s = samples[index]
+            x, y, z = points[s, 0], points[s, 1], points[s, 2]
+            if not distant:
+                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
+            facing = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+            visible[v, s] = facing and visible[v, nearest[index]]
 
 
 @kernel

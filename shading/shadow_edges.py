@@ -23,10 +23,8 @@ from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface_kernels import DISTANT, sheen_share, way_to_sample
 from sitterlight.shading.transfer import lift_of
 
-MANY = 64
-"""From so many samples on each place is lit by one half of them, its neighbours by the other."""
-LEAST_STEP = 0.12
-"""A face is at an edge where its corners differ by more than this share of the patch in how much of it they see."""
+LEAST_SAMPLES = 16
+"""Each place is lit by a quarter of the samples, its neighbours by the others, but by no fewer than this."""
 _TURNS = 4
 _INWARD = 0.5
 """How far toward the middle of its face the place within each lies from its vertex: the centre of a third of it."""
@@ -61,14 +59,6 @@ class Surroundings:
         return Surroundings(start, (order // 3).astype(np.int32), share.astype(np.float32), blend)
 
 
-def edge_vertices(head: Head, visible: np.ndarray) -> np.ndarray:
-    """The vertices (E,) int32 of faces over which the patch, `visible (V,S)` from irradiance.shadows, comes or goes."""
-    share = visible.mean(axis=1)[head.faces]
-    edge = np.zeros(len(visible), dtype=bool)
-    edge[head.faces[np.ptp(share, axis=1) > LEAST_STEP]] = True
-    return np.flatnonzero(edge).astype(np.int32)
-
-
 def carried(around: Surroundings, values: np.ndarray, vertices: np.ndarray, means: np.ndarray) -> np.ndarray:
     """Values (E,K) of `vertices` whose blend with the others, `values (V,K)`, has the `means (E,K)`; none negative."""
     blended = np.array(values)
@@ -94,7 +84,7 @@ def light_around(
     seen = np.where((corners == 1).all(axis=1), 2, np.where((corners == 0).all(axis=1), 0, 1)).astype(np.int8)
     plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
     order = spread_order(patch.points)
-    count = 2 if len(order) >= MANY else 1
+    count = max(1, min(4, len(order) // LEAST_SAMPLES))
     parts = [order[part::count] for part in range(count)]
     samples, ends = np.concatenate(parts), np.cumsum([0, *map(len, parts)])
     rays = np.zeros(len(vertices), np.int32)

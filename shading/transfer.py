@@ -21,7 +21,7 @@ from sitterlight.shading.rays import RayCaster, count_rays, spatial_order
 
 RESOLUTION = 8
 _VERSION = 3
-_GROUP = 256
+_GROUP, _BLOCK = 256, 8192
 _OPEN, _BACK, _BEHIND = -1, -2, -3
 """What a direction met, other than a vertex: nothing; the back of a face; it points into the surface itself."""
 
@@ -49,10 +49,13 @@ class Transfer:
 def unoccluded_transfer(head: Head, resolution: int = RESOLUTION) -> Transfer:
     """The transfer that nothing blocks: what a first picture can be drawn from at once."""
     directions = equal_area_directions(resolution)
-    front = head.normals @ directions.T > 0
+    bits = [
+        np.packbits(part @ directions.T > 0, axis=1)
+        for part in np.array_split(head.normals, 1 + len(head.normals) // _BLOCK)
+    ]
     nothing = np.zeros(0, np.int16), np.zeros(0, np.int32)
-    count = len(front)
-    return _assemble(head, directions, np.arange(count), np.packbits(front, axis=1), np.zeros(count, int), *nothing)
+    count = len(head.normals)
+    return _assemble(head, directions, np.arange(count), np.concatenate(bits), np.zeros(count, int), *nothing)
 
 
 def transfer(head: Head, resolution: int = RESOLUTION, progress: Callable[[float], None] | None = None) -> Transfer:
@@ -76,7 +79,7 @@ def is_remembered(head: Head, resolution: int = RESOLUTION) -> bool:
 
 
 def _name(head: Head, resolution: int) -> str:
-    return f"transfer-{_VERSION}-{resolution}-{head.key}"
+    return f"transfer-{_VERSION}-{resolution}-{head.shape_key}"
 
 
 def cast_transfer(
@@ -177,7 +180,8 @@ def lift_of(head: Head) -> float:
 
 def _assemble(head, directions, order, bits, counts, direction, hit) -> Transfer:
     """The transfer from what was found of the vertices in `order`."""
-    unoccluded = np.maximum(head.normals @ directions.T, 0).sum(axis=1).astype(np.float32)
+    unoccluded = np.zeros(len(order), np.float32)
+    over_vertices(_sum_cosines, len(order), head.normals, directions, unoccluded)
     open_bits = np.empty_like(bits)
     open_bits[order] = bits
     ends = np.cumsum(counts)
@@ -187,6 +191,18 @@ def _assemble(head, directions, order, bits, counts, direction, hit) -> Transfer
     sorted_direction, sorted_hit = np.empty_like(direction), np.empty_like(hit)
     over_vertices(_place, len(order), order, ends - counts, start, direction, hit, sorted_direction, sorted_hit)
     return Transfer(directions, open_bits, unoccluded, start, sorted_direction, sorted_hit)
+
+
+@kernel
+def _sum_cosines(first, last, normals, directions, total):
+    for v in range(first, last):
+        cosines = 0.0
+        for d in range(len(directions)):
+            cosine = (
+                normals[v, 0] * directions[d, 0] + normals[v, 1] * directions[d, 1] + normals[v, 2] * directions[d, 2]
+            )
+            cosines += max(cosine, 0.0)
+        total[v] = cosines
 
 
 @kernel
