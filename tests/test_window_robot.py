@@ -126,3 +126,35 @@ def test_what_was_being_typed_for_one_light_does_not_reach_another(shown):
         window.lights.choose(name)
         assert window.model.sitting.lights[[light.name for light in before.lights].index(name)] in before.lights
     shown(BALL)
+
+
+def test_the_hour_stays_within_the_years_a_sitting_may_hold(shown):
+    """Seed 6: the year 3000 and more, with which no sitting can be saved."""
+    from PyQt6.QtCore import QDate
+
+    from sitterlight.shading.sitting import DaylightLight
+    from sitterlight.shading.sitting_file import to_toml
+
+    window = shown(with_lights(BALL, DaylightLight(name="day")))
+    box = window.lights.editor.hour_box
+    for year in (1800, 9000):
+        box.setDate(QDate(year, 1, 1))
+        to_toml(window.model.sitting)
+    shown(BALL)
+
+
+def test_the_planes_of_a_day_where_the_head_has_gone(shown, tmp_path):
+    """Seed 7: the button raised."""
+    import trimesh
+
+    from sitterlight.shading.sitting import DaylightLight, with_head
+
+    trimesh.creation.box((150, 200, 170)).export(tmp_path / "box.ply")
+    sitting = with_head(with_lights(BALL, DaylightLight(name="day")), mesh=str(tmp_path / "box.ply"))
+    window = shown(sitting)
+    window.show_day_plan()
+    (tmp_path / "box.ply").unlink()
+    window.day_plan._offer_planes()
+    assert "box.ply" in window.stages.words.text()
+    window.day_plan.close()
+    shown(BALL)

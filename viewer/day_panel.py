@@ -217,8 +217,12 @@ class DayPanel(QDialog):
 
     def _offer_planes(self) -> None:
         sitting = self.model.sitting
-        names = list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
-        self.planes.show_planes(names)
+        try:
+            head = engine.head_of(sitting.head, sitting.folder)
+        except ValueError as error:  # its file has gone
+            self.model.say(str(error))
+            return
+        self.planes.show_planes(list(dict.fromkeys(plane.name for plane in head.planes)))
 
     def _ended(self) -> None:
         """Where the work was stopped, show again what was shown before it."""

@@ -245,6 +245,7 @@ class LightEditor(QWidget):
         box.setDisplayFormat("yyyy-MM-dd HH:mm")
         box.setAccessibleName("date and hour, as the clock there shows")
         box.setCalendarPopup(True)
+        box.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))  # as a sitting may hold
         box.setTimeSpec(Qt.TimeSpec.UTC)  # of the place's clock, not of this machine's with its own missing hours
 
         def take() -> None:

@@ -13,6 +13,7 @@ from PyQt6.QtCore import QMimeData, QPointF, Qt, QTimer, QUrl
 from PyQt6.QtGui import QAction, QDragEnterEvent, QDropEvent
 from PyQt6.QtWidgets import QAbstractItemView, QApplication, QComboBox, QLabel, QLineEdit, QMenu, QWidget
 
+from sitterlight.shading.sitting_file import to_toml
 from sitterlight.shading.sittings import built_in
 from sitterlight.viewer.main_window import Window, make_application
 from sitterlight.viewer.memory import settings
@@ -129,6 +130,10 @@ class Robot:
             if not self.lived[name]:
                 gone = control is not None and sip.isdeleted(control)
                 self.lived[name] += gone or self._fingerprint(control) != before
+        try:
+            to_toml(self.window.model.sitting)
+        except ValueError as error:
+            self.watch.fault(f"a sitting that cannot be saved: {error}")
         if not self.window.isVisible():
             self.watch.fault("the window has gone")
             self.window.show()
