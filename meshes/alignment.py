@@ -13,7 +13,6 @@ from itertools import permutations, product
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
 
 from sitterlight.meshes.bust_surface import LEAN, bust_surface
 from sitterlight.meshes.similarity import Cloud, Similarity, Target, cloud, laid_on
@@ -101,6 +100,8 @@ def _face() -> NDArray[np.bool_]:
 def _relief(radius: NDArray) -> NDArray[np.float64]:
     """What stands out of a smooth face, mm; NaN where nothing is known."""
     known = np.isfinite(radius).astype(float)
+    from scipy.ndimage import gaussian_filter  # here, being slow to load
+
     share = gaussian_filter(known, SMOOTH, mode="constant")
     smooth = gaussian_filter(np.nan_to_num(radius) * known, SMOOTH, mode="constant") / np.maximum(share, 1e-9)
     return np.where(known > 0, radius - smooth, np.nan)

@@ -5,17 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 from sitterlight.shading.atomic import write_bytes
-from sitterlight.shading.export_mesh import mesh_glb, mesh_ply
-from sitterlight.shading.export_openraster import openraster
-from sitterlight.shading.export_picture import picture_png
-from sitterlight.shading.export_swatches import swatches_png, swatches_svg
-from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
-from sitterlight.shading.page_svg import svg_text
-from sitterlight.shading.png import png_bytes
-from sitterlight.shading.results import csv_text, json_text
-from sitterlight.shading.study import Study
+
+if TYPE_CHECKING:
+    from sitterlight.shading.study import Study
 
 
 @dataclass(frozen=True)
@@ -27,6 +23,18 @@ class Export:
     ending: str
     content: Callable[[Study], bytes]
 
+
+def _by(module: str, function: str) -> Callable:
+    """A function of another module, loaded when it is called: a menu needs only the words."""
+    return lambda *given: getattr(import_module(f"sitterlight.shading.{module}"), function)(*given)
+
+
+pdf_bytes, png_of_pdf = _by("page_pdf", "pdf_bytes"), _by("page_pdf", "png_of_pdf")
+svg_text, png_bytes = _by("page_svg", "svg_text"), _by("png", "png_bytes")
+csv_text, json_text = _by("results", "csv_text"), _by("results", "json_text")
+picture_png, openraster = _by("export_picture", "picture_png"), _by("export_openraster", "openraster")
+swatches_svg, swatches_png = _by("export_swatches", "swatches_svg"), _by("export_swatches", "swatches_png")
+mesh_ply, mesh_glb = _by("export_mesh", "mesh_ply"), _by("export_mesh", "mesh_glb")
 
 _ALL = (
     Export("sheet", "Plane sheet and mixing plan, PDF", ".pdf", lambda s: pdf_bytes(*s.pages)),

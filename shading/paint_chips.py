@@ -6,7 +6,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_XYZ
@@ -33,6 +32,8 @@ def undertone_Lab(one: Paint, light: ViewingLight) -> tuple[float, float, float]
 
     A paint as light as the priming has no undertone to show: then it is the paint itself.
     """
+    from scipy.optimize import brentq  # here, being slow to load
+
     priming = np.full(WAVELENGTHS.shape, PRIMING)
     ends = Lab_under(priming, light)[0], paint_Lab(one, 0.0, light)[0]
     if ends[0] - ends[1] < 2.0:

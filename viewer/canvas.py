@@ -6,7 +6,10 @@ import time
 
 import numpy as np
 from PyQt6.QtCore import pyqtSignal
-from pyvistaqt import QtInteractor
+from vtkmodules.util.numpy_support import vtk_to_numpy
+from vtkmodules.vtkRenderingCore import vtkRenderer, vtkWindowToImageFilter
+
+from sitterlight.viewer.vtk_widget import VtkWidget
 
 SAMPLES = 4
 """Samples in a pixel where the graphics processor smooths edges."""
@@ -50,7 +53,7 @@ class Pace:
         return 0 < min(self.costs.get(PLAIN, QUICK), self.costs.get(FILTERED, QUICK)) <= FLUENT
 
 
-class Canvas(QtInteractor):
+class Canvas(VtkWidget):
     """Draws when Qt paints it, and only what has changed. `drawn(seconds)` after each drawing."""
 
     drawn = pyqtSignal(float)
@@ -59,7 +62,13 @@ class Canvas(QtInteractor):
         self._stale, self._hasty, self._resizing = True, False, False
         self.moving = self.coarse = False
         self.pace = Pace()
-        super().__init__(parent, auto_update=False, multi_samples=0)
+        super().__init__(parent)
+        self.renderer, self.render_window = vtkRenderer(), self.GetRenderWindow()
+        self.render_window.SetMultiSamples(0)
+        self.render_window.AddRenderer(self.renderer)
+        interactor = self.render_window.GetInteractor()
+        interactor.SetInteractorStyle(None)  # the stage moves the eye itself
+        interactor.Initialize()
         self.setAcceptDrops(False)  # files are the window's to take in
 
     def wish(self, hasty: bool = False) -> None:
@@ -113,7 +122,17 @@ class Canvas(QtInteractor):
     def picture(self) -> np.ndarray:
         """What is shown, (H,W,3) uint8, drawn plain: every pixel is one place of the head."""
         self._smooth(PLAIN)
+        self._ensure_initialized()
+        self.render_window.MakeCurrent()
         self.render_window.Render()
-        picture = np.asarray(self.screenshot(return_img=True))[..., :3]
+        read = vtkWindowToImageFilter()
+        read.SetInput(self.render_window)
+        read.SetInputBufferTypeToRGB()
+        read.ReadFrontBufferOff()
+        read.ShouldRerenderOff()
+        read.Update()
+        image = read.GetOutput()
+        width, height, _ = image.GetDimensions()
+        picture = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(height, width, -1)[::-1, :, :3].copy()
         self.wish()
         return picture
