@@ -23,6 +23,9 @@ what other programs took of the processor."""
 GROWTH = 150
 """MB by which the process may grow between the second quarter of a run and its end."""
 
+LEAST = 480.0
+"""Seconds of a run from which on it tells of growth: every export, view and palette fills its own memory once."""
+
 _HARMLESS = (
     "propagateSizeHints",
     "This plugin does not support",
@@ -149,7 +152,7 @@ class Watch:
 
     def growth(self) -> float | None:
         """MB from the second quarter of the run, whose mean of the upper half counts, to the last tenth."""
-        if len(self.memory) < 20:
+        if not self.memory or self.memory[-1][0] < LEAST:
             return None
         held = [each for _, each in self.memory]
         early = sorted(held[len(held) // 4 : len(held) // 2])
