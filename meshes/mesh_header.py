@@ -94,7 +94,7 @@ def _smallest(line: list[str]) -> int:
 def _check_stl(start: bytes, size: int) -> None:
     if is_stl_text(start[:1000]):
         return
-    if size < 84:
+    if min(size, len(start)) < 84:
         raise ValueError("it is too short; the file is cut off")
     (faces,) = struct.unpack("<I", start[80:84])
     if 84 + 50 * faces > size:

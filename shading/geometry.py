@@ -239,7 +239,7 @@ class Stage:
         return np.where(sheen.counted(self.head, self.sees(eye)), share, 1.0)[:, None].astype(np.float32)
 
 
-_BIG = 400e6
+_BIG = 250e6
 _transfers, _memberships, _paths = Memory(4), Memory(4), Memory(2)
 _glosses, _exchanges = Memory(8), Memory(3, _BIG)
 _casters, _orders, _surroundings, _shares = Memory(4), Memory(4), Memory(4), Memory(1)

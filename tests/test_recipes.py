@@ -232,7 +232,7 @@ def test_without_black_none_is_advised_either():
 
 def test_tubes_near_the_colour_are_taken_before_complements_that_cancel():
     """A brown that both make within half a ΔE00 is mixed out of the brown."""
-    target = mix_Lab([0, 0, 0, 0, 6, 0, 0, 1, 0], PALETTE, D50) + [0.5, 0.6, -0.4]
+    target = np.add(mix_Lab([0, 0, 0, 0, 6, 0, 0, 1, 0], PALETTE, D50), [0.5, 0.6, -0.4])
     recipe = recipes_for(target[None], PALETTE)[0]
     amounts = volumes(recipe, PALETTE)
     umbers = sum(a for a, p in zip(amounts, PALETTE, strict=True) if "umber" in p.id)

@@ -66,7 +66,7 @@ def _finer(what: str):
     if what == "directions":
         head = load_head()
         # Under a name of its own, so that nothing remembered of the plain one is taken for it.
-        head = replace(head, key=f"{head.key} with finer directions")
+        head = replace(head, shape_key=f"{head.shape_key} with finer directions")
         patches = [
             patch("sitterlight.shading.scene.head_of", lambda *_: head),
             patch.object(geometry, "transfer", _fine_transfer),
