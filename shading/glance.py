@@ -17,8 +17,8 @@ from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
-from sitterlight.shading.scene import Setup, whites_of
 from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.staging import Setup, whites_of
 
 
 @dataclass(frozen=True, eq=False)

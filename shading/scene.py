@@ -15,22 +15,14 @@ from functools import cached_property
 import numpy as np
 
 from sitterlight.illuminants.observer import luminous, tristimulus
-from sitterlight.illuminants.surfaces import reflectance
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.meshes.head import Head
-from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce import BOUNCES
-from sitterlight.shading.frame import UP, Gaze, direction, gaze_of, head_rotation
-from sitterlight.shading.geometry import Look, Stage
-from sitterlight.shading.lighting import Body, Lighting
-from sitterlight.shading.memory import Memory
-from sitterlight.shading.resolve_lights import own_lights, resolve_lights, returned_light
-from sitterlight.shading.resolve_skin import ResolvedSkin, resolve_skin
-from sitterlight.shading.sitter_head import head_of
+from sitterlight.shading.frame import UP, Gaze
+from sitterlight.shading.resolve_lights import own_lights, returned_light
 from sitterlight.shading.sitting import Sitting
-from sitterlight.shading.skin_regions import region_albedos, region_sheen
 from sitterlight.shading.sources import Source, spectrum_of
-from sitterlight.shading.under_skin import region_spread_weights
+from sitterlight.shading.staging import Setup, whites_of
 
 
 @dataclass(frozen=True)
@@ -155,81 +147,6 @@ def light_scene(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class Setup:
-    """A sitting with everything in place, ready to be looked at: what a whole scene and a glance have in common."""
-
-    sitting: Sitting
-    head: Head
-    sources: tuple[Source, ...]
-    stage: Stage
-    lighting: Lighting
-    look: Look
-    body: Body
-    skin_albedo: np.ndarray
-    eye: np.ndarray
-    card: np.ndarray
-    card_normal: np.ndarray
-
-    @property
-    def card_lux(self) -> float:
-        """Lux at the white card."""
-        return float(luminous(self.card))
-
-    @property
-    def card_spectrum(self) -> np.ndarray:
-        """The spectrum of the light at the white card, (81,), of one lux."""
-        return self.card / self.card_lux
-
-    @staticmethod
-    def of(
-        sitting: Sitting,
-        occlusion: bool = True,
-        progress: Callable[[float], None] | None = None,
-        bounces: int = BOUNCES,
-        gaze: Gaze | None = None,
-        coarse: bool = False,
-    ) -> Setup:
-        """As `light_scene`; `coarse` as geometry.Stage."""
-        sources = resolve_lights(sitting)
-        if not own_lights(sources):
-            raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
-        card_normal = direction(sitting.eye.azimuth, 0)
-        card = sum(spectrum_of(source, source.irradiance(card_normal)) for source in sources)
-        if luminous(card) <= 0:
-            raise ValueError(
-                "No light of this sitting reaches the white card; turn the eye or a light toward each other."
-            )
-        setting = sitting.head
-        head = head_of(setting, sitting.folder)
-        skin = resolve_skin(sitting.skin, sitting.folder)
-        how = occlusion, progress, bounces, sitting.skin.under_skin, coarse
-        stage = Stage(head, *_surface(sitting), head_rotation(setting), *how)
-        gaze = gaze or gaze_of(sitting)
-        eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
-        lighting, look = stage_light(stage, sources), stage.look(sources, eye)
-        body = Body(_albedos(sitting, skin), _spread(stage, skin, sitting.skin.regions))
-        return Setup(
-            sitting, head, sources, stage, lighting, look, body, skin.albedo, eye, np.asarray(card), card_normal
-        )
-
-
-def _albedos(sitting: Sitting, skin) -> np.ndarray:
-    albedos = region_albedos(skin.amounts, sitting.skin.regions, skin.albedo).copy()
-    albedos[REGIONS.index("clothes")] = reflectance(sitting.surround.clothes, sitting.folder)
-    return albedos
-
-
-def _surface(sitting: Sitting) -> tuple[np.ndarray, np.ndarray]:
-    """Roughness and oil of each region, (15,)."""
-    roughness, oil = region_sheen(sitting.skin.roughness, sitting.skin.oil)
-    if not sitting.skin.regions:
-        body = np.array([name not in ("eye white", "iris", "pupil", "clothes") for name in REGIONS])
-        roughness = np.where(body, sitting.skin.roughness, roughness)
-        oil = np.where(body, sitting.skin.oil, oil)
-    return roughness, oil
-
-
 def _neutral(sitting: Sitting, sources: tuple[Source, ...], card_spectrum: np.ndarray) -> tuple[Source, ...]:
     """The sources with every light's spectrum replaced by the card's, at its own strength."""
     lights = [replace(s, basis=s.luminance_of_basis[:, None] * card_spectrum) for s in own_lights(sources)]
@@ -305,24 +222,3 @@ def _finer_sheen(setup: Setup, observer: int) -> np.ndarray:
         if finer is not None:
             total += finer @ tristimulus(source.basis, observer).astype(np.float32)
     return total
-
-
-def whites_of(sources: tuple[Source, ...], observer: int) -> np.ndarray:
-    """XYZ (ΣK,3) float32 of all basis spectra, as a mirror shows them."""
-    return tristimulus(np.concatenate([source.basis for source in sources]), observer).astype(np.float32)
-
-
-def stage_light(stage: Stage, sources: tuple[Source, ...]) -> Lighting:
-    """The sources on the stage, remembered while the same ones are asked for."""
-    fields = [stage.light_field(source) for source in sources]
-    return _lightings.of(tuple(map(id, fields)), lambda: Lighting(stage, fields, [len(s.basis) for s in sources]))
-
-
-_lightings = Memory(2)
-
-
-def _spread(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | None:
-    """(R,W,81): the shares of each region's light that the widths of the stage's bank spread."""
-    if stage.bank is None:
-        return None
-    return np.einsum("kw,rwl->rkl", stage.bank.fold, region_spread_weights(skin.amounts, regions))

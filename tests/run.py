@@ -10,6 +10,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import time
 import venv
 from contextlib import contextmanager
@@ -63,6 +64,25 @@ def screen():
         server.wait()
 
 
+def run_tests(arguments, variables):
+    """Run pytest; the exit code. Where nothing was asked for in particular, tests of the window, which often wait for
+    it, run in a second process beside the others; what they say follows at the end."""
+    command = [str(environment_python()), "-m", "pytest", "-q"]
+    if arguments:
+        return subprocess.run([*command, *arguments], cwd=ROOT, env=variables).returncode
+    with tempfile.TemporaryFile() as said:
+        window = [*command, "-m", "screen", "-o", "cache_dir=.pytest_cache/window"]
+        beside = subprocess.Popen(window, cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT)
+        try:
+            code = subprocess.run([*command, "-m", "not screen"], cwd=ROOT, env=variables).returncode
+            code = beside.wait() or code
+        finally:
+            beside.kill()
+        said.seek(0)
+        print(said.read().decode(errors="replace"), flush=True)
+    return code
+
+
 def main(arguments):
     """Run everything; the exit code is that of pytest."""
     if sys.version_info < (3, 11):  # noqa: UP036 - run before anything checks it
@@ -74,8 +94,7 @@ def main(arguments):
     else:
         make_environment()
     with screen() as variables:
-        command = [str(environment_python()), "-m", "pytest", "-q", *arguments]
-        code = subprocess.run(command, cwd=ROOT, env=variables).returncode
+        code = run_tests(arguments, variables)
     seconds = time.monotonic() - start
     print(f"Sitterlight: {'all tests passed' if code == 0 else 'TESTS FAILED'} ({seconds:.0f} s)")
     return code

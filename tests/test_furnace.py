@@ -22,7 +22,7 @@ def _knot(folder) -> str:
 
 
 def _scene(folder, monkeypatch, bounces: int, oil: float, under_skin: bool = False) -> Scene:
-    monkeypatch.setattr("sitterlight.shading.scene._albedos", lambda sitting, skin: np.ones((15, 81)))
+    monkeypatch.setattr("sitterlight.shading.staging.albedos_of", lambda sitting, skin: np.ones((15, 81)))
     surround = SurroundSetting(ground=1.0)
     skin = SkinSetting(oil=oil, under_skin=under_skin)
     sitting = sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround)

@@ -16,7 +16,7 @@ from speed.report import KEYS, as_json, as_lines, as_markdown
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.glance import screen_codes, seen_XYZ
-from sitterlight.shading.scene import Setup
+from sitterlight.shading.staging import Setup
 
 pytestmark = pytest.mark.slow
 

@@ -61,7 +61,10 @@ class Window(main_window.Window):
 
     def bring(self):
         offer = self.recovering.offer
-        assert offer.isVisible() and mine.name in offer.words.text(), offer.words.text()
+        if not offer.isVisible():
+            QTimer.singleShot(200, self.bring)
+            return
+        assert mine.name in offer.words.text(), offer.words.text()
         print(len(offer.left), flush=True)
         offer.bring.click() if len(offer.left) == 1 else offer.menu.actions()[0].trigger()
         model = self.model
@@ -145,16 +148,16 @@ def test_several_are_listed_and_what_is_not_wanted_goes(recovering, qtbot, tmp_p
     assert "“First”" in offer.words.text() and offer.bring.menu() is None
     offer.leave.click()
     assert not offer.isVisible()
-    qtbot.waitUntil(lambda: len(list((tmp_path / "unsaved").glob("*.json"))) == 1)
+    qtbot.waitUntil(lambda: len(list((tmp_path / "unsaved").glob("*.json"))) == 1, timeout=PATIENCE)
     model.saved = model.sitting
 
 
 def test_nothing_is_kept_of_what_is_saved(recovering, qtbot, tmp_path):
     model, kept = recovering.model, tmp_path / "unsaved"
     model.change(with_skin(BALL, ladder=8), "skin")
-    qtbot.waitUntil(lambda: len(list(kept.glob("*.json"))) == 1)
+    qtbot.waitUntil(lambda: len(list(kept.glob("*.json"))) == 1, timeout=PATIENCE)
     model.undo()
-    qtbot.waitUntil(lambda: not list(kept.glob("*.json")))
+    qtbot.waitUntil(lambda: not list(kept.glob("*.json")), timeout=PATIENCE)
 
 
 # ---- files that change, vanish, or cannot be written

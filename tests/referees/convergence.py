@@ -68,11 +68,11 @@ def _finer(what: str):
         # Under a name of its own, so that nothing remembered of the plain one is taken for it.
         head = replace(head, shape_key=f"{head.shape_key} with finer directions")
         patches = [
-            patch("sitterlight.shading.scene.head_of", lambda *_: head),
+            patch("sitterlight.shading.staging.head_of", lambda *_: head),
             patch.object(geometry, "transfer", _fine_transfer),
         ]
     elif what == "vertices":
-        patches = [patch("sitterlight.shading.scene.head_of", lambda *_: fine_bust())]
+        patches = [patch("sitterlight.shading.staging.head_of", lambda *_: fine_bust())]
     else:
         patches = []
     for each in patches:

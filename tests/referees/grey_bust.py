@@ -62,8 +62,8 @@ def matt_grey():
     """Every region of every head in one grey, without sheen."""
     count = len(REGIONS)
     with (
-        patch("sitterlight.shading.scene._albedos", lambda sitting, skin: np.full((count, 81), GREY)),
-        patch("sitterlight.shading.scene._surface", lambda sitting: (np.full(count, 0.35), np.zeros(count))),
+        patch("sitterlight.shading.staging.albedos_of", lambda sitting, skin: np.full((count, 81), GREY)),
+        patch("sitterlight.shading.staging.surface_of", lambda sitting: (np.full(count, 0.35), np.zeros(count))),
     ):
         yield
 

@@ -14,8 +14,9 @@ from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.keying import resolve_eye
-from sitterlight.shading.scene import Scene, _surface, light_scene
+from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.staging import surface_of
 from sitterlight.shading.strokes import part_planes, seen_light
 
 from .convergence import plane_XYZ
@@ -68,7 +69,7 @@ class TracedHead:
         self.scene, self.shape = scene, head.display if mesh == "display" else head
         weights = head.region_weights.astype(float)
         self.weights = head.to_display @ weights if mesh == "display" else weights
-        roughness, oil = _surface(scene.sitting)
+        roughness, oil = surface_of(scene.sitting)
         self.gloss = {"roughness": self.weights @ roughness, "oil": self.weights @ oil}
         turn = scene.rotation.T
         self.vertices, self.normals = self.shape.vertices @ turn, self.shape.normals @ turn

@@ -17,7 +17,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.glance import whites_of
 from sitterlight.shading.picture import encode
-from sitterlight.shading.scene import Setup
+from sitterlight.shading.staging import Setup
 
 
 class Floor:

@@ -73,7 +73,7 @@ def _measure(path: str) -> Grown:
     from sitterlight.meshes.regions import REGIONS
     from sitterlight.shading import geometry
     from sitterlight.shading.glance import seen_XYZ
-    from sitterlight.shading.scene import Setup, _surface, stage_light
+    from sitterlight.shading.staging import Setup, stage_light, surface_of
 
     from .lit import BOUNCES, four_lights
 
@@ -91,7 +91,7 @@ def _measure(path: str) -> Grown:
     begun = time.perf_counter()
     geometry._transfer_of(head, True, None)
     cast, most_cast = time.perf_counter(), _most_resident()
-    stage = geometry.Stage(head, *_surface(sitting), setup.stage.rotation, True, None, BOUNCES, False)
+    stage = geometry.Stage(head, *surface_of(sitting), setup.stage.rotation, True, None, BOUNCES, False)
     lighting, look = stage_light(stage, setup.sources), stage.look(setup.sources, setup.eye)
     seen_XYZ(replace(setup, head=head, stage=stage, lighting=lighting, look=look), 2)
     done = time.perf_counter()

@@ -10,11 +10,12 @@ from itertools import count
 import numpy as np
 
 from sitterlight.shading.eye import Eye
+from sitterlight.shading.frame import Gaze
 from sitterlight.shading.glance import glance, screen_codes, seen_XYZ
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.ladder import ladder_amounts
-from sitterlight.shading.scene import Gaze, Setup
 from sitterlight.shading.sitting import LampLight, Sitting, SkinSetting, SkyLight, WindowLight
+from sitterlight.shading.staging import Setup
 
 BOUNCES = 3
 LADDER = 4

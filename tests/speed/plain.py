@@ -16,7 +16,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.lighting import Body, Columns
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
-from sitterlight.shading.scene import Setup
+from sitterlight.shading.staging import Setup
 
 from .lit import BOUNCES
 

@@ -15,8 +15,8 @@ from sitterlight.shading.glance import seen_XYZ
 from sitterlight.shading.irradiance import in_head_frame
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.resolve_lights import resolve_lights
-from sitterlight.shading.scene import Setup
 from sitterlight.shading.sitting import Sitting
+from sitterlight.shading.staging import Setup
 from sitterlight.shading.transfer import _GROUP, RESOLUTION, cast_transfer, ray_origins
 
 from .lit import BOUNCES, FAR_LAMP, four_lights, fresh_lamps

@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.glance import screen_codes, seen_XYZ
-from sitterlight.shading.scene import Setup
+from sitterlight.shading.staging import Setup
 
 from .fine import body_on, on_display_mesh
 from .floor import Floor

@@ -9,8 +9,8 @@ import numpy as np
 from sitterlight.shading import lighting
 from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.irradiance import entering
-from sitterlight.shading.scene import Setup
 from sitterlight.shading.sources import Dome
+from sitterlight.shading.staging import Setup
 
 from .lit import BOUNCES, GOLDEN, four_lights
 from .race import Ratio, race
