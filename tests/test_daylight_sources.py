@@ -16,7 +16,7 @@ from sitterlight.illuminants.clear_sky import AIRS
 from sitterlight.illuminants.observer import luminous
 from sitterlight.illuminants.shade import SHADES
 from sitterlight.illuminants.weather import WEATHERS
-from sitterlight.shading import sitting_check
+from sitterlight.shading import sitting_keys
 from sitterlight.shading.daylight_sources import daylight_of, daylight_sources
 from sitterlight.shading.frame import UP, direction
 from sitterlight.shading.scene import light_scene
@@ -110,7 +110,7 @@ def test_shade_and_air_reach_the_light():
 
 def test_the_sitting_file_knows_every_air_shade_and_weather():
     for allowed, known in (("air", ("auto", *AIRS)), ("shade", SHADES), ("weather", WEATHERS)):
-        assert sitting_check.LIGHTS["daylight"][allowed].choices == tuple(known)
+        assert sitting_keys.LIGHTS["daylight"][allowed].choices == tuple(known)
     sitting = Sitting(lights=(replace(MORNING, air="hazy", shade="porch"),))
     assert from_dict(to_dict(sitting)) == sitting
     with pytest.raises(SittingError, match=r'light\[1\].shade is "treee" \(did you mean "tree"\?\); allowed is one of'):

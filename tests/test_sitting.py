@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from sitterlight.shading import sitting_check
+from sitterlight.shading import sitting_keys
 from sitterlight.shading.sitting import (
     LIGHT_KINDS,
     DaylightLight,
@@ -96,12 +96,12 @@ def test_names_are_told_from_paths(text):
 
 def test_every_field_has_a_rule_and_every_rule_a_field():
     sections = {
-        HeadSetting: sitting_check.HEAD,
-        SurroundSetting: sitting_check.SURROUND,
-        EyeSetting: sitting_check.EYE,
-        EaselSetting: sitting_check.EASEL,
-        PaletteSetting: sitting_check.PALETTE,
-    } | {kind: sitting_check.LIGHTS[name] for name, kind in LIGHT_KINDS.items()}
+        HeadSetting: sitting_keys.HEAD,
+        SurroundSetting: sitting_keys.SURROUND,
+        EyeSetting: sitting_keys.EYE,
+        EaselSetting: sitting_keys.EASEL,
+        PaletteSetting: sitting_keys.PALETTE,
+    } | {kind: sitting_keys.LIGHTS[name] for name, kind in LIGHT_KINDS.items()}
     for setting, rules in sections.items():
         assert {field.name for field in fields(setting)} == set(rules), setting
 

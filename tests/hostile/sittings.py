@@ -10,7 +10,7 @@ from pathlib import Path
 import tomli_w
 from hypothesis import strategies as st
 
-from sitterlight.shading import sitting_check, sitting_rules
+from sitterlight.shading import sitting_keys, sitting_rules
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sitting_file import from_dict
 from sitterlight.shading.skin import LIMITS
@@ -94,8 +94,8 @@ def _is_known(rule: object) -> bool:
 
 _AMOUNTS = st.fixed_dictionaries({}, optional={key: st.floats(*limits) for key, limits in LIMITS.items()})
 _LAB = st.tuples(st.floats(0, 100), st.floats(-150, 150), st.floats(-150, 150)).map(list)
-_COLOURS = st.fixed_dictionaries({"Lab": _LAB}, optional={"light": allowed(sitting_check.SPECTRUM)}) | st.builds(
-    lambda code: {"srgb": code}, allowed(sitting_check.COLOUR["srgb"])
+_COLOURS = st.fixed_dictionaries({"Lab": _LAB}, optional={"light": allowed(sitting_keys.SPECTRUM)}) | st.builds(
+    lambda code: {"srgb": code}, allowed(sitting_keys.COLOUR["srgb"])
 )
 
 
@@ -104,9 +104,9 @@ def _some(rules: dict[str, object], *keys: str) -> st.SearchStrategy[dict]:
 
 
 # Made once: the making of a strategy takes longer than a draw from it.
-_SKIN = _some(sitting_check.SKIN, "roughness", "oil", "regions")
-_HEAD = _some(sitting_check.HEAD, "turn", "tilt", "lean")
-_LIGHTS = {kind: _some(rules, *(rules.keys() - {"name"})) for kind, rules in sitting_check.LIGHTS.items()}
+_SKIN = _some(sitting_keys.SKIN, "roughness", "oil", "regions")
+_HEAD = _some(sitting_keys.HEAD, "turn", "tilt", "lean")
+_LIGHTS = {kind: _some(rules, *(rules.keys() - {"name"})) for kind, rules in sitting_keys.LIGHTS.items()}
 
 
 @st.composite
@@ -130,8 +130,8 @@ def heads(draw: st.DrawFn) -> dict:
     """A table [head]: built in, or a mesh of one's own with unit and axes."""
     head = draw(_HEAD)
     if draw(st.booleans()):
-        up = draw(st.sampled_from(sitting_check.AXES))
-        front = draw(st.sampled_from([axis for axis in sitting_check.AXES if axis[1] != up[1]]))
+        up = draw(st.sampled_from(sitting_keys.AXES))
+        front = draw(st.sampled_from([axis for axis in sitting_keys.AXES if axis[1] != up[1]]))
         head |= {
             "mesh": "heads/my head.obj",
             "unit": draw(st.sampled_from(("mm", "cm", "m", "in"))),
@@ -144,7 +144,7 @@ def heads(draw: st.DrawFn) -> dict:
 @st.composite
 def lights(draw: st.DrawFn) -> dict:
     """One [[light]] without its name."""
-    kind = draw(st.sampled_from(tuple(sitting_check.LIGHTS)))
+    kind = draw(st.sampled_from(tuple(sitting_keys.LIGHTS)))
     light = draw(_LIGHTS[kind]) | {"kind": kind}
     if kind == "lamp":
         for key in ("distance", "diameter"):
@@ -162,10 +162,10 @@ _SECTIONS = st.fixed_dictionaries(
         "title": allowed(sitting_rules.Text("a title")),
         "head": heads(),
         "skin": skins(),
-        "surround": table(sitting_check.SURROUND),
-        "eye": table(sitting_check.EYE),
-        "easel": table(sitting_check.EASEL),
-        "palette": table(sitting_check.PALETTE),
+        "surround": table(sitting_keys.SURROUND),
+        "eye": table(sitting_keys.EYE),
+        "easel": table(sitting_keys.EASEL),
+        "palette": table(sitting_keys.PALETTE),
     },
 )
 
