@@ -141,7 +141,7 @@ def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[lis
             continue
         if len(cells) != 2:
             raise ValueError(
-                f"{path}: line {number} has {len(cells)} columns; two are needed, wavelength in nm and value"
+                f"{path}: line {number} has {_columns(len(cells))}; two are needed, wavelength in nm and value"
                 + (" (a decimal comma needs a semicolon or tab between columns)" if separator == "," else "")
             )
         if None in numbers:
@@ -149,6 +149,10 @@ def _rows(lines: list[tuple[int, str]], separator: str, path: Path) -> tuple[lis
             raise ValueError(f"{path}: line {number}: the {which} is not a number such as 0.5, or too large for one")
         rows.append((numbers[0], numbers[1]))
     return rows, heading
+
+
+def _columns(count: int) -> str:
+    return "one column" if count == 1 else f"{count} columns"
 
 
 def _number(cell: str, separator: str) -> float | None:

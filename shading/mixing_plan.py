@@ -159,7 +159,7 @@ def _base(piles: Sequence[Pile], palette: tuple[Paint, ...], need: dict[str, flo
 def _words(piles: Sequence[Pile], base: Paint | None, shares: tuple[tuple[str, float], ...]) -> tuple[str, ...]:
     lines = []
     if base:
-        lines.append(f"Begin with {base.name}: it does most of the work in this head.")
+        lines.append(f"{base.name.capitalize()} does most of the work in this head.")
     lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {max(s, 0.01):.0%}" for id, s in shares) + ".")
     for family in dict.fromkeys(pile.family for pile in piles):
         here = [pile for pile in piles if pile.family == family]

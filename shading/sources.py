@@ -122,13 +122,17 @@ class Patch:
         return NEAR if self.facing is None else NEAR_FACING
 
     def thinned(self, count: int) -> Patch:
-        """The same light by about `count` of its samples."""
+        """The same light by `count` samples, each in the middle of those that it stands for."""
         if len(self.points) <= count:
             return self
-        kept = spread_order(self.points)[:count]
-        weights = self.weights[kept] * (self.weights.sum(axis=0) / self.weights[kept].sum(axis=0))
-        facing = None if self.facing is None else self.facing[kept]
-        return replace(self, points=self.points[kept], weights=weights, facing=facing)
+        first = self.points[spread_order(self.points)[:count]]
+        owner = np.linalg.norm(self.points[:, None] - first, axis=2).argmin(axis=1)
+        gather = (owner == np.arange(count)[:, None]).astype(float)
+        points = gather @ self.points / gather.sum(axis=1, keepdims=True)
+        if self.distant:
+            points /= np.linalg.norm(points, axis=1, keepdims=True)
+        facing = None if self.facing is None else gather @ self.facing / gather.sum(axis=1, keepdims=True)
+        return replace(self, points=points, weights=gather @ self.weights, facing=facing)
 
     def toward(self, positions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Unit directions (V,S,3) from `positions (V,3)` mm in the room, and solid-angle weights (V,S,K)."""

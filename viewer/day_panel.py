@@ -43,6 +43,10 @@ POINT = (
 OLD = "The sitting has been changed since this day was worked out."
 
 
+WHOLE, SENTENCE = (1000, 820), (620, 130)
+"""Width and height of the plan, and of the sentence that there is none."""
+
+
 class DayPanel(QDialog):
     """A window of its own beside the main one; mirrors its model, and changes nothing but hour and facing."""
 
@@ -61,7 +65,7 @@ class DayPanel(QDialog):
         layout.addWidget(self.nothing)
         layout.addWidget(self._plan(), 1)
         self._connect()
-        self.resize(1000, 820)
+        self.resize(*WHOLE)
         self.model.on("state", self.mirror)
         self.mirror()
 
@@ -148,6 +152,8 @@ class DayPanel(QDialog):
     def mirror(self) -> None:
         """Show where the sitting at hand stands in the day."""
         light = daylight_of(self.model.sitting)
+        if self.nothing.isHidden() != (light is not None):
+            self.resize(*(WHOLE if light is not None else SENTENCE))
         self.nothing.setVisible(light is None)
         self.plan.setVisible(light is not None)
         if light is None:

@@ -1,0 +1,170 @@
+"""Light of lamps and windows on a head: few rays where few are needed, and the edges of light carried right."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+import trimesh
+
+from sitterlight.meshes.head import make_head
+from sitterlight.meshes.library import load_head
+from sitterlight.shading import embree, geometry, irradiance, rays
+from sitterlight.shading.geometry import Stage
+from sitterlight.shading.rays import RayCaster, spatial_order
+from sitterlight.shading.resolve_lights import resolve_lights
+from sitterlight.shading.scene import light_scene
+from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SurroundSetting, WindowLight
+from sitterlight.shading.transfer import cast_transfer
+
+LIGHTS = {
+    "distant": LampLight(azimuth=-60, elevation=30, size=12, illuminance=300),
+    "near": LampLight(azimuth=100, elevation=10, size=None, distance=1500, diameter=300, illuminance=200),
+    "window": WindowLight(azimuth=60, elevation=10, distance=1800, width=1200, height=1500, illuminance=600),
+}
+
+
+def _patch(light):
+    return resolve_lights(Sitting(lights=(light,)))[0]
+
+
+@lru_cache(maxsize=1)
+def _bust():
+    head = load_head()
+    return head, RayCaster(head.vertices, head.faces), spatial_order(head.vertices)
+
+
+@pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
+def test_few_rays_see_what_all_would(light, monkeypatch):
+    """Away from the edges of light, vertices see the same share of a lamp as if every sample were asked of each."""
+    patch = _patch(light)
+    before = rays.cast_count
+    few, edge = irradiance.shadows(*_bust(), patch)
+    middle = rays.cast_count
+    monkeypatch.setattr(irradiance, "_PROBES", len(patch.points))
+    every, _ = irradiance.shadows(*_bust(), patch)
+    assert middle - before < 0.7 * (rays.cast_count - middle)
+    away = np.ones(len(few), dtype=bool)
+    away[edge] = False
+    apart = np.abs(few.mean(axis=1) - every.mean(axis=1))
+    assert apart[away].max() < 0.11 and apart[away].mean() < 1.5e-3
+    assert apart[edge].mean() < 0.04
+
+
+def test_without_the_compiled_loop_the_same_is_seen(monkeypatch):
+    """The path of machines where Embree's own interface can't be reached: transfer and shadows, vertex by vertex. The
+    mesh is a ring about a ball turned inside out, so that rays meet backs as well."""
+    ring, ball = trimesh.creation.torus(70, 20, major_sections=48, minor_sections=24), trimesh.creation.icosphere(3, 38)
+    ball.invert()
+    whole = trimesh.util.concatenate([ring, ball])
+    regions = np.eye(1, 15).repeat(len(whole.vertices), axis=0).astype(np.float32)
+    head = make_head("ring", whole.vertices, whole.faces, regions, (), np.full(len(whole.faces), -1, np.int16))
+    patch = _patch(LIGHTS["near"])
+    quick, swift = cast_transfer(head), RayCaster(head.vertices, head.faces)
+    every, _ = irradiance.shadows(head, swift, spatial_order(head.vertices), patch)
+    monkeypatch.setattr(embree, "library", lambda: None)
+    slow = RayCaster(head.vertices, head.faces)
+    assert slow.tree is None
+    told, _ = irradiance.shadows(head, slow, spatial_order(head.vertices), patch)
+    assert np.abs(every.mean(axis=1) - told.mean(axis=1)).mean() < 0.01
+    plain = cast_transfer(head)
+    seen = np.unpackbits(quick.open_bits, axis=1).sum(axis=1) + np.diff(quick.start)
+    assert len(quick.hit) > 50_000 and (seen < 380).sum() > 200, "rays should meet fronts, and backs as well"
+    assert np.array_equal(quick.start, plain.start) and (quick.hit == plain.hit).mean() > 0.999
+    assert (quick.open_bits != plain.open_bits).mean() < 1e-5
+
+
+def test_a_ball_takes_what_its_shadow_would():
+    """A ball in parallel light E takes π R² E in all (its cross-section), and E cos θ at each place: within the last
+    15° before the terminator, the mean is E times the integral of cos θ sin θ over that of sin θ."""
+    light = replace(LIGHTS["distant"], size=0.5)
+    head = load_head("sphere")
+    stage = Stage(head, np.full(15, 0.35), np.zeros(15), np.eye(3))
+    plain = stage.light_field(_patch(light)).plain[:, 0]
+    radius = np.linalg.norm(head.vertices, axis=1).mean()
+    assert plain @ head.vertex_area == pytest.approx(np.pi * radius**2, rel=3e-3)
+    toward = _patch(light).points.mean(axis=0)
+    cosine = head.normals @ (toward / np.linalg.norm(toward))
+    band = (cosine > 0) & (cosine < np.cos(np.radians(75)))
+    wanted = np.cos(np.radians(75)) / 2
+    assert np.average(plain[band], weights=head.vertex_area[band]) == pytest.approx(wanted, rel=0.03)
+    assert plain[cosine < -0.08].max() == 0 and plain.min() >= 0
+
+
+def _means_of_planes(carried: bool) -> np.ndarray:
+    """Of the near lamp's light on the bust, with the surface around its edges lit or without."""
+    head, caster, order = _bust()
+    patch = _patch(LIGHTS["near"])
+    stage = Stage(head, np.full(15, 0.35), np.zeros(15), np.eye(3))
+    visible, _ = irradiance.shadows(head, caster, order, patch)
+    alone = irradiance.from_patch(head, stage.gloss, patch, visible)[0]
+    values = stage.light_field(patch).plain if carried else alone
+    area = np.asarray(head.plane_weights.sum(axis=1)).ravel()
+    return (head.plane_weights @ values[:, 0]) / area
+
+
+def test_planes_at_the_edge_of_light_agree_with_many_rays_from_their_faces():
+    """Means of planes from rays of random places on their faces, cast here: with the surface around each vertex lit,
+    planes in the half-light come nearer to them than with vertices alone."""
+    head, caster, _ = _bust()
+    patch = _patch(LIGHTS["near"])
+    random = np.random.default_rng(4)
+    a, b, c = (head.vertices[head.faces[:, k]] for k in range(3))
+    na, nb, nc = (head.normals[head.faces[:, k]] for k in range(3))
+    total = np.zeros(len(head.faces))
+    for _ in range(24):
+        u, v = random.random((2, len(total), 1))
+        u, v = np.where(u + v > 1, 1 - u, u), np.where(u + v > 1, 1 - v, v)
+        place, normal = (1 - u - v) * a + u * b + v * c, (1 - u - v) * na + u * nb + v * nc
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        chosen = random.integers(len(patch.points), size=len(total))
+        toward = patch.points[chosen] - place
+        square = (toward**2).sum(axis=1)
+        unit = toward / np.sqrt(square)[:, None]
+        light = np.maximum((unit * normal).sum(axis=1), 0) * np.maximum(-(unit * patch.facing[chosen]).sum(axis=1), 0)
+        lit = np.flatnonzero(light > 0)
+        reached = caster.reaches((place + 0.08 * normal)[lit], patch.points[chosen][lit])
+        total[lit] += reached * (light / square * patch.weights[chosen, 0])[lit] * len(patch.points) / 24
+    size = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    member = head.plane_of_face >= 0
+    count = len(head.planes)
+    true = np.bincount(head.plane_of_face[member], (total * size)[member], count)
+    true /= np.bincount(head.plane_of_face[member], size[member], count)
+    dim = (true > 0.003 * true.max()) & (true < 0.1 * true.max())
+    assert dim.sum() >= 5
+    carried, plain = (np.abs(_means_of_planes(which)[dim] / true[dim] - 1) for which in (True, False))
+    assert carried.mean() < 0.8 * plain.mean()
+    assert np.median(carried) < 0.03
+
+
+def test_few_samples_give_the_same_light():
+    for light in LIGHTS.values():
+        patch = _patch(light)
+        few = patch.thinned(8)
+        toward = patch.points.mean(axis=0) / np.linalg.norm(patch.points.mean(axis=0))
+        here, whole = (each.irradiance(toward) @ each.luminance_of_basis for each in (few, patch))
+        assert here == pytest.approx(whole, rel=0.03)
+
+
+def _lamp_on_ball(under_skin: bool, ladder: int):
+    geometry.forget()
+    lamp = LampLight(azimuth=-70, elevation=10, size=0.5, illuminance=1000, spectrum="D65")
+    skin = SkinSetting(ladder=ladder, oil=0.0, regions=False, under_skin=under_skin)
+    bare = SurroundSetting(ground=0)
+    return light_scene(Sitting(head=HeadSetting(mesh="sphere"), skin=skin, lights=(lamp,), surround=bare))
+
+
+@pytest.mark.parametrize("ladder", [2, 8])
+def test_light_under_the_skin_reddens_the_edge_of_shadow_and_loses_none(ladder):
+    """Red goes farthest under the skin (Jensen et al. 2001 measured so), so just behind the edge of light red outlasts
+    blue; what is returned in all stays the same."""
+    on, off = (_lamp_on_ball(under_skin, ladder) for under_skin in (True, False))
+    area = on.head.vertex_area
+    assert (on.XYZ.T @ area) == pytest.approx(off.XYZ.T @ area, rel=2e-3)
+    lit = off.XYZ[:, 1] > 0.3 * off.XYZ[:, 1].max()
+    behind = (on.XYZ[:, 1] > 1e-3 * on.XYZ[:, 1].max()) & (off.XYZ[:, 1] < 0.02 * off.XYZ[:, 1].max())
+    assert behind.sum() > 10
+    ratio = [np.sum(on.XYZ[where, 0]) / np.sum(on.XYZ[where, 2]) for where in (behind, lit)]
+    assert ratio[0] > 1.05 * ratio[1]
