@@ -66,15 +66,15 @@ def screen():
 
 def run_tests(arguments, variables):
     """Run pytest; the exit code. Where nothing was asked for in particular, tests of the window, which often wait for
-    it, run in a second process beside the others; what they say follows at the end."""
+    it, and the slow ones run in a second process beside the others; what they say follows at the end."""
     command = [str(environment_python()), "-m", "pytest", "-q"]
     if arguments:
         return subprocess.run([*command, *arguments], cwd=ROOT, env=variables).returncode
     with tempfile.TemporaryFile() as said:
-        window = [*command, "-m", "screen", "-o", "cache_dir=.pytest_cache/window"]
-        beside = subprocess.Popen(window, cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT)
+        second = [*command, "-m", "screen or slow", "-o", "cache_dir=.pytest_cache/second"]
+        beside = subprocess.Popen(second, cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT)
         try:
-            code = subprocess.run([*command, "-m", "not screen"], cwd=ROOT, env=variables).returncode
+            code = subprocess.run([*command, "-m", "not (screen or slow)"], cwd=ROOT, env=variables).returncode
             code = beside.wait() or code
         finally:
             beside.kill()

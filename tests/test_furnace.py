@@ -53,3 +53,14 @@ def test_light_under_the_skin_is_all_there(tmp_path, monkeypatch):
     spread, kept = (np.asarray(each.XYZ)[:, 1] @ each.head.vertex_area for each in (scene, plain))
     assert spread == pytest.approx(kept, rel=1e-4)
     assert np.abs(scene.XYZ[:, 1] - plain.XYZ[:, 1]).max() > 4e-4
+
+
+def test_what_bounced_is_returned_by_its_albedo(tmp_path, monkeypatch):
+    """A grey body returns ρE/π of what bounced to it: the colours of the bounces against the light meter's lux, which
+    test_against_geometry holds to closed forms."""
+    monkeypatch.setattr("sitterlight.shading.staging.albedos_of", lambda sitting, skin: np.full((15, 81), 0.4))
+    skin = SkinSetting(oil=0.0, under_skin=False)
+    scene = light_scene(sitting_of(tmp_path, _knot(tmp_path), skin=skin, lights=WHITE_WORLD))
+    bounced = sum(XYZ for part, XYZ in zip(scene.parts, scene.part_XYZ, strict=True) if part.path == "bounce")
+    assert scene.illuminance["bounced"].max() > 0.05 * scene.illuminance["direct"].max()
+    assert bounced[:, 1] == pytest.approx(0.4 * scene.illuminance["bounced"] / np.pi, rel=1e-3, abs=1e-6)

@@ -80,3 +80,13 @@ def test_a_coarse_glance_is_near_and_leaves_the_exact_one_alone():
     assert np.array_equal(exact.XYZ, fresh.XYZ)
     change = np.abs(exact.XYZ - glance(BALL).XYZ)[:, 1].mean()
     assert 0 < np.abs(coarse.XYZ - exact.XYZ)[:, 1].mean() < 0.2 * change
+
+
+def test_what_lies_between_the_vertices_is_added():
+    scene = light_scene(BALL)
+    eye = resolve_eye(scene)
+    finer = np.zeros((scene.head.to_display.shape[0], 3), np.float32)
+    finer[::2] = 0.2 * scene.card_XYZ
+    on_screen = eye.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32) + finer)
+    apart = screen_codes(scene.head, scene.XYZ, eye, finer)[:, :3].astype(int) - encode(into_sRGB(on_screen))
+    assert np.abs(apart).max() <= 1
