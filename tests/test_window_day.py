@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import os
 from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 
@@ -20,26 +19,13 @@ SHORT_DAY = Sitting(title="Short day", head=HeadSetting(mesh="cube"), lights=(WI
 LAMP = Sitting(title="Lamp", head=HeadSetting(mesh="cube"), lights=(LampLight(),))
 
 
-@pytest.fixture(scope="module")
-def window(scratch, qapp):
-    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
-    from sitterlight.viewer.main_window import Window, make_application
-    from sitterlight.viewer.model import Model
-
-    make_application()
-    window = Window(Model(SHORT_DAY))
-    window.show()
-    yield window
-    window.model.saved = window.model.sitting
-    window.close()
-
-
 @pytest.fixture
 def panel(window):
     window.model.open(SHORT_DAY)
     window.actions_by_name["day"].trigger()
     yield window.day_plan
     window.day_plan.work.wait()
+    window.day_plan.close()
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -18,20 +17,6 @@ pytest.importorskip("PyQt6.QtWidgets")
 DAY = DaylightLight(name="day", latitude=40, longitude=5, when=datetime(2026, 3, 28, 12, tzinfo=UTC))
 NEAR = LampLight(name="bulb", size=None, distance=1000, diameter=60, illuminance=100)
 SITTING = Sitting(title="Lights", head=HeadSetting(mesh="cube"), lights=(DAY, NEAR))
-
-
-@pytest.fixture(scope="module")
-def window(scratch, qapp):
-    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
-    from sitterlight.viewer.main_window import Window, make_application
-    from sitterlight.viewer.model import Model
-
-    make_application()
-    window = Window(Model(SITTING))
-    window.show()
-    yield window
-    window.model.saved = window.model.sitting
-    window.close()
 
 
 @pytest.fixture

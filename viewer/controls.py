@@ -6,7 +6,17 @@ from collections.abc import Callable
 
 from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtGui import QPainter
-from PyQt6.QtWidgets import QFrame, QGridLayout, QLabel, QSizePolicy, QSlider, QToolButton, QVBoxLayout, QWidget
+from PyQt6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QLabel,
+    QScrollArea,
+    QSizePolicy,
+    QSlider,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 STEPS = 1000
 
@@ -108,6 +118,15 @@ def rule() -> QFrame:
     line.setObjectName("rule")
     line.setFixedHeight(1)
     return line
+
+
+def scrolling(widget: QWidget) -> QScrollArea:
+    """A widget that scrolls up and down where it is longer than its place."""
+    area = QScrollArea()
+    area.setWidget(widget)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    return area
 
 
 def soft(text: str = "", wrap: bool = True) -> QLabel:

@@ -15,7 +15,7 @@ from PyQt6.QtWidgets import (
     QWidget,
 )
 
-from sitterlight.viewer.controls import Section
+from sitterlight.viewer.controls import Section, scrolling
 from sitterlight.viewer.sitting_choice import SittingChoice
 
 LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 250
@@ -70,7 +70,7 @@ def _left(window) -> QScrollArea:
     window.palette_section = Section("Palette", window.paints, opened=False)
     layout.addWidget(window.palette_section)
     layout.addStretch(1)
-    return _scrolling(body)
+    return scrolling(body)
 
 
 def _right(window) -> QSplitter:
@@ -116,11 +116,3 @@ def _dock(window, name: str, widget: QWidget, area: Qt.DockWidgetArea, width: in
     widget.setMinimumWidth(LEAST_WIDTH)
     window.addDockWidget(area, dock)
     window.resizeDocks([dock], [width], Qt.Orientation.Horizontal)
-
-
-def _scrolling(widget: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidget(widget)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return area

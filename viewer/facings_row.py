@@ -31,6 +31,7 @@ class FacingsRow(QWidget):
         self.title = titled("Which way to seat the sitter")
         self.another = QToolButton()
         self.another.setObjectName("quiet")
+        self.another.setAccessibleName("compare the facings at another hour")
         self.another.clicked.connect(self.compared)
         top.addWidget(self.title)
         top.addStretch(1)

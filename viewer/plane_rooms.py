@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import Qt, pyqtSignal
-from PyQt6.QtWidgets import QScrollArea, QTabWidget, QWidget
+from PyQt6.QtCore import pyqtSignal
+from PyQt6.QtWidgets import QTabWidget
 
 from sitterlight.shading.targets import PlaneRow, Seen, Target
+from sitterlight.viewer.controls import scrolling
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.plan_panel import PlanPanel
 from sitterlight.viewer.strings_panel import StringsPanel
@@ -25,7 +26,7 @@ class PlaneRooms(QTabWidget):
         self.setAccessibleName("about the chosen plane")
         self.why, self.strings, self.plan = why, StringsPanel(), PlanPanel()
         for page, title in ((why, "Why"), (self.strings, "Strings"), (self.plan, "Mixing plan")):
-            self.addTab(_scrolling(page), title)
+            self.addTab(scrolling(page), title)
         self._lit: Lit | None = None
         self._plane: tuple[PlaneRow, Target] | None = None
         self._shown: tuple | None = None
@@ -86,11 +87,3 @@ class PlaneRooms(QTabWidget):
     def _is_of_lit(self) -> bool:
         """Whether the chosen stroke is one of the head that the recipes are of; between two lightings it is not."""
         return any(target.Lab == self._plane[1].Lab for _, target, _ in self._lit.mixed.strokes)
-
-
-def _scrolling(widget: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidget(widget)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return area

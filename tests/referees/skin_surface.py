@@ -19,11 +19,13 @@ NAME = "body_under_sheen"
 def register() -> dict:
     """Makes the surface known to the renderer; its scene entry."""
     mi = mitsuba()
-    mi.register_bsdf(NAME, _surface_class(mi))
+    mi.register_bsdf(NAME, surface_class(mi))
     return {"type": NAME}
 
 
-def _surface_class(mi):
+def surface_class(mi, attributes: tuple[str, ...] = ("albedo",)):
+    """The surface for a variant of the renderer. The body's colour comes from `attributes` of the vertices, by
+    `_albedo`, which a class of its own may replace."""
     import drjit as dr
 
     table = np.ascontiguousarray(directional_albedo_table(), np.float32)
@@ -33,15 +35,16 @@ def _surface_class(mi):
     class BodyUnderSheen(mi.BSDF):
         def __init__(self, properties):
             mi.BSDF.__init__(self, properties)
-            self.albedo, self.roughness, self.oil = (
-                mi.load_dict({"type": "mesh_attribute", "name": f"vertex_{name}"})
-                for name in ("albedo", "roughness", "oil")
-            )
+            for name in (*attributes, "roughness", "oil"):
+                setattr(self, name, mi.load_dict({"type": "mesh_attribute", "name": f"vertex_{name}"}))
             front = mi.BSDFFlags.FrontSide | mi.BSDFFlags.SpatiallyVarying
             self.m_components = [mi.BSDFFlags.DiffuseReflection | front, mi.BSDFFlags.GlossyReflection | front]
             self.m_flags = self.m_components[0] | self.m_components[1]
             self.curve = mi.Texture2f(mi.TensorXf(table[..., None]), wrap_mode=dr.WrapMode.Clamp)
             self.mean = mi.Texture1f(mi.TensorXf(means[..., None]), wrap_mode=dr.WrapMode.Clamp)
+
+        def _albedo(self, si, active):
+            return self.albedo.eval(si, active)
 
         def _row(self, roughness):
             return ((roughness - SMOOTHEST) / (ROUGHEST - SMOOTHEST) * (rows - 1) + 0.5) / rows
@@ -91,10 +94,9 @@ def _surface_class(mi):
                 1 - oil * self._mirrored(roughness, eye, active)
             )
             mean = self.mean.eval(mi.Point1f(self._row(roughness)), active)[0]
-            body = self.albedo.eval(si, active) * (entered / (dr.pi * (1 - oil * mean)))
+            body = self._albedo(si, active) * (entered / (dr.pi * (1 - oil * mean)))
             density = 0.5 * light / dr.pi + 0.5 * self._facets(roughness).pdf(si.wi, half) / (4 * at_facet)
-            value = (body + mi.Color3f(sheen)) * light
-            return dr.select(active, value, 0), dr.select(active, density, 0)
+            return dr.select(active, (body + sheen) * light, 0), dr.select(active, density, 0)
 
         def traverse(self, callback):
             pass

@@ -15,6 +15,7 @@ import numpy as np
 from referees.emitters import _face, _map_of
 from referees.lit_sittings import TracedHead
 from referees.renderer import VARIANT, mitsuba
+from referees.skin_surface import surface_class
 from referees.tracer import head_mesh, scene_of
 
 from sitterlight.illuminants.grid import WAVELENGTHS
@@ -22,7 +23,6 @@ from sitterlight.illuminants.observer import KM, tristimulus
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import Scene
-from sitterlight.shading.surface import REFRACTIVE_INDEX, ROUGHEST, SMOOTHEST, directional_albedo_table, mean_albedo
 
 SPECTRAL = "llvm_ad_spectral"
 _RANK = 6
@@ -101,26 +101,14 @@ def _entries(mi, sitting) -> dict[str, dict]:
 
 
 def _surface_class(mi, basis: np.ndarray):
-    """referees/skin_surface.py once more, with spectra for channels."""
+    """The referees' surface with spectra for channels: its albedo by six weights of `basis (6,81)`."""
     import drjit as dr
 
-    table = np.ascontiguousarray(directional_albedo_table(), np.float32)
-    rows, columns = table.shape
-    means = mean_albedo(np.linspace(SMOOTHEST, ROUGHEST, rows)).astype(np.float32)
-    bands = basis.shape[1]
+    bands, base = basis.shape[1], surface_class(mi, ("first", "second"))
 
-    class SpectralBodyUnderSheen(mi.BSDF):
+    class SpectralBodyUnderSheen(base):
         def __init__(self, properties):
-            mi.BSDF.__init__(self, properties)
-            self.first, self.second, self.roughness, self.oil = (
-                mi.load_dict({"type": "mesh_attribute", "name": f"vertex_{name}"})
-                for name in ("first", "second", "roughness", "oil")
-            )
-            front = mi.BSDFFlags.FrontSide | mi.BSDFFlags.SpatiallyVarying
-            self.m_components = [mi.BSDFFlags.DiffuseReflection | front, mi.BSDFFlags.GlossyReflection | front]
-            self.m_flags = self.m_components[0] | self.m_components[1]
-            self.curve = mi.Texture2f(mi.TensorXf(table[..., None]), wrap_mode=dr.WrapMode.Clamp)
-            self.mean = mi.Texture1f(mi.TensorXf(means[..., None]), wrap_mode=dr.WrapMode.Clamp)
+            base.__init__(self, properties)
             spectra = mi.TensorXf(np.ascontiguousarray(basis.T, np.float32))
             self.spectra = mi.Texture1f(spectra, wrap_mode=dr.WrapMode.Clamp)
 
@@ -133,62 +121,6 @@ def _surface_class(mi, basis: np.ndarray):
                 found = self.spectra.eval(mi.Point1f(place), active)
                 albedo[index] = sum(weight * value for weight, value in zip(weights, found, strict=True))
             return albedo
-
-        def _row(self, roughness):
-            return ((roughness - SMOOTHEST) / (ROUGHEST - SMOOTHEST) * (rows - 1) + 0.5) / rows
-
-        def _mirrored(self, roughness, cosine, active):
-            column = (dr.clip(cosine, 0, 1) * (columns - 1) + 0.5) / columns
-            return self.curve.eval(mi.Point2f(column, self._row(roughness)), active)[0]
-
-        def _facets(self, roughness):
-            return mi.MicrofacetDistribution(mi.MicrofacetType.GGX, roughness, True)
-
-        def sample(self, ctx, si, sample1, sample2, active):
-            facet, _ = self._facets(self.roughness.eval_1(si, active)).sample(si.wi, sample2)
-            glossy = sample1 < 0.5
-            wo = dr.select(glossy, mi.reflect(si.wi, facet), mi.warp.square_to_cosine_hemisphere(sample2))
-            value, density = self.eval_pdf(ctx, si, wo, active)
-            result = mi.BSDFSample3f()
-            result.wo, result.pdf, result.eta = wo, density, 1.0
-            result.sampled_component = dr.select(glossy, mi.UInt32(1), mi.UInt32(0))
-            result.sampled_type = dr.select(
-                glossy, mi.UInt32(+mi.BSDFFlags.GlossyReflection), mi.UInt32(+mi.BSDFFlags.DiffuseReflection)
-            )
-            return result, dr.select(active & (density > 0), value / density, 0)
-
-        def eval(self, ctx, si, wo, active):
-            return self.eval_pdf(ctx, si, wo, active)[0]
-
-        def pdf(self, ctx, si, wo, active):
-            return self.eval_pdf(ctx, si, wo, active)[1]
-
-        def eval_pdf(self, ctx, si, wo, active):
-            light, eye = mi.Frame3f.cos_theta(wo), mi.Frame3f.cos_theta(si.wi)
-            active = active & (light > 0) & (eye > 0)
-            roughness, oil = self.roughness.eval_1(si, active), self.oil.eval_1(si, active)
-            half = dr.normalize(wo + si.wi)
-            at_facet = dr.dot(half, wo)
-            square = dr.square(roughness)
-            facets = square / (dr.pi * dr.square(dr.square(half.z) * (square - 1) + 1))
-            masking = 0.5 / (
-                eye * dr.sqrt(square + (1 - square) * dr.square(light))
-                + light * dr.sqrt(square + (1 - square) * dr.square(eye))
-            )
-            sheen = oil * mi.fresnel(at_facet, mi.Float(REFRACTIVE_INDEX))[0] * facets * masking
-            entered = (1 - oil * self._mirrored(roughness, light, active)) * (
-                1 - oil * self._mirrored(roughness, eye, active)
-            )
-            mean = self.mean.eval(mi.Point1f(self._row(roughness)), active)[0]
-            body = self._albedo(si, active) * (entered / (dr.pi * (1 - oil * mean)))
-            density = 0.5 * light / dr.pi + 0.5 * self._facets(roughness).pdf(si.wi, half) / (4 * at_facet)
-            return dr.select(active, (body + sheen) * light, 0), dr.select(active, density, 0)
-
-        def traverse(self, callback):
-            pass
-
-        def parameters_changed(self, keys):
-            pass
 
         def to_string(self):
             return "SpectralBodyUnderSheen[]"
