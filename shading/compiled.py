@@ -14,7 +14,6 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numba
-import numpy as np
 
 
 def kernel(function):
