@@ -104,21 +104,24 @@ def albedo(amounts: SkinAmounts) -> np.ndarray:
 def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
     """Spectral albedos (..., 81) of amounts (..., 7) in the order of AMOUNTS."""
     of = of or constants()
+    return under_epidermis(amounts, dermis_reflectance(amounts, dermis_absorption(amounts, of), of), of)
+
+
+def dermis_reflectance(amounts: np.ndarray, absorption: np.ndarray, of: SkinConstants) -> np.ndarray:
+    """Reflectance (..., 81) of the dermis alone, from inside, of amounts (..., 7) whose dermis above any hair roots
+    has this `absorption` (..., 81), mm⁻¹."""
     columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    _, _, _, _, scattering, _, deep_melanin = columns
-    upper_K, S = 2 * dermis_absorption(amounts, of), 0.75 * scattering * scattering_shape(of)
+    scattering, deep_melanin = columns[AMOUNTS.index("scattering")], columns[AMOUNTS.index("deep_melanin")]
+    upper_K, S = 2 * absorption, 0.75 * scattering * scattering_shape(of)
+    if not deep_melanin.any():
+        return _thick(upper_K, S)
     deep = _thick(upper_K + 2 * deep_melanin, S)
-    dermis = np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
-    return _under_epidermis(amounts, dermis, of)
+    return np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
 
 
-def shallow_albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
-    """The part (..., 81) of the albedos that the epidermis alone returns: light that never was in the dermis."""
-    return _under_epidermis(amounts, 0.0, of or constants())
-
-
-def _under_epidermis(amounts: np.ndarray, dermis: np.ndarray | float, of: SkinConstants) -> np.ndarray:
-    """Albedos of an epidermis and a surface over what reflects `dermis`."""
+def under_epidermis(amounts: np.ndarray, dermis: np.ndarray | float, of: SkinConstants) -> np.ndarray:
+    """Albedos (..., 81) of the epidermis and the surface of amounts (..., 7) over what reflects `dermis`; over 0 it is
+    the part that the epidermis alone returns, of light that never was in the dermis."""
     columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
     melanin, veil = columns[AMOUNTS.index("melanin")], columns[AMOUNTS.index("veil")]
     reflected, transmitted = _layer(2 * melanin * melanin_shape(of), 0.75 * veil * scattering_shape(of))
@@ -146,11 +149,13 @@ def dermis_absorption(amounts: np.ndarray, of: SkinConstants) -> np.ndarray:
     return _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
 
 
+@cache
 def melanin_shape(of: SkinConstants) -> np.ndarray:
     """Absorption of melanin relative to 550 nm, shape (81,)."""
     return (WAVELENGTHS / 550) ** -of.melanin_power
 
 
+@cache
 def scattering_shape(of: SkinConstants) -> np.ndarray:
     """Scattering relative to 550 nm, shape (81,): coarse fibres and fine ones (Jacques 2013, Physics in
     Medicine & Biology 58, R37)."""

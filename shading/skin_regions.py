@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.skin import LIMITS, SkinAmounts, albedos
+from sitterlight.shading.skin import AMOUNTS, LIMITS, SkinAmounts, albedos
 from sitterlight.shading.surface import ROUGHEST, SMOOTHEST
 
 
@@ -73,21 +73,24 @@ EYE_ROUGHNESS = 0.08
 """The eye is wet: its sheen is nearly a mirror, whatever the skin's roughness and oil."""
 
 _EYES = ("eye white", "iris", "pupil")
+_EYE_AMOUNTS = np.stack([EYE_WHITE.as_array(), IRIS.as_array()])
+_ROWS = {name: row for row, name in enumerate((*CHANGES, "eye white", "iris", "pupil", "clothes"))}
+_ORDER = [_ROWS[name] for name in REGIONS]
+
+_IS_ADDED = np.array([name in ("oxygenation", "deep_melanin") for name in AMOUNTS])
+_GIVEN = np.array([[getattr(change, name) for name in AMOUNTS] for change in CHANGES.values()])
+_FACTORS, _ADDED = np.where(_IS_ADDED, 1.0, _GIVEN), np.where(_IS_ADDED, _GIVEN, 0.0)
+_LEAST, _MOST = np.array([LIMITS[name] for name in AMOUNTS]).T
+
+
+def amounts_by_region(amounts: SkinAmounts) -> np.ndarray:
+    """The amounts (11, 7) in each region of CHANGES, kept within the limits of the model."""
+    return np.clip(amounts.as_array() * _FACTORS + _ADDED, _LEAST, _MOST)
 
 
 def region_amounts(amounts: SkinAmounts, region: str) -> SkinAmounts:
     """The amounts in a region of skin, kept within the limits of the model."""
-    change = CHANGES[region]
-    changed = {
-        "melanin": amounts.melanin * change.melanin,
-        "blood": amounts.blood * change.blood,
-        "oxygenation": amounts.oxygenation + change.oxygenation,
-        "carotene": amounts.carotene * change.carotene,
-        "scattering": amounts.scattering * change.scattering,
-        "veil": amounts.veil * change.veil,
-        "deep_melanin": amounts.deep_melanin + change.deep_melanin,
-    }
-    return SkinAmounts(**{name: float(np.clip(value, *LIMITS[name])) for name, value in changed.items()})
+    return SkinAmounts(*map(float, amounts_by_region(amounts)[list(CHANGES).index(region)]))
 
 
 def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.ndarray | None = None) -> np.ndarray:
@@ -96,18 +99,13 @@ def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.n
     Without `regions` every row of skin is the plain one. With a user's own `base_albedo` (81,), rows of skin
     are that times what the model of `amounts` says the region does to it, kept between 0 and 1.
     """
-    rows = {"pupil": None, "clothes": None, "eye white": EYE_WHITE, "iris": IRIS}
-    for name in CHANGES:
-        rows[name] = region_amounts(amounts, name) if regions else amounts
-    known = [name for name in REGIONS if rows[name] is not None]
-    spectra = dict(zip(known, albedos(np.stack([rows[name].as_array() for name in known])), strict=True))
+    skins = amounts_by_region(amounts) if regions else np.tile(amounts.as_array(), (len(CHANGES), 1))
+    spectra = albedos(np.concatenate([skins, _EYE_AMOUNTS]))
     if base_albedo is not None:
-        plain = spectra["skin"]
-        for name in CHANGES:
-            spectra[name] = np.clip(base_albedo * spectra[name] / plain, 0.0, 1.0)
-    flat = np.ones_like(spectra["skin"])
-    spectra |= {"pupil": PUPIL * flat, "clothes": CLOTHES * flat}
-    return np.stack([spectra[name] for name in REGIONS])
+        of_skin, plain = spectra[: len(CHANGES)], spectra[_ROWS["skin"]].copy()
+        np.clip(base_albedo * of_skin / plain, 0.0, 1.0, out=of_skin)
+    flat = np.ones((1, spectra.shape[1]))
+    return np.concatenate([spectra, PUPIL * flat, CLOTHES * flat])[_ORDER]
 
 
 def region_sheen(roughness: float, oil: float, regions: bool = True) -> tuple[np.ndarray, np.ndarray]:

@@ -18,23 +18,22 @@ Medicine & Biology 58, R37).
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.compiled import kernel
 from sitterlight.shading.diffusion_bank import widths
 from sitterlight.shading.skin import (
     AMOUNTS,
     SkinAmounts,
-    albedos,
     constants,
     dermis_absorption,
+    dermis_reflectance,
     scattering_shape,
-    shallow_albedos,
+    under_epidermis,
 )
-from sitterlight.shading.skin_regions import CHANGES, region_amounts
+from sitterlight.shading.skin_regions import CHANGES, amounts_by_region
 
 _STEP = 1e-5  # mm⁻¹ of absorption, for the derivative
 
@@ -56,10 +55,11 @@ def region_spread_weights(amounts: SkinAmounts, regions: bool = True) -> np.ndar
     """
     result = np.zeros((len(REGIONS), len(widths()), len(WAVELENGTHS)))
     result[:, 0] = 1.0
-    rows = [row for row, name in enumerate(REGIONS) if name in CHANGES]
-    kinds = [region_amounts(amounts, REGIONS[row]) if regions else amounts for row in rows]
-    result[rows] = _weights(np.stack([kind.as_array() for kind in kinds]))
+    result[_SKIN] = _weights(amounts_by_region(amounts) if regions else amounts.as_array()[None])
     return result
+
+
+_SKIN = [REGIONS.index(name) for name in CHANGES]
 
 
 def local_share(amounts: SkinAmounts) -> np.ndarray:
@@ -80,12 +80,13 @@ def burley_length(amounts: SkinAmounts) -> np.ndarray:
 def _deep(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share of the returned light that was in the dermis, and its ⟨r²⟩ in mm², each (..., 81), of amounts (..., 7)."""
     of = constants()
-    more, less = (albedos(amounts, replace(of, base=of.base + step)) for step in (_STEP, -_STEP))
-    whole, shallow = (more + less) / 2, shallow_albedos(amounts, of)
+    absorption = dermis_absorption(amounts, of)
+    either = dermis_reflectance(amounts, np.stack([absorption + _STEP, absorption - _STEP]), of)
+    more, less, shallow = under_epidermis(amounts, np.concatenate([either, np.zeros_like(either[:1])]), of)
+    whole = (more + less) / 2
     scattering = amounts[..., [AMOUNTS.index("scattering")]] * scattering_shape(of)
-    lost = dermis_absorption(amounts, of) + scattering
     deep = np.maximum(whole - shallow, 1e-12)
-    return deep / whole, np.maximum(less - more, 0.0) / (2 * _STEP) / deep * 4 / (3 * lost)
+    return deep / whole, np.maximum(less - more, 0.0) / (2 * _STEP) / deep * 4 / (3 * (absorption + scattering))
 
 
 def _weights(amounts: np.ndarray) -> np.ndarray:
@@ -99,28 +100,29 @@ def _weights(amounts: np.ndarray) -> np.ndarray:
 def profile_weights(d: np.ndarray, lengths: np.ndarray) -> np.ndarray:
     """Weights (..., W) of blurs of `lengths` (W,), ascending from zero, that make the profile of length `d` (...).
 
-    It is a quarter of e^(−r/d) / (2π d r) and three quarters of the same with 3d.
+    It is a quarter of e^(−r/d) / (2π d r) and three quarters of the same with 3d. Each, e^(−r/a) / (2π a r), has the
+    transform 1/√(1 + k²a²) = (1/π) ∫₀¹ dt / (√(t(1−t)) (1 + k²a²t)): blurs of L² = a² t, as frequent as the
+    arcsine law has t. Each of these is shared by the two widths about it, linearly in L², which keeps ⟨r²⟩ = 2a².
     """
     d = np.asarray(d, dtype=float)
-    return 0.25 * _exponential(d, lengths) + 0.75 * _exponential(3 * d, lengths)
+    weights = np.zeros((d.size, len(lengths)))
+    _share_out(0, d.size, d.ravel(), np.asarray(lengths, dtype=float) ** 2, weights)
+    return weights.reshape(*d.shape, len(lengths))
 
 
-def _exponential(a: np.ndarray, lengths: np.ndarray) -> np.ndarray:
-    """Weights (..., W) that make e^(−r/a) / (2π a r).
-
-    Its transform is 1/√(1 + k²a²) = (1/π) ∫₀¹ dt / (√(t(1−t)) (1 + k²a²t)): blurs of L² = a² t, as frequent as the
-    arcsine law has t. Each is shared by the two widths about it, linearly in L², which keeps ⟨r²⟩ = 2a².
-    """
-    reach = np.maximum(a, 1e-9)[..., None] ** 2
-    nodes = lengths**2
-    t = np.clip(nodes / reach, 0.0, 1.0)
-    angle = np.arcsin(np.sqrt(t))
-    below = 2 * angle / np.pi
-    moment = reach * (angle - np.sqrt(t * (1 - t))) / np.pi
-    held, moved = np.diff(below, axis=-1), np.diff(moment, axis=-1)
-    upward = (moved - nodes[:-1] * held) / np.diff(nodes)
-    weights = np.zeros(t.shape)
-    weights[..., 1:] += upward
-    weights[..., :-1] += held - upward
-    weights[..., -1] += 1 - below[..., -1]
-    return np.clip(weights, 0.0, 1.0)
+@kernel
+def _share_out(first, last, d, nodes, weights):
+    for row in range(first, last):
+        for part, times in ((0.25, 1.0), (0.75, 3.0)):
+            reach = max(times * d[row], 1e-9) ** 2
+            below, moment = 0.0, 0.0
+            for n in range(1, len(nodes)):
+                t = min(nodes[n] / reach, 1.0)
+                angle = np.arcsin(np.sqrt(t))
+                held, moved = 2 * angle / np.pi - below, reach * (angle - np.sqrt(t * (1 - t))) / np.pi - moment
+                upward = (moved - nodes[n - 1] * held) / (nodes[n] - nodes[n - 1])
+                upward = min(max(upward, 0.0), held)  # what rounding leaves beyond
+                weights[row, n] += part * upward
+                weights[row, n - 1] += part * (held - upward)
+                below, moment = below + held, moment + moved
+            weights[row, len(nodes) - 1] += part * (1 - below)

@@ -11,7 +11,7 @@ from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.colour_spaces import D65_WHITE, Lab_from_XYZ
 from sitterlight.shading.diffusion_bank import widths
 from sitterlight.shading.ladder import LADDER, ladder_amounts
-from sitterlight.shading.skin import LIMITS, SkinAmounts, albedo, albedos, shallow_albedos
+from sitterlight.shading.skin import LIMITS, SkinAmounts, albedo, albedos, constants, under_epidermis
 from sitterlight.shading.skin_regions import CHANGES, region_amounts
 from sitterlight.shading.under_skin import local_share, mean_square_radius, region_spread_weights, spread_weights
 
@@ -81,7 +81,7 @@ def test_the_local_share_is_what_a_black_dermis_would_leave():
     amounts = ladder_amounts(5)
     black = amounts.as_array() * [1, 0, 1, 0, 1, 1, 0] + [0, 20, 0, 0, 0, 0, 10]  # much blood, darkest roots
     dark = albedos(black)[: at(430)]
-    shallow = shallow_albedos(amounts.as_array())
+    shallow = under_epidermis(amounts.as_array(), 0.0, constants())
     assert dark[at(410)] == pytest.approx(shallow[at(410)], rel=0.15)
     assert (shallow < albedo(amounts)).all() and (shallow[: at(430)] <= dark).all()
     assert local_share(amounts) == pytest.approx(shallow / albedo(amounts), rel=1e-6)
