@@ -86,8 +86,9 @@ class Bank:
 
 def bank_of(head: Head) -> Bank:
     """The bank of a head, remembered by its key."""
-    shape = head.vertices, head.faces, skinness(head), head.vertex_area
-    return _REMEMBERED.of(head.shape_key, lambda: make_bank(*shape))
+    return _REMEMBERED.of(
+        head.shape_key, lambda: make_bank(head.vertices, head.faces, skinness(head), head.vertex_area)
+    )
 
 
 def skinness(head: Head) -> np.ndarray:

@@ -15,6 +15,7 @@ from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
+from sitterlight.shading.matrix import Rows
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sitting import Sitting
@@ -77,18 +78,25 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     """sRGB codes of the display mesh, (D,4) uint8, of scene `XYZ (V,3)` seen by an eye laid onto D65; the fourth is 0
     where a colour lies above white or outside the screen's range, else 255. `finer (D,3)`, as `Scene.finer_XYZ`, is
     added between the vertices."""
-    blend = head.to_display
-    codes = np.empty((blend.shape[0], 4), np.uint8)
-    adapted = np.ascontiguousarray(eye.adapted(np.asarray(XYZ, np.float32)), np.float32)
-    more = np.zeros((0, 3), np.float32)
-    if finer is not None:
-        more = np.ascontiguousarray(eye.adapted(np.asarray(finer, np.float32)), np.float32)
+    rows = _blends.of(head.shape_key, lambda: _blend_of(head))
     screen = eye.to_screen
-    light = np.ascontiguousarray(np.concatenate([SRGB_FROM_XYZ @ screen, screen[1:2]]), np.float32)
+    codes = np.empty((len(rows), 4), np.uint8)
+    light = np.concatenate([SRGB_FROM_XYZ @ screen, screen[1:2], np.eye(3)[1:2]]) @ eye.matrix
+    seen = np.asarray(XYZ, np.float32) @ light.T.astype(np.float32)
+    more = np.zeros((0, 5), np.float32)
+    if finer is not None:
+        more = np.asarray(finer, np.float32) @ light.T.astype(np.float32)
     key = np.float32(eye.key.factor), np.float32(eye.key.exponent)
-    rows = blend.indptr, blend.indices, blend.data.astype(np.float32, copy=False)
-    over_vertices(_expose, len(codes), *rows, adapted, more, *key, light, _codes(), codes)
+    over_vertices(_expose, len(codes), rows.start, rows.column, rows.weight, seen, more, *key, _codes(), codes)
     return codes
+
+
+def _blend_of(head: Head) -> Rows:
+    blend = head.to_display
+    return Rows(blend.indptr.astype(np.int64), blend.indices.astype(np.int32), blend.data.astype(np.float32))
+
+
+_blends = Memory(2)
 
 
 def _codes() -> np.ndarray:
@@ -115,31 +123,56 @@ def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
 
 
 @kernel
-def _expose(first, last, start, source, weight, adapted, more, factor, exponent, light, table, codes):
+def _expose(first, last, start, source, weight, seen, more, factor, exponent, table, codes):
+    """Codes from light `seen (V,5)`, adapted: the screen's red, green and blue, its luminance, and that of the eye."""
     for d in range(first, last):
-        x, y, z = np.float32(0), np.float32(0), np.float32(0)
+        red, green, blue = np.float32(0), np.float32(0), np.float32(0)
+        grey, bright = np.float32(0), np.float32(0)
         for entry in range(start[d], start[d + 1]):
             v, w = source[entry], weight[entry]
-            x += w * adapted[v, 0]
-            y += w * adapted[v, 1]
-            z += w * adapted[v, 2]
+            red += w * seen[v, 0]
+            green += w * seen[v, 1]
+            blue += w * seen[v, 2]
+            grey += w * seen[v, 3]
+            bright += w * seen[v, 4]
         if len(more) > 0:
-            x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
-        bright = max(y, np.float32(1e-12))
-        laid = factor * (bright if exponent == 1 else bright**exponent)
-        seen = laid if laid <= 1 else 1 + _ROOM * (1 - np.exp(-(laid - 1) / _ROOM))
-        scale = seen / bright
-        marked = seen > np.float32(1 + 1e-5)
-        grey = min(max(scale * (light[3, 0] * x + light[3, 1] * y + light[3, 2] * z), np.float32(0)), np.float32(1))
-        keep = np.float32(1)
-        for c in range(3):
-            away = scale * (light[c, 0] * x + light[c, 1] * y + light[c, 2] * z) - grey
-            if away < -grey - _SLACK or away > 1 - grey + _SLACK:
-                marked = True
-            room = 1 - grey if away > 0 else grey
-            keep = min(keep, room / max(abs(away), np.float32(1e-12)))
-        for c in range(3):
-            away = scale * (light[c, 0] * x + light[c, 1] * y + light[c, 2] * z) - grey
-            code = min(max(grey + keep * away, np.float32(0)), np.float32(1))
-            codes[d, c] = table[int(code * 65535 + np.float32(0.5))]
+            red, green, blue = red + more[d, 0], green + more[d, 1], blue + more[d, 2]
+            grey, bright = grey + more[d, 3], bright + more[d, 4]
+        scale, marked = factor, False
+        if exponent != 1 or factor * bright > 1:
+            scale, marked = _laid(bright, factor, exponent)
+        red, green, blue, grey = scale * red, scale * green, scale * blue, scale * grey
+        if min(red, min(green, blue)) < 0 or max(red, max(green, blue)) > 1:
+            red, green, blue, outside = _drawn_in(red, green, blue, grey)
+            marked = marked or outside
+        codes[d, 0] = table[int(red * 65535 + np.float32(0.5))]
+        codes[d, 1] = table[int(green * 65535 + np.float32(0.5))]
+        codes[d, 2] = table[int(blue * 65535 + np.float32(0.5))]
         codes[d, 3] = 0 if marked else 255
+
+
+@kernel
+def _laid(bright, factor, exponent):
+    """What the key makes of light of this luminance, as a factor, and whether that lies above white."""
+    bright = max(bright, np.float32(1e-12))
+    laid = factor * (bright if exponent == 1 else bright**exponent)
+    kept = laid if laid <= 1 else 1 + _ROOM * (1 - np.exp(-(laid - 1) / _ROOM))
+    return np.float32(kept / bright), kept > np.float32(1 + 1e-5)
+
+
+@kernel
+def _drawn_in(red, green, blue, grey):
+    """A colour beyond the screen drawn toward its grey until the screen can show it; whether that is to be marked."""
+    grey = min(max(grey, np.float32(0)), np.float32(1))
+    keep, outside = np.float32(1), False
+    for code in (red, green, blue):
+        away = code - grey
+        outside = outside or code < -_SLACK or code > 1 + _SLACK
+        keep = min(keep, (1 - grey if away > 0 else grey) / max(abs(away), np.float32(1e-12)))
+    red, green, blue = grey + keep * (red - grey), grey + keep * (green - grey), grey + keep * (blue - grey)
+    return _in_range(red), _in_range(green), _in_range(blue), outside
+
+
+@kernel
+def _in_range(code):
+    return min(max(code, np.float32(0)), np.float32(1))

@@ -10,7 +10,7 @@ all bands of the grid, so no spectral value is approximated; the vertices only w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.matrix import small_product
+from sitterlight.shading.packed import Packed
 from sitterlight.shading.sources import Source
 
 
@@ -66,16 +67,30 @@ class Lighting:
         self.direct = Columns.beside([field.direct for field in fields], counts)
         self.mirrored = Columns.beside([field.mirrored for field in fields], counts)
         self.bounced = Columns.beside([field.bounced for field in fields], counts)
+        self._asked_before = False
 
     def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
-        radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
         of, senders = self.stage.membership, self.stage.exchange.senders
+        if self._asked_before:
+            matched = self._matched(sources, observer)
+            by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
+            return self._packed.radiance(of, senders, by_way, body.albedo, matched)
+        self._asked_before = True
+        radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
         ends = of.start, of.region, of.weight, senders.start, senders.region
         values = self.direct.values, self.mirrored.values, self.bounced.values
         tables = self._tables(sources, body, observer)
         over_vertices(_glow, len(radiance), *ends, *values, *tables, radiance)
         return radiance
+
+    @cached_property
+    def _packed(self) -> Packed:
+        return Packed.of(self.direct, self.mirrored, self.bounced)
+
+    def _matched(self, sources: tuple[Source, ...], observer: int) -> np.ndarray:
+        """What turns each basis spectrum's light into XYZ of a perfectly diffuse body, (K,3,81)."""
+        return np.concatenate([source.basis for source in sources])[:, None] * _matching(observer).T
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""

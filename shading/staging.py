@@ -119,4 +119,4 @@ def spread_of(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | N
     """(R,W,81): the shares of each region's light that the widths of the stage's bank spread."""
     if stage.bank is None:
         return None
-    return np.einsum("kw,rwl->rkl", stage.bank.fold, region_spread_weights(skin.amounts, regions))
+    return stage.bank.fold @ region_spread_weights(skin.amounts, regions)
