@@ -73,9 +73,7 @@ class Lighting:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
         of, senders = self.stage.membership, self.stage.exchange.senders
         if self._asked_before:
-            matched = self._matched(sources, observer)
-            by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
-            return self._packed.radiance(of, senders, by_way, body.albedo, matched)
+            return self.packed.radiance(of, senders, *self.packed_tables(sources, body, observer))
         self._asked_before = True
         radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
         ends = of.start, of.region, of.weight, senders.start, senders.region
@@ -85,12 +83,15 @@ class Lighting:
         return radiance
 
     @cached_property
-    def _packed(self) -> Packed:
+    def packed(self) -> Packed:
+        """The columns laid out for speed."""
         return Packed.of(self.direct, self.mirrored, self.bounced)
 
-    def _matched(self, sources: tuple[Source, ...], observer: int) -> np.ndarray:
-        """What turns each basis spectrum's light into XYZ of a perfectly diffuse body, (K,3,81)."""
-        return np.concatenate([source.basis for source in sources])[:, None] * _matching(observer).T
+    def packed_tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
+        """The colours of the packed columns."""
+        matched = np.concatenate([source.basis for source in sources])[:, None] * _matching(observer).T
+        by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
+        return self.packed.tables(by_way, body.albedo, matched)
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""

@@ -43,25 +43,28 @@ class Packed:
             _filled(bounced.basis, -1),
         )
 
-    def radiance(self, membership, senders, by_way: np.ndarray, albedo: np.ndarray, matched: np.ndarray) -> np.ndarray:
-        """XYZ (V,3) float32 of all light together, before the angle that bodies are seen at.
+    def radiance(self, membership, senders, near_table: np.ndarray, far_table: np.ndarray) -> np.ndarray:
+        """XYZ (V,3) float32 of all light together, before the angle that bodies are seen at, by `tables`."""
+        radiance = np.empty((len(self.near), 3), np.float32)
+        of = membership.start, membership.region, membership.weight, senders.start, senders.region
+        over_vertices(_glow, len(radiance), *of, self.near, self.far, near_table, far_table, radiance)
+        return radiance
+
+    def tables(self, by_way: np.ndarray, albedo: np.ndarray, matched: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Colours of the columns, (R,3,C), and of the bounced ones, (receiver, sender, 3, C′), float32.
 
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `matched (K,3,81)`: what
         turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body.
         """
-        near_light = _light_of(matched, self.near_basis)
-        far_light = _light_of(matched, self.far_basis)
+        albedo = albedo.astype(np.float32)
         near = np.zeros((len(albedo), 3, self.near.shape[1]), np.float32)
         far = np.zeros((len(albedo), len(albedo), 3, self.far.shape[1]), np.float32)
         ways = np.ascontiguousarray(by_way.transpose(0, 2, 1)[..., self.near_way], np.float32)
-        sent = np.ones((self.far_way.max(initial=0) + 1, *albedo.shape), np.float32) * albedo.astype(np.float32)
-        np.cumprod(sent, axis=0, out=sent)
+        sent = np.cumprod(np.broadcast_to(albedo, (self.far_way.max(initial=0) + 1, *albedo.shape)), axis=0)
         sends = np.ascontiguousarray(sent.transpose(1, 2, 0)[..., self.far_way])
-        _tabulate(albedo.astype(np.float32), ways, near_light, sends, far_light, near, far)
-        radiance = np.empty((len(self.near), 3), np.float32)
-        of = membership.start, membership.region, membership.weight, senders.start, senders.region
-        over_vertices(_glow, len(radiance), *of, self.near, self.far, near, far, radiance)
-        return radiance
+        lights = _light_of(matched, self.near_basis), _light_of(matched, self.far_basis)
+        _tabulate(albedo, ways, lights[0], sends, lights[1], near, far)
+        return near, far
 
 
 def _filled(values: np.ndarray, filling: float = 0) -> np.ndarray:

@@ -27,6 +27,8 @@ class Floor:
         self.lighting, self.look = setup.lighting, setup.look
         self.count = len(setup.head.vertices)
         self.tables = self.lighting._tables(setup.sources, setup.body, observer)
+        self.filled = self.lighting.packed
+        self.filled_tables = self.lighting.packed_tables(setup.sources, setup.body, observer)
         self.sheen = ((self.look.sheen + self.look.glints) @ whites_of(setup.sources, observer)).astype(np.float32)
         of, senders = setup.stage.membership, setup.stage.exchange.senders
         self.members = of.start, of.region, of.weight
@@ -43,10 +45,10 @@ class Floor:
         }
 
     def in_one_loop(self) -> np.ndarray:
-        """Every vertex with all its columns at once."""
+        """Every vertex with all its columns, filled up to whole vectors, at once."""
         radiance = np.empty((self.count, 3), np.float32)
-        values = [columns.values for columns in self.columns]
-        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance)
+        columns = self.filled.near, self.filled.far
+        over_vertices(_glow, self.count, *self.members, *self.senders, *columns, *self.filled_tables, radiance)
         return self._finish(radiance)
 
     def in_products(self) -> np.ndarray:
@@ -107,28 +109,22 @@ def _blocks(values, key, labels, weight, owner) -> list[tuple]:
 
 
 @kernel
-def _glow(
-    first, last, start, region, share, from_start, sender, direct, mirrored, bounced, near, other, back, radiance
-):
+def _glow(first, last, start, region, share, from_start, sender, near, far, table, back, radiance):
     for v in range(first, last):
         x, y, z = np.float32(0), np.float32(0), np.float32(0)
         for m in range(start[v], start[v + 1]):
             r, w = region[m], share[m]
             a, b, c = np.float32(0), np.float32(0), np.float32(0)
-            for k in range(direct.shape[1]):
-                a += direct[v, k] * near[r, 0, k]
-                b += direct[v, k] * near[r, 1, k]
-                c += direct[v, k] * near[r, 2, k]
-            for k in range(mirrored.shape[1]):
-                a += mirrored[v, k] * other[r, 0, k]
-                b += mirrored[v, k] * other[r, 1, k]
-                c += mirrored[v, k] * other[r, 2, k]
+            for k in range(near.shape[1]):
+                a += near[v, k] * table[r, 0, k]
+                b += near[v, k] * table[r, 1, k]
+                c += near[v, k] * table[r, 2, k]
             for n in range(from_start[v], from_start[v + 1]):
                 s = sender[n]
-                for k in range(bounced.shape[1]):
-                    a += bounced[n, k] * back[s, r, 0, k]
-                    b += bounced[n, k] * back[s, r, 1, k]
-                    c += bounced[n, k] * back[s, r, 2, k]
+                for k in range(far.shape[1]):
+                    a += far[n, k] * back[r, s, 0, k]
+                    b += far[n, k] * back[r, s, 1, k]
+                    c += far[n, k] * back[r, s, 2, k]
             x += w * a
             y += w * b
             z += w * c
