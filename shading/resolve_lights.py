@@ -34,6 +34,20 @@ def resolve_lights(sitting: Sitting) -> tuple[Source, ...]:
     return (*lights, *returned_light(sitting, lights))
 
 
+def light_key(sitting: Sitting) -> tuple:
+    """What decides the sources of a sitting: lights, surround, and when the files that they name were written."""
+    surround, folder = sitting.surround, sitting.folder
+    stamps = [_written(folder, surround.ground, surround.walls)]
+    stamps += [
+        _written(folder, light.spectrum, getattr(light, "sky", "")) for light in sitting.lights if _is_plain(light)
+    ]
+    return sitting.lights, surround, folder, *stamps
+
+
+def _is_plain(light: Light) -> bool:
+    return not isinstance(light, DaylightLight)
+
+
 def returned_light(sitting: Sitting, lights: list[Source]) -> list[Source]:
     """What walls and ground return of the light of `lights`: "walls", then "ground", where they return any."""
     walls = _walls(sitting, lights)
@@ -62,14 +76,15 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
 
         return daylight_sources(light)
     plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
-    known = _unit_sources.of((plain, folder, *_stamps(light, folder)), lambda: _UNIT[type(light)](plain, folder))
+    written = _written(folder, light.spectrum, getattr(light, "sky", ""))
+    known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
     strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
     return [replace(known, name=light.name, basis=known.basis * strength)]
 
 
-def _stamps(light: Light, folder: Path | None) -> tuple[float, ...]:
-    """When the files that a light names were last written."""
-    paths = (Path(folder or ".") / name for name in (light.spectrum, getattr(light, "sky", "")) if "." in str(name))
+def _written(folder: Path | None, *names: str | float) -> tuple[float, ...]:
+    """When those of `names` that are files were last written."""
+    paths = (Path(folder or ".") / str(name) for name in names if "." in str(name))
     return tuple(path.stat().st_mtime for path in paths if path.is_file())
 
 

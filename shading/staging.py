@@ -16,7 +16,7 @@ from sitterlight.shading.frame import Gaze, direction, gaze_of, head_rotation
 from sitterlight.shading.geometry import Look, Stage
 from sitterlight.shading.lighting import Body, Lighting
 from sitterlight.shading.memory import Memory
-from sitterlight.shading.resolve_lights import own_lights, resolve_lights
+from sitterlight.shading.resolve_lights import light_key, own_lights, resolve_lights
 from sitterlight.shading.resolve_skin import ResolvedSkin, resolve_skin
 from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import Sitting
@@ -61,15 +61,9 @@ class Setup:
         coarse: bool = False,
     ) -> Setup:
         """As scene.light_scene; `coarse` as geometry.Stage."""
-        sources = resolve_lights(sitting)
-        if not own_lights(sources):
-            raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
-        card_normal = direction(sitting.eye.azimuth, 0)
-        card = sum(spectrum_of(source, source.irradiance(card_normal)) for source in sources)
-        if luminous(card) <= 0:
-            raise ValueError(
-                "No light of this sitting reaches the white card; turn the eye or a light toward each other."
-            )
+        sources, card_normal, card = _lights.of(
+            (light_key(sitting), sitting.eye.azimuth), lambda: _lights_and_card(sitting)
+        )
         setting = sitting.head
         head = head_of(setting, sitting.folder)
         skin = resolve_skin(sitting.skin, sitting.folder)
@@ -79,9 +73,22 @@ class Setup:
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)
         body = Body(albedos_of(sitting, skin), spread_of(stage, skin, sitting.skin.regions))
-        return Setup(
-            sitting, head, sources, stage, lighting, look, body, skin.albedo, eye, np.asarray(card), card_normal
-        )
+        return Setup(sitting, head, sources, stage, lighting, look, body, skin.albedo, eye, card, card_normal)
+
+
+def _lights_and_card(sitting: Sitting) -> tuple[tuple[Source, ...], np.ndarray, np.ndarray]:
+    """The sources of a sitting, the normal of its white card, and the spectrum (81,) of the light there."""
+    sources = resolve_lights(sitting)
+    if not own_lights(sources):
+        raise ValueError("No light is on in this sitting; switch at least one light on (on = true).")
+    normal = direction(sitting.eye.azimuth, 0)
+    card = np.asarray(sum(spectrum_of(source, source.irradiance(normal)) for source in sources))
+    if luminous(card) <= 0:
+        raise ValueError("No light of this sitting reaches the white card; turn the eye or a light toward each other.")
+    return sources, normal, card
+
+
+_lights = Memory(8)
 
 
 def albedos_of(sitting: Sitting, skin: ResolvedSkin) -> np.ndarray:
