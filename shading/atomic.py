@@ -5,32 +5,45 @@ from __future__ import annotations
 import errno
 import os
 import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from sitterlight.shading.leftovers import begin_file, begin_folder, clear
 
-def write_bytes(path: str | os.PathLike[str], content: bytes) -> None:
-    """Write a file so that a reader, or a stop at any moment, finds the old content or the new.
 
-    A symbolic link stays one; what it leads to is replaced. OSError where the file cannot be written, or where there is
-    a device, a pipe or a folder.
+@contextmanager
+def whole_file(path: str | os.PathLike[str]) -> Iterator[Path]:
+    """A file beside `path` to write into, which takes its place when the block ends well: a reader, or a stop at any
+    moment, finds the old content or the new.
+
+    A symbolic link stays one; what it leads to is replaced. What killed programs of ours left in the folder is taken
+    away. OSError where the file cannot be written, or where there is a device, a pipe or a folder.
     """
     path = Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
     _check_is_file_or_nothing(path)
-    handle, beside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
+    clear(path.parent)
+    descriptor, beside = begin_file(path)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+        yield beside
+        os.fsync(descriptor)
         os.chmod(beside, _mode(path))
+        if os.name == "nt":  # which moves no file that is open
+            descriptor = _closed(descriptor)
         os.replace(beside, path)
     except BaseException:
+        descriptor = _closed(descriptor)
         with suppress(OSError):
             os.unlink(beside)
         raise
+    finally:
+        _closed(descriptor)
+
+
+def write_bytes(path: str | os.PathLike[str], content: bytes) -> None:
+    """Write a file, whole or not at all, as `whole_file`."""
+    with whole_file(path) as beside:
+        beside.write_bytes(content)
 
 
 def write_text(path: str | os.PathLike[str], text: str) -> None:
@@ -42,18 +55,20 @@ def write_text(path: str | os.PathLike[str], text: str) -> None:
 def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
     """A folder beside `folder` to write into, whose files are moved into `folder` when the block ends well.
 
-    Files of the same names in `folder` are replaced, others are left. After an error `folder` is as it was.
+    Files of the same names in `folder` are replaced, others are left. After an error `folder` is as it was. What
+    killed programs of ours left there is taken away.
     OSError where the folder cannot be made or is a file.
     """
     folder = Path(folder)
     if folder.exists() and not folder.is_dir():
         raise NotADirectoryError(20, "is a file, not a folder", str(folder))
     made = _make_parents(folder.parent)
-    beside = None
+    descriptor, beside = None, None
     # A folder that is there may be another disk's, or all that may be written to.
     place = folder if folder.exists() else folder.parent
     try:
-        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=place))
+        clear(place)
+        descriptor, beside = begin_folder(folder, place)
         yield beside
         _move_into(beside, folder)
     except BaseException:
@@ -63,6 +78,13 @@ def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
             with suppress(OSError):
                 parent.rmdir()
         raise
+    finally:
+        _closed(descriptor)
+
+
+def _closed(descriptor: int | None) -> None:
+    if descriptor is not None:
+        os.close(descriptor)
 
 
 def _move_into(beside: Path, folder: Path) -> None:

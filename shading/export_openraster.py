@@ -20,6 +20,7 @@ from sitterlight.shading.legends import legend
 from sitterlight.shading.lettering import clean
 from sitterlight.shading.picture import MUNSELL_N5, develop_layer, encode, linear_from_hex
 from sitterlight.shading.png import png_bytes
+from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.study import Study
 
 MULTIPLY, PLUS, OVER = "svg:multiply", "svg:plus", "svg:src-over"
@@ -38,16 +39,18 @@ class Layer:
     top: int = 0
 
 
-def openraster(study: Study) -> bytes:
-    """The content of an OpenRaster file."""
+def openraster(study: Study, progress: Progress | None = None) -> bytes:
+    """The content of an OpenRaster file; `progress` is told the share of its layers done."""
     pictures = [*painted_layers(study), *map_layers(study)]
-    masks = plane_masks(study)
+    tell(progress, 0.2)
+    masks = plane_masks(study, part(progress, 0.2, 0.6))
     merged = np.dstack([study.head_picture, np.full(study.head_picture.shape[:2], 255, np.uint8)])
     file = BytesIO()
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         _add(archive, "mimetype", b"image/openraster", zipfile.ZIP_STORED)
         _add(archive, "stack.xml", _stack(study, pictures, masks).encode())
         for k, layer in enumerate([*pictures, *masks]):
+            tell(progress, 0.6 + 0.4 * k / (len(pictures) + len(masks)))
             _add(archive, f"data/layer{k:03d}.png", png_bytes(layer.pixels), zipfile.ZIP_STORED)
         _add(archive, "mergedimage.png", png_bytes(merged), zipfile.ZIP_STORED)
         small = Image.fromarray(study.head_picture)
@@ -86,7 +89,7 @@ def map_layers(study: Study) -> list[Layer]:
     return [Layer(legend(name).title.lower(), np.dstack([shown, opacity]), visible=False) for name, shown in maps]
 
 
-def plane_masks(study: Study) -> list[Layer]:
+def plane_masks(study: Study, progress: Progress | None = None) -> list[Layer]:
     """For each plane that the picture shows, its pixels in its own colour, no larger than they need."""
     display, film = study.scene.head.display, study.film
     height, width = film.coverage.shape
@@ -94,6 +97,7 @@ def plane_masks(study: Study) -> list[Layer]:
     share = film.weights.sum(axis=1)
     masks = []
     for k, row in enumerate(study.rows):
+        tell(progress, k / len(study.rows))
         mine = plane == k
         if not mine.any():
             continue

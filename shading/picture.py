@@ -7,14 +7,15 @@ sixteen. Averages are taken in linear light, and what no ray meets is neutral gr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
 from scipy import sparse
 
 from sitterlight.shading.colour_spaces import decode_sRGB, encode_sRGB
-from sitterlight.shading.rays import RayCaster
+from sitterlight.shading.progress import Progress, part, tell
+from sitterlight.shading.rays import Hits, RayCaster
 from sitterlight.shading.view import View
 
 MUNSELL_N5 = 0.1927
@@ -22,6 +23,7 @@ MUNSELL_N5 = 0.1927
 0.00081939 V⁵)."""
 
 EDGE_SAMPLES = 16
+_BLOCK = 1 << 18  # rays cast between one word of progress and the next
 _CREASE = 0.75  # neighbouring faces whose normals have a smaller cosine make an edge
 _STEP_MM = 1.2  # as does a jump in depth
 
@@ -72,19 +74,19 @@ class Film:
         return np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
 
 
-def expose(display, view: View, caster: RayCaster | None = None) -> Film:
+def expose(display, view: View, caster: RayCaster | None = None, progress: Progress | None = None) -> Film:
     """The film of a display mesh (`vertices (D,3)`, `faces (G,3)`, `plane_of_face (G,)`) seen in a view.
 
-    A `caster` made earlier for the same mesh saves the building of its tree.
+    A `caster` made earlier for the same mesh saves the building of its tree. `progress` is told the share done.
     """
     faces = np.asarray(display.faces, dtype=np.int32)
     caster = caster or RayCaster(display.vertices, faces)
     width, height = view.size
     column, row = np.meshgrid(np.arange(width), np.arange(height))
-    centres = _cast(caster, view, column.ravel() + 0.5, row.ravel() + 0.5)
+    centres = _cast(caster, view, column.ravel() + 0.5, row.ravel() + 0.5, part(progress, 0.0, 0.5))
     edge = _edges(display, faces, centres, (height, width)).ravel()
     plain = np.flatnonzero((centres.face >= 0) & ~edge)
-    fine_pixel, fine = _cast_edges(caster, view, np.flatnonzero(edge))
+    fine_pixel, fine = _cast_edges(caster, view, np.flatnonzero(edge), part(progress, 0.6, 0.9))
     hit = np.flatnonzero(fine.face >= 0)
     pixel = np.concatenate([plain, fine_pixel[hit]])
     order = np.argsort(pixel, kind="stable")
@@ -173,13 +175,18 @@ def _lay(film: Film, matrix: sparse.csr_matrix, linear: np.ndarray, ground: floa
     return picture
 
 
-def _cast(caster: RayCaster, view: View, x: np.ndarray, y: np.ndarray):
-    directions = view.directions(x, y)
-    origins = np.broadcast_to(np.asarray(view.eye, np.float32), directions.shape)
-    return caster.first_hit(np.ascontiguousarray(origins), directions)
+def _cast(caster: RayCaster, view: View, x: np.ndarray, y: np.ndarray, progress: Progress | None = None) -> Hits:
+    """What rays through these places of the picture meet, block by block."""
+    found = []
+    for start in range(0, max(len(x), 1), _BLOCK):
+        tell(progress, start / max(len(x), 1))
+        directions = view.directions(x[start : start + _BLOCK], y[start : start + _BLOCK])
+        origins = np.broadcast_to(np.asarray(view.eye, np.float32), directions.shape)
+        found.append(caster.first_hit(np.ascontiguousarray(origins), directions))
+    return Hits(*(np.concatenate([getattr(hits, each.name) for hits in found]) for each in fields(Hits)))
 
 
-def _cast_edges(caster: RayCaster, view: View, pixels: np.ndarray):
+def _cast_edges(caster: RayCaster, view: View, pixels: np.ndarray, progress: Progress | None = None):
     """Sixteen rays in each of `pixels`, all columns and all rows of a 16 × 16 grid used once (Hammersley
     points)."""
     step = np.arange(EDGE_SAMPLES)
@@ -188,7 +195,7 @@ def _cast_edges(caster: RayCaster, view: View, pixels: np.ndarray):
     row, column = np.divmod(fine, view.size[0])
     x = column + np.tile((step + 0.5) / EDGE_SAMPLES, len(pixels))
     y = row + np.tile((mirrored + 0.5) / EDGE_SAMPLES, len(pixels))
-    return fine, _cast(caster, view, x, y)
+    return fine, _cast(caster, view, x, y, progress)
 
 
 def _edges(display, faces: np.ndarray, hits, shape: tuple[int, int]) -> np.ndarray:

@@ -24,6 +24,7 @@ from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.picture import Film
 from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.png import png_bytes
+from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.results import csv_text, json_text, plain, targets_table
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sheet import SheetPictures, plane_sheet
@@ -31,6 +32,7 @@ from sitterlight.shading.sheet_facts import LEAST_NOTE, light_lines
 from sitterlight.shading.sheet_plan import plan_page
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sitting_file import moved_to, to_toml
+from sitterlight.shading.study_pieces import ALL, work_out
 from sitterlight.shading.targets import PlaneRow, plane_rows
 from sitterlight.shading.view import View, portrait_view
 
@@ -39,7 +41,8 @@ SIZE = (1280, 1600)
 
 FILES = ("sitting.toml", "head.png", "notes.png", "targets.csv", "targets.json", "sheet.pdf", "sheet.png")
 
-Progress = Callable[[float], None]
+LIGHT_SHARE, PIECES_SHARE = 0.55, 0.85
+"""How far a study is when it is lit, and when all its pieces are there, as `progress` is told."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,11 @@ class Study:
     def film(self) -> Film:
         """What the pixels of the portrait see."""
         return pictures.expose(self.scene.head.display, self.view)
+
+    def expose(self, progress: Progress | None = None) -> None:
+        """Work out the film, with the share of its rays told."""
+        if "film" not in vars(self):
+            vars(self)["film"] = pictures.expose(self.scene.head.display, self.view, progress=progress)
 
     @cached_property
     def seen(self) -> np.ndarray:
@@ -174,27 +182,38 @@ def study_of(sitting: Sitting, progress: Progress | None = None) -> Study:
 def study(sitting: Sitting, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
     """Compute a sitting and write FILES into `folder`, all or none; their paths by name come back.
 
-    `progress` is told the share of ray casting done, 0 to 1. ValueError where the sitting cannot be lit, OSError
-    where the folder cannot be written.
+    `progress` is told the share done, 0 to 1; what it raises ends the work, and nothing is written. ValueError where
+    the sitting cannot be lit, OSError where the folder cannot be written.
     """
+    found = study_of(sitting, part(progress, 0.0, LIGHT_SHARE))
+    return write_study(found, folder, part(progress, LIGHT_SHARE, 1.0))
+
+
+def write_study(found: Study, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
+    """Write FILES of a study into `folder`, all or none, as `study`."""
     folder = Path(folder)
-    contents = file_contents(study_of(sitting, progress), folder)
+    contents = file_contents(found, folder, progress)
     with whole_folder(folder) as beside:
         for name, content in contents.items():
             (beside / name).write_bytes(content)
+        tell(progress, 1.0)
     return {name: folder / name for name in contents}
 
 
-def file_contents(found: Study, folder: Path) -> dict[str, bytes]:
+def file_contents(found: Study, folder: Path, progress: Progress | None = None) -> dict[str, bytes]:
     """The content of each of FILES as it has to be written in `folder`."""
-    sitting = found.scene.sitting
-    pdf = pdf_bytes(*found.pages)
-    return {
-        "sitting.toml": to_toml(moved_to(sitting, folder.absolute())).encode(),
-        "head.png": png_bytes(found.head_picture, sitting.title),
-        "notes.png": png_bytes(found.notes_panels(), sitting.title),
-        "targets.csv": csv_text(found.table).encode(),
-        "targets.json": json_text(found.table).encode(),
-        "sheet.pdf": pdf,
-        "sheet.png": png_of_pdf(pdf),
+    work_out(found, ALL, part(progress, 0.0, PIECES_SHARE))
+    sitting, contents = found.scene.sitting, {}
+    makers: dict[str, Callable[[], bytes]] = {
+        "sitting.toml": lambda: to_toml(moved_to(sitting, folder.absolute())).encode(),
+        "head.png": lambda: png_bytes(found.head_picture, sitting.title),
+        "notes.png": lambda: png_bytes(found.notes_panels(), sitting.title),
+        "targets.csv": lambda: csv_text(found.table).encode(),
+        "targets.json": lambda: json_text(found.table).encode(),
+        "sheet.pdf": lambda: pdf_bytes(*found.pages),
+        "sheet.png": lambda: png_of_pdf(contents["sheet.pdf"]),
     }
+    for number, (name, content) in enumerate(makers.items()):
+        tell(progress, PIECES_SHARE + (1 - PIECES_SHARE) * number / len(makers))
+        contents[name] = content()
+    return contents

@@ -149,3 +149,72 @@ def test_a_kill_at_any_moment_leaves_a_whole_file(tmp_path, delay):
     content = path.read_bytes()
     assert len(content) == 300_000
     assert len(set(content)) == 1
+
+
+STOPPED_WRITER = """
+import os, sys, time
+from sitterlight.shading.atomic import whole_file, whole_folder
+with (whole_file if sys.argv[1] == "file" else whole_folder)(sys.argv[2]) as beside:
+    (beside if sys.argv[1] == "file" else beside / "a").write_bytes(b"half")
+    print(beside.name, flush=True)
+    sys.stdin.readline()
+"""
+
+
+def _writer_in_the_middle(kind: str, path) -> tuple[subprocess.Popen, str]:
+    command = [sys.executable, "-c", STOPPED_WRITER, kind, str(path)]
+    writer = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    return writer, writer.stdout.readline().strip()
+
+
+def _end(writer: subprocess.Popen, kill: bool) -> None:
+    if kill:
+        writer.send_signal(signal.SIGKILL)
+    writer.communicate("\n" if not kill else None)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="kills by signal")
+@pytest.mark.parametrize("kind", ["file", "folder"])
+def test_what_a_killed_program_left_goes_at_the_next_write_and_a_living_ones_stays(tmp_path, kind):
+    for name in (".other.abcdefgh.part", ".mine.sitterlight.part.txt", "b.sitterlight.part"):
+        (tmp_path / name).write_text("somebody else's")
+    others = sorted(path.name for path in tmp_path.iterdir())
+    (living, beside), (killed, left) = (_writer_in_the_middle(kind, tmp_path / name) for name in "xy")
+    _end(killed, kill=True)
+    assert (tmp_path / left).exists()
+    write_text(tmp_path / "z", "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*others, beside, "z"])
+    _end(living, kill=False)
+    assert living.returncode == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*others, "x", "z"])
+    written = tmp_path / "x" if kind == "file" else tmp_path / "x" / "a"
+    assert written.read_bytes() == b"half"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs leave to make symbolic links there")
+def test_leftovers_are_not_followed_out_of_the_folder(tmp_path):
+    from sitterlight.shading import leftovers
+
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "letter").write_text("kept")
+    place = tmp_path / "place"
+    place.mkdir()
+    name = f".a.{leftovers._HOST}-12345678{leftovers.ENDING}"
+    (place / name).symlink_to(tmp_path / "mine")
+    os.mkfifo(place / f".b.{leftovers._HOST}-12345678{leftovers.ENDING}")
+    folder = place / f".c.{leftovers._HOST}-12345678{leftovers.ENDING}"
+    folder.mkdir()
+    (folder / "out").symlink_to(tmp_path / "mine")
+    write_text(place / "z", "new")
+    assert (tmp_path / "mine" / "letter").read_text() == "kept"
+    assert not folder.exists() and (place / name).is_symlink()
+
+
+def test_what_another_machine_writes_in_a_shared_folder_is_left_for_a_day(tmp_path):
+    from sitterlight.shading.leftovers import DAY, ENDING
+
+    for name, age in (("young", 10.0), ("old", DAY + 10)):
+        (tmp_path / f".{name}.00000000-12345678{ENDING}").write_text("half")
+        os.utime(tmp_path / f".{name}.00000000-12345678{ENDING}", (time.time() - age,) * 2)
+    write_text(tmp_path / "z", "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [f".young.00000000-12345678{ENDING}", "z"]
