@@ -88,6 +88,22 @@ def test_a_near_lamp_is_a_disc_or_a_sphere(window, editor):
     assert _light(window, "bulb").shape == "sphere"
 
 
+def test_no_lamp_is_made_to_reach_round_the_head_and_no_name_too_long(window, editor):
+    """Found by the robot: what a sitting file refuses must not come about in the window."""
+    form = editor("bulb")
+    form.diameter_box.setValue(5235)
+    assert _light(window, "bulb").diameter == 1899
+    form.distance_box.setValue(200)
+    assert _light(window, "bulb").distance == 1000
+    form.diameter_box.setValue(60)
+    form.distance_box.setValue(200)
+    assert _light(window, "bulb").distance == 200
+    form.name.setText("x" * 100)
+    form.name.editingFinished.emit()
+    assert window.lights.chosen == "x" * 60
+    assert from_dict(to_dict(window.model.sitting)) == window.model.sitting
+
+
 def test_every_light_on_offer_can_be_added_lit_and_written(window):
     from sitterlight.shading.resolve_lights import resolve_lights
     from sitterlight.viewer.light_offers import NEAR_LAMPS, NEW_LIGHTS

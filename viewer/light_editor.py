@@ -22,6 +22,7 @@ from PyQt6.QtWidgets import (
 from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens
 from sitterlight.shading.sitting import LampLight, Light, with_light, with_lights
 from sitterlight.shading.sitting_clock import at_place, clock_time
+from sitterlight.shading.sitting_keys import NAME
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import NamedSlider, soft
 from sitterlight.viewer.light_facts import lux_words
@@ -137,6 +138,7 @@ class LightEditor(QWidget):
     def _name(self, form: QFormLayout) -> None:
         self.name = QLineEdit()
         self.name.setAccessibleName("name of the light")
+        self.name.setMaxLength(NAME.longest)
         self.name.editingFinished.connect(self._rename)
         form.addRow("name", self.name)
         self._fillers.append(lambda light: self.name.setText(light.name))
@@ -226,7 +228,13 @@ class LightEditor(QWidget):
         box.editingFinished.connect(self.model.settle)
         form.addRow(words, box)
         setattr(self, f"{field}_box", box)
-        self._fillers.append(lambda light: box.set_value(getattr(light, field)))
+
+        def fill(light: Light) -> None:
+            with QSignalBlocker(box):
+                box.setRange(*_limits(light, field, low, high))
+            box.set_value(getattr(light, field))
+
+        self._fillers.append(fill)
 
     def _place(self, form: QFormLayout) -> None:
         self.place_box = Choice("place", PLACES_OFFERED, worded=True)
@@ -306,6 +314,15 @@ class LightEditor(QWidget):
 
         button.clicked.connect(take)
         form.addRow(QLabel(""), button)
+
+
+def _limits(light: Light, field: str, low: float, high: float) -> tuple[float, float]:
+    """Between what a number of a light may lie: no near lamp reaches round the head."""
+    if field == "diameter":
+        high = min(high, math.ceil(1.9 * light.distance) - 1)
+    elif field == "distance" and getattr(light, "diameter", None) is not None:
+        low = max(low, math.floor(light.diameter / 1.9) + 1)
+    return low, high
 
 
 def _form_of(light: Light) -> tuple:
