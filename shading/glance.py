@@ -79,15 +79,14 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     where a colour lies above white or outside the screen's range, else 255. `finer (D,3)`, as `Scene.finer_XYZ`, is
     added between the vertices."""
     rows = _blends.of(head.shape_key, lambda: _blend_of(head))
-    screen = eye.to_screen
+    to_screen = SRGB_FROM_XYZ @ eye.to_screen
     codes = np.empty((len(rows), 4), np.uint8)
-    light = np.concatenate([SRGB_FROM_XYZ @ screen, screen[1:2], np.eye(3)[1:2]]) @ eye.matrix
-    seen = np.asarray(XYZ, np.float32) @ light.T.astype(np.float32)
-    more = np.zeros((0, 5), np.float32)
-    if finer is not None:
-        more = np.asarray(finer, np.float32) @ light.T.astype(np.float32)
-    key = np.float32(eye.key.factor), np.float32(eye.key.exponent)
-    over_vertices(_expose, len(codes), rows.start, rows.column, rows.weight, seen, more, *key, _codes(), codes)
+    light = (to_screen @ eye.matrix).T.astype(np.float32)
+    more = np.zeros((0, 3), np.float32) if finer is None else np.asarray(finer, np.float32) @ light
+    luminances = np.stack([np.linalg.inv(to_screen)[1], np.linalg.inv(SRGB_FROM_XYZ)[1]]).astype(np.float32)
+    key = luminances, np.float32(eye.key.factor), np.float32(eye.key.exponent)
+    along = rows.start, rows.column, rows.weight, np.asarray(XYZ, np.float32) @ light
+    over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes)
     return codes
 
 
@@ -123,26 +122,25 @@ def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
 
 
 @kernel
-def _expose(first, last, start, source, weight, seen, more, factor, exponent, table, codes):
-    """Codes from light `seen (V,5)`, adapted: the screen's red, green and blue, its luminance, and that of the eye."""
+def _expose(first, last, start, source, weight, seen, more, luminances, factor, exponent, table, codes):
+    """Codes from adapted light in the screen's red, green and blue, `seen (V,3)`, of which `luminances (2,3)` make the
+    eye's luminance and the screen's."""
     for d in range(first, last):
         red, green, blue = np.float32(0), np.float32(0), np.float32(0)
-        grey, bright = np.float32(0), np.float32(0)
         for entry in range(start[d], start[d + 1]):
             v, w = source[entry], weight[entry]
             red += w * seen[v, 0]
             green += w * seen[v, 1]
             blue += w * seen[v, 2]
-            grey += w * seen[v, 3]
-            bright += w * seen[v, 4]
         if len(more) > 0:
             red, green, blue = red + more[d, 0], green + more[d, 1], blue + more[d, 2]
-            grey, bright = grey + more[d, 3], bright + more[d, 4]
+        bright = luminances[0, 0] * red + luminances[0, 1] * green + luminances[0, 2] * blue
         scale, marked = factor, False
         if exponent != 1 or factor * bright > 1:
             scale, marked = _laid(bright, factor, exponent)
-        red, green, blue, grey = scale * red, scale * green, scale * blue, scale * grey
+        red, green, blue = scale * red, scale * green, scale * blue
         if min(red, min(green, blue)) < 0 or max(red, max(green, blue)) > 1:
+            grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
             red, green, blue, outside = _drawn_in(red, green, blue, grey)
             marked = marked or outside
         codes[d, 0] = table[int(red * 65535 + np.float32(0.5))]
