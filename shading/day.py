@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from io import StringIO
@@ -21,7 +21,6 @@ from sitterlight.shading.day_hours import (
     DayHours,
     Hour,
     PlaneHour,
-    Progress,
     day_hours,
     daylight_light,
     with_facings,
@@ -31,6 +30,7 @@ from sitterlight.shading.day_picture import spread, strip
 from sitterlight.shading.day_words import facing_time, sentences, steadiest
 from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.png import png_bytes
+from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.results import json_text, plain
 from sitterlight.shading.sheet_facts import lux
 from sitterlight.shading.sitting import Sitting
@@ -38,6 +38,9 @@ from sitterlight.shading.sitting_clock import clock_time
 from sitterlight.shading.sitting_file import to_json
 
 FORMAT = "sitterlight-day/1"
+PLAN_SHARE = 0.95
+"""Of writing a day, what working it out takes."""
+
 FILES = ("day.csv", "day.json", "day.pdf", "day.png", "strip.png")
 
 _HOUR_COLUMNS = ("time", "sun_elevation", "sun_compass", "card_lux", "cct", "duv", "sun_share")
@@ -60,10 +63,10 @@ def day_plan(
 
     ValueError, in one sentence, where there is no daylight, no day or no such plane.
     """
-    day = day_hours(sitting, on, planes, _part(progress, 0.0, 0.75), step)
+    day = day_hours(sitting, on, planes, part(progress, 0.0, 0.75), step)
     if at is not None and at.tzinfo is None:
         at = clock_time(daylight_light(sitting), at)
-    return with_facings(day, at or facing_time(day), _part(progress, 0.75, 1.0))
+    return with_facings(day, at or facing_time(day), part(progress, 0.75, 1.0))
 
 
 def day(
@@ -79,26 +82,35 @@ def day(
 
     `progress` is told the share done, 0 to 1. ValueError as `day_plan`, OSError where the folder cannot be written.
     """
+    plan = day_plan(sitting, on, planes, at, part(progress, 0.0, PLAN_SHARE), step)
+    return write_day(plan, folder, part(progress, PLAN_SHARE, 1.0))
+
+
+def write_day(plan: DayHours, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
+    """Write FILES of a day into `folder`, all or none; their paths by name come back."""
     folder = Path(folder)
-    contents = file_contents(day_plan(sitting, on, planes, at, progress, step))
+    contents = file_contents(plan, progress)
     with whole_folder(folder) as beside:
         for name, content in contents.items():
             (beside / name).write_bytes(content)
+        tell(progress, 1.0)
     return {name: folder / name for name in contents}
 
 
-def file_contents(plan: DayHours) -> dict[str, bytes]:
+def file_contents(plan: DayHours, progress: Progress | None = None) -> dict[str, bytes]:
     """The content of each of FILES."""
-    said = sentences(plan)
-    pdf = pdf_bytes(day_page(plan, said))
-    title = f"{plan.sitting.title}, {plan.on}"
-    return {
-        "day.csv": csv_text(plan).encode(),
-        "day.json": json_text(day_table(plan, said)).encode(),
-        "day.pdf": pdf,
-        "day.png": png_of_pdf(pdf, 2200),
-        "strip.png": png_bytes(day_strip(plan.hours), title),
+    said, contents = sentences(plan), {}
+    makers: dict[str, Callable[[], bytes]] = {
+        "day.csv": lambda: csv_text(plan).encode(),
+        "day.json": lambda: json_text(day_table(plan, said)).encode(),
+        "day.pdf": lambda: pdf_bytes(day_page(plan, said)),
+        "day.png": lambda: png_of_pdf(contents["day.pdf"], 2200),
+        "strip.png": lambda: png_bytes(day_strip(plan.hours), f"{plan.sitting.title}, {plan.on}"),
     }
+    for number, (name, content) in enumerate(makers.items()):
+        tell(progress, number / len(makers))
+        contents[name] = content()
+    return contents
 
 
 def day_strip(hours: Sequence[Hour]) -> Image.Image:
@@ -159,7 +171,3 @@ def _row(plane: PlaneHour) -> dict[str, Any]:
 def _steady(found) -> dict[str, Any]:
     times = {name: getattr(found, name).isoformat(timespec="minutes") for name in ("first", "last")}
     return {**times, "delta_e": found.delta_e, "stops": found.stops}
-
-
-def _part(progress: Progress | None, start: float, end: float) -> Progress | None:
-    return None if progress is None else lambda share: progress(start + share * (end - start))

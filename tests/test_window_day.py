@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 
 import pytest
+from window_driver import held_in_the_middle
 
 from sitterlight.shading.sitting import DaylightLight, HeadSetting, LampLight, Sitting, with_head
 
@@ -24,7 +25,7 @@ def panel(window):
     window.model.open(SHORT_DAY)
     window.actions_by_name["day"].trigger()
     yield window.day_plan
-    window.day_plan.work.wait()
+    window.day_plan.end()
     window.day_plan.close()
 
 
@@ -104,17 +105,31 @@ def test_facings_are_compared_at_another_hour(worked, qtbot):
     qtbot.waitUntil(lambda: f"at {other.clock}" in worked.facings.title.text(), timeout=2000)
 
 
-def test_it_can_be_left_with(worked, tmp_path):
-    worked.leaving.write("table", tmp_path / "day.csv")
+def test_it_can_be_left_with(worked, qtbot, tmp_path):
+    def left(begin, words: str) -> None:
+        begin()
+        qtbot.waitUntil(lambda: words in worked.reading.text() and not worked.is_busy, timeout=30_000)
+
+    left(lambda: worked.leaving.write("table", tmp_path / "day.csv"), "Written: ")
     rows = list(csv.DictReader((tmp_path / "day.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) == sum(len(hour.planes) for hour in worked.day.hours)
-    worked.leaving.write("page", tmp_path / "day.pdf")
+    left(lambda: worked.leaving.write("page", tmp_path / "day.pdf"), "day.pdf")
     assert (tmp_path / "day.pdf").read_bytes().startswith(b"%PDF")
     assert b"Day plan" in (tmp_path / "day.pdf").read_bytes()
-    worked.leaving.write("strip", tmp_path / "no folder" / "strip.png")
-    assert "Nothing was written" in worked.reading.text()
-    worked.leaving.write_folder(tmp_path / "all")
+    left(lambda: worked.leaving.write("strip", tmp_path / "no folder" / "strip.png"), "Nothing was written")
+    left(lambda: worked.leaving.write_folder(tmp_path / "all"), "Written: 5 files")
     assert len(list((tmp_path / "all").iterdir())) == 5
+
+
+def test_writing_it_can_be_stopped_and_leaves_nothing(worked, qtbot, tmp_path):
+    with held_in_the_middle(worked.leaving.work, 0.3) as held:
+        worked.leaving.write_folder(tmp_path / "all")
+        qtbot.waitUntil(held.is_reached, timeout=30_000)
+        assert worked.stop.isVisible() and worked.progress.isVisible() and not worked.leave.isEnabled()
+        worked.stop.click()
+    qtbot.waitUntil(lambda: worked.begin.isVisible() and worked.leave.isEnabled(), timeout=30_000)
+    assert worked.reading.text() == "Stopped: nothing was written."
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_it_can_be_stopped_and_what_cannot_be_is_said(panel, qtbot):

@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from window_driver import BALL, PATIENCE
+from window_driver import BALL, PATIENCE, held_in_the_middle
 
 from sitterlight.shading.exports import EXPORTS
 
@@ -149,22 +149,25 @@ def test_a_place_that_cannot_be_written_is_a_sentence(shown, qtbot, tmp_path):
 def test_printing_puts_every_page_on_paper(shown, qtbot, monkeypatch, tmp_path):
     import pypdfium2
 
-    from sitterlight.viewer import leaving
+    from sitterlight.viewer import printing
 
     paper = tmp_path / "printed.pdf"
 
     class Dialog:
         """Chooses a file for a printer and accepts."""
 
-        DialogCode = leaving.QPrintDialog.DialogCode
+        DialogCode = printing.QPrintDialog.DialogCode
 
         def __init__(self, printer, _parent):
             printer.setOutputFileName(str(paper))
 
+        def setWindowTitle(self, _title):
+            pass
+
         def exec(self):
             return self.DialogCode.Accepted
 
-    monkeypatch.setattr(leaving, "QPrintDialog", Dialog)
+    monkeypatch.setattr(printing, "QPrintDialog", Dialog)
     window = shown(BALL)
     window.actions_by_name["print"].trigger()
     qtbot.waitUntil(lambda: paper.exists() and not window.leaving.is_busy, timeout=PATIENCE)
@@ -174,3 +177,85 @@ def test_printing_puts_every_page_on_paper(shown, qtbot, monkeypatch, tmp_path):
     for page in pages:
         grey = np.asarray(page.render(scale=0.5).to_pil().convert("L"))
         assert np.ptp(grey) > 100 and (grey < 128).sum() > 200
+    assert [path.name for path in tmp_path.iterdir()] == ["printed.pdf"]
+
+
+def _begin(window, what: str, tmp_path: Path) -> None:
+    leaving = window.leaving
+    begin = {
+        "layers": lambda: leaving.write("layers", tmp_path / "a.ora"),
+        "sheet": lambda: leaving.write("sheet", tmp_path / "old.pdf"),
+        "folder": lambda: leaving.write_folder(tmp_path / "study"),
+        "old folder": lambda: leaving.write_folder(tmp_path),
+        "print": leaving.print_sheet,
+    }
+    begin[what]()
+
+
+@pytest.mark.parametrize(
+    ("what", "share"), [("layers", 0.35), ("sheet", 1.0), ("folder", 0.9), ("old folder", 1.0), ("print", 0.35)]
+)
+def test_what_is_stopped_in_the_middle_leaves_nothing(shown, qtbot, monkeypatch, tmp_path, what, share):
+    from sitterlight.viewer import printing
+
+    monkeypatch.setattr(printing, "ask_printer", lambda _window: pytest.fail("nothing is left to print"))
+    window = shown(BALL)
+    line = window.status.writing
+    assert not line.isVisible()
+    for name in ("old.pdf", "sheet.pdf"):
+        (tmp_path / name).write_text("old")
+    with held_in_the_middle(window.leaving.work, share) as held, qtbot.waitSignal(window.leaving.stopped):
+        _begin(window, what, tmp_path)
+        qtbot.waitUntil(held.is_reached, timeout=PATIENCE)
+        qtbot.waitUntil(lambda: line.progress.value() >= 1000 * share, timeout=PATIENCE)
+        assert line.isVisible() and f"{line.progress.value() / 1000:.0%}" in line.words.text()
+        line.stop.click()
+        assert line.words.text() == "Stopping …" and not line.stop.isEnabled()
+        held.go_on()
+    qtbot.waitUntil(lambda: not line.isVisible(), timeout=PATIENCE)
+    assert window.status.currentMessage().startswith("Stopped: nothing was ")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["old.pdf", "sheet.pdf"]
+    assert {path.read_text() for path in tmp_path.iterdir()} == {"old"}
+
+
+def test_a_second_export_waits_its_turn_and_a_closing_window_asks(shown, qtbot, monkeypatch, tmp_path):
+    from PyQt6.QtCore import QTimer
+    from PyQt6.QtWidgets import QApplication, QFileDialog
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: pytest.fail("asked in vain"))
+    window = shown(BALL)
+
+    def answer(words: str) -> None:
+        box = QApplication.activeModalWidget()
+        assert "Writing a.ora" in box.text()
+        next(button for button in box.buttons() if button.text() == words).click()
+
+    with held_in_the_middle(window.leaving.work, 0.2) as held:
+        window.leaving.write("layers", tmp_path / "a.ora")
+        qtbot.waitUntil(held.is_reached, timeout=PATIENCE)
+        window.leaving.ask("sheet")
+        assert "Writing a.ora has not ended yet" in window.status.currentMessage()
+        for words, may in (("Go on", False), ("Stop and close", True)):
+            QTimer.singleShot(50, lambda words=words: answer(words))
+            assert window.leaving.may_close() is may
+        window.leaving.work.stop()
+        held.go_on()
+        window.leaving.end()
+    assert window.leaving.may_close() and list(tmp_path.iterdir()) == []
+    qtbot.waitUntil(lambda: not window.status.writing.isVisible(), timeout=PATIENCE)
+
+
+def test_a_whole_study_is_written_from_the_window(shown, qtbot, monkeypatch, tmp_path):
+    from PyQt6.QtWidgets import QFileDialog
+
+    from sitterlight.shading.sitting_file import read_sitting
+    from sitterlight.shading.study import FILES
+
+    window = shown(BALL)
+    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_args, **_named: str(tmp_path / "study"))
+    actions = window.actions_by_name["leave"].menu().actions()
+    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+        next(action for action in actions if action.text() == "Everything, into a folder…").trigger()
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
+    assert sorted(path.name for path in (tmp_path / "study").iterdir()) == sorted(FILES)
+    assert read_sitting(tmp_path / "study" / "sitting.toml") == BALL

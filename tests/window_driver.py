@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from contextlib import contextmanager
 from dataclasses import replace
 
 import numpy as np
@@ -67,6 +69,38 @@ class Shown:
         if not (lit.has("rows") and lit.has("notes") and (window.table.rows is lit.rows or lit.has("mixed"))):
             return False
         return until == "counted" or not window.background.is_busy
+
+
+class Held:
+    """A long work held at a share, on its own thread, until it may go on."""
+
+    def __init__(self, share: float):
+        self.share, self._reached, self._go_on = share, threading.Event(), threading.Event()
+
+    def is_reached(self) -> bool:
+        return self._reached.is_set()
+
+    def go_on(self) -> None:
+        self._go_on.set()
+
+    def told(self, share: float) -> None:
+        if share >= self.share:
+            self._reached.set()
+            self._go_on.wait(PATIENCE / 1000)
+
+
+@contextmanager
+def held_in_the_middle(work, share: float):
+    """Holds what a LongWork does as soon as it tells this share or more; let go at the end of the block."""
+    from PyQt6.QtCore import Qt
+
+    held = Held(share)
+    connection = work.progressed.connect(held.told, Qt.ConnectionType.DirectConnection)
+    try:
+        yield held
+    finally:
+        held.go_on()
+        work.progressed.disconnect(connection)
 
 
 def picture(window) -> np.ndarray:

@@ -136,14 +136,17 @@ class DayPanel(QDialog):
         self.city.chosen.connect(self._take_city)
         self.planes.menu().aboutToShow.connect(self._offer_planes)
         self.begin.clicked.connect(self.work_out)
-        self.stop.clicked.connect(self.work.stop)
+        self.stop.clicked.connect(self._stop)
         self.chart.chosen.connect(self.take_hour)
         self.chart.read.connect(lambda words: self.reading.setText(words or POINT))
         self.facings.chosen.connect(self.take_facing)
         self.facings.compared.connect(self.compare_now)
         self.work.worked.connect(self.show_day)
         self.work.so_far.connect(self.show_so_far)
-        self.work.progressed.connect(lambda share: self.progress.setValue(round(1000 * share)))
+        for work in (self.work, self.leaving.work):
+            work.progressed.connect(lambda share: self.progress.setValue(round(1000 * share)))
+        self.leaving.told.connect(self._tell_leaving)
+        self.leaving.work.ended.connect(self.mirror)
         self.work.failed.connect(lambda words: self.say(words))
         self.work.ended.connect(self._ended)
 
@@ -158,7 +161,7 @@ class DayPanel(QDialog):
         self.plan.setVisible(light is not None)
         if light is None:
             return
-        busy = self.work.is_busy
+        busy = self.is_busy
         for widget, shown in ((self.begin, not busy), (self.progress, busy), (self.stop, busy)):
             widget.setVisible(shown)
         for widget in (self.date, self.city, self.step, self.planes):
@@ -204,6 +207,19 @@ class DayPanel(QDialog):
         self.said.setText(words)
 
     # ---- doing
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a day is worked out or written."""
+        return self.work.is_busy or self.leaving.work.is_busy
+
+    def _stop(self) -> None:
+        self.work.stop()
+        self.leaving.work.stop()
+
+    def _tell_leaving(self, words: str) -> None:
+        self.reading.setText(words)
+        self.mirror()
 
     @property
     def chosen_date(self) -> date:
@@ -271,7 +287,9 @@ class DayPanel(QDialog):
 
     def end(self) -> None:
         """Stop what goes on; the window is closing."""
-        self.work.wait()
+        self._stop()
+        for work in (self.work, self.leaving.work):
+            work.wait()
 
     def closeEvent(self, event) -> None:
         self.work.stop()

@@ -2,39 +2,53 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
 
-from PyQt6.QtCore import QObject, Qt, pyqtSignal
-from PyQt6.QtGui import QImage, QPainter
-from PyQt6.QtPrintSupport import QPrintDialog, QPrinter
-from PyQt6.QtWidgets import QFileDialog, QMenu
+from PyQt6.QtCore import QObject, pyqtSignal
+from PyQt6.QtWidgets import QFileDialog, QMenu, QMessageBox
 
+from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.sitting import Sitting
-from sitterlight.viewer.courtesy import give_way
-from sitterlight.viewer.files import file_name, sentence
+from sitterlight.viewer.files import file_name
+from sitterlight.viewer.long_work import LongWork
 from sitterlight.viewer.memory import remember_folder
 
-PRINT_DOTS = 3000
-"""Pixels along the longer side of a printed sheet."""
+LIGHT_SHARE = 0.3
+"""Of an export, what lighting takes where the sitting is not lit yet."""
 
-SHEET = "sheet"
+STOPPED = "Stopped: nothing was written."
+STOPPED_PRINTING = "Stopped: nothing was printed."
+EVERYTHING = "Everything, into a folder…"
 
 
 class Leaving(QObject):
-    """Writes exports of the sitting at hand. `written(path)` and `failed(sentence)` tell how it went."""
+    """Writes exports of the sitting at hand, one at a time.
+
+    `written(path)`, `printed()`, `stopped()` and `failed(sentence)` tell how it went; the status line tells how far it
+    is and offers to stop it.
+    """
 
     written = pyqtSignal(str)
+    printed = pyqtSignal()
+    stopped = pyqtSignal()
     failed = pyqtSignal(str)
     pictured = pyqtSignal(list)
 
     def __init__(self, window):
         super().__init__(window)
         self.window = window
-        self._thread: threading.Thread | None = None
         self._known: tuple[Sitting, object] | None = None
+        self._words, self._stopped, self._nothing, self._line = "", STOPPED, "Nothing was written", None
+        self._is_stopping = False
+        self.work = LongWork(self, "leaving")
+        self.work.progressed.connect(self._show_share)
+        self.work.failed.connect(lambda words: self.failed.emit(f"{self._nothing}: {words}"))
+        self.work.stopped.connect(self.stopped)
+        self.work.ended.connect(lambda: self.work.is_busy or self._show_share(None))
         self.written.connect(lambda path: window.say(f"Written: {path}"))
+        self.printed.connect(lambda: window.say("The plane sheet has been printed."))
         self.failed.connect(window.stages.say)
+        self.stopped.connect(lambda: window.say(self._stopped))
         self.pictured.connect(self._print)
 
     def fill(self, menu: QMenu) -> None:
@@ -43,11 +57,15 @@ class Leaving(QObject):
 
         for name, kind in EXPORTS.items():
             menu.addAction(f"{kind.words}…", lambda name=name: self.ask(name))
+        menu.addSeparator()
+        menu.addAction(EVERYTHING, self.ask_folder)
 
     def ask(self, name: str) -> None:
         """Ask where to write one of the exports, and write it."""
         from sitterlight.shading.exports import EXPORTS
 
+        if self._is_refused():
+            return
         kind = EXPORTS[name]
         proposed = f"{file_name(self.window.model.sitting.title)}-{kind.name}{kind.ending}"
         folder = self.window.files.folder()
@@ -62,59 +80,131 @@ class Leaving(QObject):
         """Write one of the exports in the background."""
         from sitterlight.shading.exports import export
 
-        self._start(lambda found: (export(found, name, path), self.written.emit(str(path))), f"Writing {path.name} …")
+        def work(found, progress: Progress) -> None:
+            export(found, name, path, progress)
+            self.written.emit(str(path))
+
+        self._start(work, f"Writing {path.name}")
+
+    def ask_folder(self) -> None:
+        """Ask for a folder and write the files of a study into it."""
+        if self._is_refused():
+            return
+        path = QFileDialog.getExistingDirectory(self.window, "A folder for the study", self.window.files.folder())
+        if path:
+            remember_folder(Path(path, "study"))
+            self.write_folder(Path(path))
+
+    def write_folder(self, folder: Path) -> None:
+        """Write the files of a study in the background, all or none."""
+
+        def work(found, progress: Progress) -> None:
+            from sitterlight.shading.study import write_study
+
+            written = write_study(found, folder, progress)
+            self.written.emit(f"{len(written)} files in {folder}")
+
+        self._start(work, f"Writing into {folder.name}")
 
     def print_sheet(self) -> None:
         """Print the plane sheet and the mixing plan."""
-        from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 
-        def draw(found) -> None:
-            self.pictured.emit([png_of_pdf(pdf_bytes(page), PRINT_DOTS) for page in found.pages])
+        def draw(found, progress: Progress) -> None:
+            from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
+            from sitterlight.shading.study_pieces import ALL, work_out
+            from sitterlight.viewer.printing import PRINT_DOTS
 
-        self._start(draw, "Drawing …")
+            work_out(found, ALL, part(progress, 0.0, 0.7))
+            pictures = []
+            for number, page in enumerate(found.pages):
+                tell(progress, 0.7 + 0.15 * number)
+                pictures.append(png_of_pdf(pdf_bytes(page), PRINT_DOTS))
+            tell(progress, 1.0)
+            self.pictured.emit(pictures)
+
+        self._start(draw, "Drawing the plane sheet", printing=True)
+
+    def _print(self, pictures: list[bytes]) -> None:
+        from sitterlight.viewer import printing
+
+        printer = printing.ask_printer(self.window)
+        if printer is None:
+            return
+        self.work.wait()
+        to_paper = printing.printing(printer, pictures)
+        self._begin(lambda progress: (to_paper(progress), self.printed.emit()), "Printing the plane sheet", True)
 
     @property
     def is_busy(self) -> bool:
-        return self._thread is not None and self._thread.is_alive()
+        return self.work.is_busy
 
-    def _start(self, work, words: str) -> None:
-        """Do `work` with the study of the sitting as it stands; the eye first stands where it looks from."""
+    def may_close(self) -> bool:
+        """Whether the window may close: what is being written is asked about."""
+        if not self.is_busy:
+            return True
+        box = QMessageBox(self.window)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setWindowTitle("Sitterlight")
+        box.setText(f"{self._words} has not ended yet.")
+        box.setInformativeText("If the window closes now, nothing of it will be written.")
+        go_on = box.addButton("Go on", QMessageBox.ButtonRole.RejectRole)
+        stop = box.addButton("Stop and close", QMessageBox.ButtonRole.DestructiveRole)
+        box.setDefaultButton(go_on)
+        box.exec()
+        return box.clickedButton() is stop or not self.is_busy
+
+    def end(self) -> None:
+        """The window closes: what goes on is stopped, and leaves nothing half-written."""
+        self.work.stop()
+        self.work.wait()
+
+    def _is_refused(self) -> bool:
+        """Whether something is still being written, which is then said."""
         if self.is_busy:
-            self.window.say("Another file is still being written.")
-            return
-        self.window.model.settle()
-        if self.window.model.state.gaze is not None:
-            self.window.model.stand_here()
-            words = f"The eye now stands where you look from. {words}"
-        self.window.statusBar().showMessage(words)
-        asked = (self.window.model.sitting, self.window.model.chosen, work)
-        self._thread = threading.Thread(target=self._work, args=asked, name="leaving", daemon=True)
-        self._thread.start()
+            self.window.say(f"{self._words} has not ended yet; it can be stopped here.")
+        return self.is_busy
 
-    def _work(self, sitting: Sitting, chosen: int | None, work) -> None:
+    def _start(self, work, words: str, printing: bool = False) -> None:
+        """Do `work` with the study of the sitting as it stands; the eye first stands where it looks from."""
+        if self._is_refused():
+            return
+        model = self.window.model
+        model.settle()
+        if model.state.gaze is not None:
+            model.stand_here()
+            self.window.say("The eye now stands where you look from.")
+        sitting, chosen = model.sitting, model.chosen
+        self._begin(lambda progress: self._with_study(sitting, chosen, work, progress), words, printing)
+
+    def _begin(self, work, words: str, printing: bool) -> None:
+        self._words, self._stopped = words, STOPPED_PRINTING if printing else STOPPED
+        self._nothing = "Nothing was printed" if printing else "Nothing was written"
+        if self.work.begin(work):
+            self._is_stopping = False
+            self._show_share(0.0)
+            self._line.stop.setEnabled(True)
+
+    def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress) -> None:
         from sitterlight.shading.study import study_of
 
-        give_way()
-        try:
-            if self._known is None or self._known[0] != sitting:
-                self._known = (sitting, study_of(sitting))
-            work(self._known[1].about(chosen))
-        except (ValueError, OSError, MemoryError) as error:
-            self.failed.emit(f"Nothing was written: {sentence(error)}")
+        if self._known is None or self._known[0] != sitting:
+            self._known = (sitting, study_of(sitting, part(progress, 0.0, LIGHT_SHARE)))
+            progress = part(progress, LIGHT_SHARE, 1.0)
+        found = self._known[1].about(chosen)
+        self._known = (sitting, found)  # what is worked out for one export serves the next
+        work(found, progress)
 
-    def _print(self, pictures: list[bytes]) -> None:
-        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        dialog = QPrintDialog(printer, self.window)
-        if dialog.exec() != QPrintDialog.DialogCode.Accepted:
-            return
-        painter = QPainter(printer)
-        box = painter.viewport()
-        for number, picture in enumerate(pictures):
-            image = QImage.fromData(picture)
-            if number:
-                printer.newPage()
-            size = image.size().scaled(box.size(), Qt.AspectRatioMode.KeepAspectRatio)
-            painter.setViewport(box.x(), box.y(), size.width(), size.height())
-            painter.setWindow(image.rect())
-            painter.drawImage(0, 0, image)
-        painter.end()
+    def _show_share(self, share: float | None) -> None:
+        if self._line is None:
+            self._line = self.window.status.writing
+            self._line.stopped.connect(self._stop)
+        if share is None:
+            self._line.show_work("", None)
+        elif self.work.is_busy and not self._is_stopping:
+            self._line.show_work(f"{self._words}, {share:.0%}", share)
+
+    def _stop(self) -> None:
+        self.work.stop()
+        self._is_stopping = True
+        self._line.stop.setEnabled(False)
+        self._line.words.setText("Stopping …")

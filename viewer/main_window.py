@@ -307,7 +307,7 @@ class Window(QMainWindow):
                 return
 
     def closeEvent(self, event) -> None:
-        if not self.files.may_leave():
+        if not self.files.may_leave() or not self.leaving.may_close():
             event.ignore()
             return
         kept = settings()
@@ -316,6 +316,7 @@ class Window(QMainWindow):
         self.files.remember_last()
         if self.day_plan is not None:
             self.day_plan.end()
+        self.leaving.end()
         self.background.end()
         self.recovering.end()
         self.stages.close_stages()

@@ -3,14 +3,55 @@
 from __future__ import annotations
 
 from PyQt6.QtCore import pyqtSignal
-from PyQt6.QtWidgets import QLabel, QProgressBar, QStatusBar, QToolButton
+from PyQt6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QStatusBar, QToolButton, QWidget
+
+from sitterlight.viewer.controls import Elided
 
 WHILE = 6000
 """Milliseconds for which a sentence stands."""
 
+WIDEST = 250
+"""Pixels for the words of a work."""
+
+
+class WorkLine(QWidget):
+    """A long work in a line: its words, how far it is, and a button that stops it. Hidden while there is none.
+
+    Emits `stopped()` when the user wants no more of it.
+    """
+
+    stopped = pyqtSignal()
+
+    def __init__(self, name: str):
+        super().__init__()
+        self.words, self.progress, self.stop = Elided(), QProgressBar(), QToolButton()
+        self.words.setObjectName("soft")
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setFixedWidth(120)
+        self.progress.setAccessibleName(f"how far {name} is")
+        self.stop.setObjectName("quiet")
+        self.stop.setText("Stop")
+        self.stop.setAccessibleName(f"stop {name}")
+        self.stop.clicked.connect(self.stopped)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(6, 0, 0, 0)
+        layout.setSpacing(6)
+        for widget in (self.words, self.progress, self.stop):
+            layout.addWidget(widget)
+        self.hide()
+
+    def show_work(self, words: str, share: float | None) -> None:
+        """How much of the work is done, from 0 to 1; None when there is none."""
+        self.setVisible(share is not None)
+        if share is not None:
+            self.words.setText(words)
+            self.words.setFixedWidth(min(WIDEST, self.words.fontMetrics().horizontalAdvance(words) + 4))
+            self.progress.setValue(round(1000 * share))
+
 
 class StatusLine(QStatusBar):
-    """Emits `stopped()` when the user wants no more of what is going on."""
+    """Emits `stopped()` when the user wants no more rays cast, `writing.stopped()` where nothing is to be written."""
 
     stopped = pyqtSignal()
 
@@ -19,20 +60,11 @@ class StatusLine(QStatusBar):
         self.setSizeGripEnabled(False)
         self.reading = QLabel()
         self.reading.setAccessibleName("colour under the pointer")
-        self.progress, self.stop = QProgressBar(), QToolButton()
-        self.progress.setRange(0, 1000)
-        self.progress.setTextVisible(False)
-        self.progress.setFixedWidth(140)
-        self.progress.setAccessibleName("how far the work is")
-        self.stop.setObjectName("quiet")
-        self.stop.setText("Stop")
-        self.stop.clicked.connect(self.stopped)
-        self.busy_words = QLabel()
-        self.busy_words.setObjectName("soft")
+        self.rays, self.writing = WorkLine("the casting of rays"), WorkLine("the writing")
+        self.rays.stopped.connect(self.stopped)
         self.addWidget(self.reading, 1)
-        for widget in (self.busy_words, self.progress, self.stop):
-            self.addPermanentWidget(widget)
-        self.show_progress(None)
+        for line in (self.writing, self.rays):
+            self.addPermanentWidget(line)
 
     def say(self, words: str) -> None:
         """One sentence, for a while."""
@@ -40,9 +72,4 @@ class StatusLine(QStatusBar):
 
     def show_progress(self, share: float | None) -> None:
         """How much of the ray casting is done, from 0 to 1; None when there is none."""
-        shown = share is not None and share < 1
-        self.progress.setVisible(shown)
-        self.stop.setVisible(shown)
-        self.busy_words.setText("casting rays for this head, once" if shown else "")
-        if shown:
-            self.progress.setValue(round(1000 * share))
+        self.rays.show_work("casting rays for this head, once", share if share is not None and share < 1 else None)

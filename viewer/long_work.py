@@ -1,0 +1,77 @@
+"""One long work at a time on a thread of its own: told how far it is, stopped when asked, its end told."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+from PyQt6.QtCore import QObject, pyqtSignal
+
+from sitterlight.shading.progress import Progress
+from sitterlight.viewer.courtesy import give_way
+from sitterlight.viewer.files import sentence
+
+
+class _StoppedError(Exception):
+    """The work is to end."""
+
+
+class LongWork(QObject):
+    """`progressed(share)` while it goes on; `failed(sentence)` where it could not be done, `stopped()` where it was
+    stopped in time; `ended()` whenever nothing goes on any more.
+    """
+
+    progressed = pyqtSignal(float)
+    failed = pyqtSignal(str)
+    stopped = pyqtSignal()
+    ended = pyqtSignal()
+
+    def __init__(self, parent: QObject | None = None, name: str = "long work"):
+        super().__init__(parent)
+        self._name = name
+        self._thread: threading.Thread | None = None
+        self._stop = threading.Event()
+
+    @property
+    def is_busy(self) -> bool:
+        return self._thread is not None and self._thread.is_alive()
+
+    def begin(self, work: Callable[[Progress], None]) -> bool:
+        """Begin a work, which tells its share to what it is given and ends where that raises; False where another
+        goes on."""
+        if self.is_busy:
+            return False
+        self._stop.clear()
+        self._thread = threading.Thread(target=self._work, args=(work,), name=self._name, daemon=True)
+        self._thread.start()
+        return True
+
+    def stop(self) -> None:
+        """Give up what goes on, when it next tells its share."""
+        self._stop.set()
+
+    def wait(self, seconds: float = 10.0) -> None:
+        """Wait until the work has ended."""
+        thread = self._thread
+        if thread is not None:
+            thread.join(seconds)
+
+    def _work(self, work: Callable[[Progress], None]) -> None:
+        give_way()
+        try:
+            work(self._tell)
+        except _StoppedError:
+            self.stopped.emit()
+        except (ValueError, OSError, MemoryError) as error:
+            self.failed.emit(sentence(error) or "there is not enough memory")
+        except Exception as error:
+            self.failed.emit(f"a fault in Sitterlight, {type(error).__name__}: {sentence(error)}")
+            raise
+        finally:
+            self._thread = None
+            self.ended.emit()
+
+    def _tell(self, share: float) -> None:
+        self.progressed.emit(share)
+        if self._stop.is_set():
+            raise _StoppedError
