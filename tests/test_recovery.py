@@ -72,6 +72,29 @@ def test_what_a_killed_program_left_is_offered_to_one_window_only(folder):
     assert left_unsaved() == [] and list(unsaved_folder().iterdir()) == []
 
 
+def test_the_sitting_beside_comes_back_and_older_files_without_one_are_read(folder):
+    recovery = Recovery()
+    assert recovery.keep(built_in(), Path("a.toml"), "digest", built_in("open-shade"))
+    file = recovery._file
+    recovery._lock.let_go()  # as at the program's end
+    (found,) = left_unsaved()
+    assert (found.sitting, found.beside) == (built_in(), built_in("open-shade"))
+    found.leave()
+    table = json.loads(file.read_bytes())
+    for beside in ({"sitting": {"format": "sitterlight/99"}}, {}, [], "x"):
+        file.write_text(json.dumps(table | {"beside": beside}))
+        (found,) = left_unsaved()
+        assert found.sitting == built_in() and found.beside is None
+        found.leave()
+    # As version 0.1 wrote it.
+    del table["beside"]
+    assert set(table) == {"format", "path", "digest", "when", "folder", "sitting"}
+    file.write_text(json.dumps(table))
+    (found,) = left_unsaved()
+    assert (found.sitting, found.beside, found.digest) == (built_in(), None, "digest")
+    found.throw_away()
+
+
 def test_an_orderly_close_leaves_nothing(folder):
     recovery = Recovery()
     assert recovery.keep(built_in(), None)

@@ -35,6 +35,7 @@ class Window(main_window.Window):
         QTimer.singleShot(0, self.edit)
 
     def edit(self):
+        self.model.hold(with_skin(self.model.sitting, ladder=10 - ladder))
         self.model.change(with_skin(self.model.sitting, ladder=ladder), "skin")
         write_sitting(self.model.sitting, edited)
         self.recovering._timer.timeout.connect(
@@ -69,6 +70,7 @@ class Window(main_window.Window):
         offer.bring.click() if len(offer.left) == 1 else offer.menu.actions()[0].trigger()
         model = self.model
         assert model.changed and model.path == mine and model.sitting == read_sitting(edited)
+        assert model.state.held.skin.ladder == 10 - model.sitting.skin.ladder and self.stages.second.isVisible()
         assert self.files.save() and read_sitting(mine) == read_sitting(edited) and not model.changed
         self.close()
 
@@ -160,6 +162,27 @@ def test_nothing_is_kept_of_what_is_saved(recovering, qtbot, tmp_path):
     qtbot.waitUntil(lambda: len(list(kept.glob("*.json"))) == 1, timeout=PATIENCE // 8)
     model.undo()
     qtbot.waitUntil(lambda: not list(kept.glob("*.json")), timeout=PATIENCE // 8)
+
+
+def test_what_is_held_beside_is_kept_where_the_sitting_itself_is_saved(recovering, qtbot, tmp_path):
+    from sitterlight.viewer.recovery import left_unsaved
+
+    model, kept = recovering.model, tmp_path / "unsaved"
+    model.hold(model.sitting)
+    recovering.keep()
+    recovering._writer.submit(lambda: None).result()
+    assert not list(kept.glob("*.json"))
+    model.hold(with_skin(BALL, ladder=8))
+    qtbot.waitUntil(lambda: len(list(kept.glob("*.json"))) == 1, timeout=PATIENCE // 8)
+    recovering.recovery._lock.let_go()
+    (found,) = left_unsaved()
+    assert found.sitting == BALL and found.beside == with_skin(BALL, ladder=8)
+    recovering.offer.show_left([found])
+    assert "with “A ball” beside it" in recovering.offer.words.text()
+    recovering.offer.bring.click()
+    assert model.sitting == BALL and model.state.held == with_skin(BALL, ladder=8) and model.changed
+    model.hold(None)
+    model.saved = model.sitting
 
 
 # ---- files that change, vanish, or cannot be written

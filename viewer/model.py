@@ -184,10 +184,12 @@ class Model:
         self._tell("chosen")
         self._tell("file")
 
-    def bring_back(self, sitting: Sitting, path: Path | None) -> None:
-        """Begin with a sitting that was never saved; `path` is the file it belongs to, or None."""
+    def bring_back(self, sitting: Sitting, path: Path | None, held: Sitting | None = None) -> None:
+        """Begin with a sitting that was never saved and the one held beside it; `path` is its file, or None."""
         self.open(sitting, path)
         self.saved = None
+        if held is not None:
+            self._set(replace(self.state, held=held))
         self._tell("file")
 
     def was_saved(self, path: Path) -> None:

@@ -41,10 +41,11 @@ class Recovering(QObject):
             self._timer.start()
 
     def keep(self) -> None:
-        """Have the sitting written as it stands, or taken away where it is saved."""
+        """Have the sitting and the one beside it written as they stand, or taken away where they are saved."""
         model = self.model
-        if model.changed:
-            self._writer.submit(self.recovery.keep, model.sitting, model.path, self.window.files.digest)
+        beside = model.state.held
+        if model.changed or beside not in (None, model.saved):
+            self._writer.submit(self.recovery.keep, model.sitting, model.path, self.window.files.digest, beside)
         else:
             self._writer.submit(self.recovery.forget)
 
@@ -52,7 +53,7 @@ class Recovering(QObject):
         """Show what was left, as it was, unsaved; whether the sitting at hand could be given up for it."""
         if not self.window.files.may_leave():
             return False
-        self.model.bring_back(unsaved.sitting, unsaved.path)
+        self.model.bring_back(unsaved.sitting, unsaved.path, unsaved.beside)
         self.window.files.digest = unsaved.digest
         self.keep()
         self._writer.submit(unsaved.throw_away)
@@ -132,4 +133,5 @@ def _named(one: Unsaved) -> str:
     today = clock[:3] == time.localtime()[:3]
     when = time.strftime("%H:%M" if today else "%Y-%m-%d %H:%M", clock)
     where = f" ({one.path.name})" if one.path is not None else ""
-    return f"“{one.sitting.title[:60]}”{where}, {when}"
+    beside = f" with “{one.beside.title[:60]}” beside it" if one.beside is not None else ""
+    return f"“{one.sitting.title[:60]}”{where}{beside}, {when}"

@@ -1,8 +1,8 @@
-"""A sitting that was being edited comes back after a crash. Without Qt.
+"""A sitting that was being edited comes back after a crash, with the one held beside it. Without Qt.
 
-Each running window keeps one file beside the settings with the sitting as it stands, as long as it is not saved, and
-holds a lock that the system lets go of when the program ends. A file whose lock can be taken was left by a program that
-is gone. Reading runs nothing; a file that is damaged is passed over, and stays.
+Each running window keeps one file beside the settings with what it shows, as long as that is not saved, and holds a
+lock that the system lets go of when the program ends. A file whose lock can be taken was left by a program that is
+gone. Reading runs nothing; a file that is damaged is passed over, and stays.
 """
 
 from __future__ import annotations
@@ -32,11 +32,13 @@ MOST_OFFERED = 20
 class Unsaved:
     """A sitting that a program left unsaved when it ended.
 
-    `path` is the file it belongs to, or None; `digest` that file's content when it was read; `when` the time of the
-    last change in seconds. It is held, so that no other window offers it too.
+    `beside` is the sitting that was held beside it, or None; `path` the file it belongs to, or None; `digest` that
+    file's content when it was read; `when` the time of the last change in seconds. Its file is locked, so that no other
+    window offers it too.
     """
 
     sitting: Sitting
+    beside: Sitting | None
     path: Path | None
     digest: str | None
     when: float
@@ -66,15 +68,18 @@ class Recovery:
         self._lock: Lock | None = None
         self._file: Path | None = None
 
-    def keep(self, sitting: Sitting, path: Path | None, digest: str | None = None) -> bool:
-        """Write the sitting; whether that could be done. The window goes on where nothing can be written."""
+    def keep(
+        self, sitting: Sitting, path: Path | None, digest: str | None = None, beside: Sitting | None = None
+    ) -> bool:
+        """Write the sitting and the one held beside it; whether that could be done. The window goes on where nothing
+        can be written."""
         table = {
             "format": FORMAT,
             "path": None if path is None else str(path.absolute()),
             "digest": digest,
             "when": time.time(),
-            "folder": None if sitting.folder is None else str(sitting.folder),
-            "sitting": to_json(sitting),
+            **_written(sitting),
+            "beside": None if beside is None else _written(beside),
         }
         try:
             if self._lock is None:
@@ -140,16 +145,28 @@ def _held(file: Path) -> Unsaved | None:
         return None
 
 
-def _read(file: Path) -> tuple[Sitting, Path | None, str | None, float]:
+def _written(sitting: Sitting) -> dict:
+    return {"folder": None if sitting.folder is None else str(sitting.folder), "sitting": to_json(sitting)}
+
+
+def _read(file: Path) -> tuple[Sitting, Sitting | None, Path | None, str | None, float]:
     """ValueError or TypeError where the file is not one of ours, or damaged."""
     table = json.loads(read_bytes(file, LARGEST_FILE).decode("utf-8"))
     if not isinstance(table, dict) or table.get("format") != FORMAT:
         raise ValueError(f"{file.name} holds no unsaved sitting.")
-    folder, path, digest = (_text(table.get(name)) for name in ("folder", "path", "digest"))
+    path, digest = (_text(table.get(name)) for name in ("path", "digest"))
     when = table["when"] if isinstance(table.get("when"), int | float) else 0.0
     time.localtime(when)  # a time that a clock can show
-    sitting = from_dict(table.get("sitting"), None if folder is None else Path(folder))
-    return sitting, None if path is None else Path(path), digest, float(when)
+    beside = None  # as in files of earlier versions
+    if isinstance(table.get("beside"), dict):
+        with suppress(ValueError, TypeError):
+            beside = _sitting(table["beside"])
+    return _sitting(table), beside, None if path is None else Path(path), digest, float(when)
+
+
+def _sitting(table: dict) -> Sitting:
+    folder = _text(table.get("folder"))
+    return from_dict(table.get("sitting"), None if folder is None else Path(folder))
 
 
 def _text(value: object) -> str | None:
