@@ -47,6 +47,7 @@ class Choice(QComboBox):
         painter.setPen(QPen(self.palette().placeholderText().color(), 1.5))
         x, y = self.width() - 12, self.height() / 2
         painter.drawPolyline(QPolygonF([QPointF(x - 4, y - 2), QPointF(x, y + 2), QPointF(x + 4, y - 2)]))
+        painter.end()
 
     def wheelEvent(self, event) -> None:
         event.ignore()

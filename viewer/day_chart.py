@@ -107,10 +107,10 @@ class DayChart(QWidget):
     # ---- drawing
 
     def paintEvent(self, _event) -> None:
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         if self.day is None:
             return
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         small = painter.font()
         small.setPointSizeF(small.pointSizeF() * 0.86)
         painter.setFont(small)
@@ -120,6 +120,7 @@ class DayChart(QWidget):
             self._panel(painter, number, panel)
         self._hours(painter)
         self._lines(painter)
+        painter.end()
 
     def _heads(self, painter: QPainter) -> None:
         tall = HEADS - 26.0
@@ -294,7 +295,6 @@ def _colour(hour, k: int) -> QColor:
 
 def picture_image(picture: np.ndarray) -> QImage:
     """Pixels (H,W,3) uint8 as the screen wants them."""
-    codes = codes_on_screen(picture.reshape(-1, 3)).reshape(picture.shape)
-    codes = np.ascontiguousarray(codes)
+    codes = np.ascontiguousarray(codes_on_screen(picture.reshape(-1, 3)).reshape(picture.shape))
     height, width = codes.shape[:2]
     return QImage(codes.tobytes(), width, height, 3 * width, QImage.Format.Format_RGB888).copy()

@@ -89,3 +89,4 @@ class ScaleBar(QWidget):
             painter.drawText(QRectF(x - 60, box.bottom() + 2, 120, line), Qt.AlignmentFlag.AlignHCenter, number)
             painter.setPen(self.palette().placeholderText().color())
             painter.drawText(QRectF(x - 60, box.bottom() + 2 + line, 120, line), Qt.AlignmentFlag.AlignHCenter, words)
+        painter.end()

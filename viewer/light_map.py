@@ -89,6 +89,7 @@ class LightMap(QWidget):
         self._eye(painter)
         for mark in self.marks:
             self._light(painter, mark)
+        painter.end()
 
     def _ground(self, painter: QPainter) -> None:
         palette = self.palette()

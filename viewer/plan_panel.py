@@ -110,3 +110,4 @@ class _Tubes(QWidget):
             flags = Qt.AlignmentFlag.AlignTop
             painter.drawText(44, top + 1, room, 18, flags | Qt.AlignmentFlag.AlignLeft, label)
             painter.drawText(44, top + 1, room, 18, flags | Qt.AlignmentFlag.AlignRight, f"{max(share, 0.01):.0%}")
+        painter.end()

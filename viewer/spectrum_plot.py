@@ -49,6 +49,7 @@ class SpectrumPlot(QWidget):
             if highest > 0:
                 painter.setPen(QPen(self.palette().text().color(), 1.5, style))
                 painter.drawPolyline(self._line(curve / highest, box))
+        painter.end()
 
     def _line(self, curve: np.ndarray, box: QRectF) -> QPolygonF:
         x = np.linspace(box.left(), box.right(), len(curve))

@@ -124,6 +124,7 @@ class StringRows(QWidget):
         painter = QPainter(self)
         for place, choice in enumerate(self.rows):
             self._paint_row(painter, choice, place * self._row)
+        painter.end()
 
     def _paint_row(self, painter: QPainter, choice, top: int) -> None:
         words, strings = self.fontMetrics().height(), self._strings
@@ -197,6 +198,7 @@ class StringPlot(QWidget):
         painter.setPen(QPen(self.palette().text().color(), 1.4))
         painter.setBrush(on_screen(QColor(code_of(self._strings.target_Lab))))
         painter.drawRect(QRectF(spot.x() - 4.5, spot.y() - 4.5, 9, 9))
+        painter.end()
 
     def _paint_axes(self, painter: QPainter, box: QRectF, lightness, values, place) -> None:
         painter.setPen(self.palette().placeholderText().color())

@@ -166,3 +166,4 @@ class ShareBars(QWidget):
             if piece.mirrored:
                 painter.setPen(QPen(Qt.PenStyle.NoPen))
                 painter.fillRect(bar, QBrush(QColor(40, 40, 40), Qt.BrushStyle.BDiagPattern))
+        painter.end()
