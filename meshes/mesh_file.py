@@ -15,6 +15,7 @@ from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
 from sitterlight.meshes.ply_file import read_plain_ply
 from sitterlight.meshes.stl_text import is_stl_text, read_stl_text
+from sitterlight.meshes.triangles import used
 
 EXTENSIONS = (".obj", ".ply", ".stl", ".glb")
 GUESS = "guess"  # a unit or axis that is to be found out from the mesh
@@ -59,15 +60,13 @@ def read_mesh(path: Path) -> MeshFile:
         )
     if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
         raise ValueError(f"{path}: a face names a vertex that the file does not have.")
-    if not _is_finite(mesh):
-        raise ValueError(f"{path}: a vertex has a coordinate that is not a finite number.")
-    return mesh
-
-
-def _is_finite(mesh: MeshFile) -> bool:
     if np.isfinite(mesh.vertices).all():
-        return True
-    return bool(np.isfinite(mesh.vertices[np.unique(mesh.faces)]).all())
+        return mesh
+    # A vertex that no face has may lie anywhere; it is of no use.
+    vertices, faces = used(mesh.vertices, mesh.faces)
+    if not np.isfinite(vertices).all():
+        raise ValueError(f"{path}: a vertex has a coordinate that is not a finite number.")
+    return MeshFile(vertices, faces, mesh.passed_over)
 
 
 def _read(path: Path, kind: str) -> MeshFile:

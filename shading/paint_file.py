@@ -32,7 +32,7 @@ from sitterlight.shading.colour_spaces import XYZ_from_hex, XYZ_from_Lab
 from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
 from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
 from sitterlight.shading.paints import PaintError, paint
-from sitterlight.shading.sitting_rules import shown
+from sitterlight.shading.sitting_rules import check_is_here, shown
 from sitterlight.shading.smooth_reflectance import smooth_reflectance
 from sitterlight.shading.toml_file import read_toml
 
@@ -166,8 +166,10 @@ def _sample(given: object, number: int, folder: Path) -> Sample:
     sheen = given.get("sheen_included", True)
     if not isinstance(sheen, bool):
         raise PaintError(f"sheen_included in {where} is {shown(sheen)}; it must be true or false.")
-    nm, values = read_spectrum_csv(folder / _text(given, "reflectance"), "reflectance")
-    seen = on_grid(nm, values, where)
+    name = _text(given, "reflectance")
+    check_is_here(name, f"reflectance in {where}")
+    path = folder / name
+    seen = on_grid(*read_spectrum_csv(path, "reflectance"), f"{where}: {path}")
     return Sample(**amounts, reflectance=np.maximum(seen - SURFACE_OUTSIDE * sheen, 0.0))
 
 

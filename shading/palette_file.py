@@ -10,6 +10,7 @@ Files of measured tubes are found relative to the palette's file.
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +18,7 @@ import tomli_w
 
 from sitterlight.shading.atomic import write_text
 from sitterlight.shading.paints import DEFAULT_PALETTE, PaintError, paints
+from sitterlight.shading.sitting_rules import check_is_here, shown
 from sitterlight.shading.toml_file import read_toml
 
 FORMAT = "sitterlight-palette/1"
@@ -56,19 +58,29 @@ def read_palette(path: str | Path) -> PaletteFile:
         given = read_toml(path, empty=f'is empty; a palette begins with format = "{FORMAT}"')
         unknown = [key for key in given if key not in ("format", "title", "paints")]
         if given.get("format") != FORMAT:
-            raise PaintError(f'format is {given.get("format")!r}; it must be "{FORMAT}"')
+            raise PaintError(_wrong_format(given.get("format")))
         if unknown:
-            raise PaintError(f'"{unknown[0]}" is not a key of a palette; allowed are format, title, paints')
+            raise PaintError(f"{shown(unknown[0])} is not a key of a palette; allowed are format, title, paints")
         names, title = given.get("paints"), given.get("title", path.stem)
         if not isinstance(names, list) or not 1 <= len(names) <= MOST_TUBES or not all(map(_is_name, names)):
             raise PaintError(f'paints must be an array of 1 to {MOST_TUBES} paints such as ["PW6", "PY43"]')
         if not _is_name(title):
             raise PaintError("title must be one line of 1 to 200 letters")
+        for name in names:
+            check_is_here(name, "a paint")
         folder = path.absolute().parent
         paints(tuple(names), folder)
     except ValueError as error:
         raise PaintError(f"{path}: {error}") from None
     return PaletteFile(title.strip(), tuple(names), folder)
+
+
+def _wrong_format(written: object) -> str:
+    if written is None:
+        return f'format is missing; a palette begins with format = "{FORMAT}"'
+    if isinstance(written, str) and re.fullmatch(r"sitterlight-palette/([2-9]|[1-9][0-9]{1,5})", written):
+        return f'format is "{written}", from a newer Sitterlight; update this one, which reads "{FORMAT}"'
+    return f'format is {shown(written)}; it must be "{FORMAT}"'
 
 
 def write_palette(names: tuple[str, ...], folder: Path | None, path: str | Path, title: str = "") -> None:

@@ -137,9 +137,14 @@ class NameOrFile(Text):
 
     def __call__(self, value: object, where: str) -> str:
         text = super().__call__(value, where)
-        if _ELSEWHERE.match(text):
-            raise refuse(where, text, "a file on this computer: put it beside the sitting and name it alone")
+        check_is_here(text, where)
         return text
+
+
+def check_is_here(name: str, where: str) -> None:
+    """SittingError for the name of a file on another computer."""
+    if _ELSEWHERE.match(name):
+        raise refuse(where, name, "a file on this computer: put it beside this one and name it alone")
 
 
 @dataclass(frozen=True)

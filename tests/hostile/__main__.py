@@ -14,8 +14,14 @@ import time
 import warnings
 from pathlib import Path
 
-BATCH = 2000
+RUN = 20_000
 """Files with one seed, so that what was tried need not all be kept in mind."""
+
+BATCH = 16
+"""Files from each that is made up whole."""
+
+IN_MEMORY = Path("/dev/shm")
+"""Where a system has it, a folder that no disk is asked for."""
 
 
 def main() -> int:
@@ -27,7 +33,9 @@ def main() -> int:
     parser.add_argument("--faults", type=Path, default=None, help="folder for files that broke the promise")
     given = parser.parse_args()
     warnings.filterwarnings("error", module="sitterlight")
-    with tempfile.TemporaryDirectory(prefix="sitterlight-hostile-") as scratch:
+    with tempfile.TemporaryDirectory(
+        prefix="sitterlight-hostile-", dir=IN_MEMORY if IN_MEMORY.is_dir() else None
+    ) as scratch:
         os.environ["SITTERLIGHT_CACHE"] = str(Path(scratch, "cache"))
         from .promise import peak_memory
         from .readers import READERS
@@ -37,8 +45,9 @@ def main() -> int:
         for name in given.readers or READERS:
             begun = time.monotonic()
             tally = Tally()
-            for batch in range(0, given.cases, BATCH):
-                tally.add(run(READERS[name], Path(scratch), min(BATCH, given.cases - batch), given.seed + batch))
+            for batch in range(0, given.cases, RUN):
+                cases = min(RUN, given.cases - batch)
+                tally.add(run(READERS[name], Path(scratch), cases, BATCH, given.seed + batch))
             seconds = time.monotonic() - begun
             print(
                 f"{name}: {tally.cases} files, {tally.accepted} accepted, {tally.refused} refused, "

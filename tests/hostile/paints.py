@@ -8,7 +8,17 @@ import tomli_w
 from hypothesis import strategies as st
 
 COMPANIONS = {"masstone.csv": "nm,R\n" + "".join(f"{nm},{0.05 + 0.3 * (nm > 580)}\n" for nm in range(380, 781, 20))}
-"""What must lie beside the files."""
+"""What must lie beside the files of paints."""
+
+TUBES = {
+    "mine.toml": """format = "sitterlight-paint/1"
+name = "my red earth"
+[[sample]]
+paint = 1
+colour = {munsell = "10R 4/6"}
+"""
+}
+"""What must lie beside palettes."""
 
 _ODD = st.one_of(
     st.integers(), st.floats(), st.booleans(), st.text(max_size=15), st.just("x" * 2000), st.lists(st.floats(),
@@ -59,3 +69,21 @@ def as_toml(found: dict) -> bytes:
 
 
 FILES = st.one_of(tables(), wrong_tables(), wrong_tables()).map(as_toml)
+
+
+@st.composite
+def palettes(draw: st.DrawFn) -> dict:
+    """A palette of the library's paints and a file beside it, mostly with something wrong in it."""
+    tubes = st.sampled_from(("PW6", "PY43", "PR101 transparent", "PB29", "pw6", "mine.toml", "./mine.toml"))
+    found = {
+        "format": "sitterlight-palette/1",
+        "title": draw(st.text(min_size=1, max_size=12)),
+        "paints": draw(st.lists(tubes, min_size=1, max_size=5, unique=True)),
+    }
+    if draw(st.booleans()):
+        key = draw(st.sampled_from([*found, "paints"]) | st.text(max_size=8))
+        found[key] = draw(_ODD | st.lists(_ODD | tubes, max_size=3))
+    return found
+
+
+PALETTES = palettes().map(as_toml)

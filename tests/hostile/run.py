@@ -1,15 +1,24 @@
-"""Giving a reader many files, one after the other."""
+"""Giving a reader many files, one after the other.
+
+What counts as a case is one file that is written and read. Each file has a name of its own, so that nothing that a
+reader remembers by name and date stands in for reading it.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import count
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
+from .damage import batches, harmed
 from .promise import BrokenPromiseError, outcome
 from .readers import Reader
+
+_numbers = count()
 
 
 @dataclass
@@ -33,36 +42,51 @@ class Tally:
         return self.accepted + self.refused + sum(self.faults.values())
 
 
-def run(reader: Reader, folder: Path, cases: int, start: int | None = None) -> Tally:
-    """Give the reader so many files. Without `start`, a seed, faults are shrunk and raised at the end, as in a test."""
+def run(reader: Reader, folder: Path, cases: int, batch: int, start: int | None = None) -> Tally:
+    """Give the reader so many files, `batch` from each that hypothesis draws.
+
+    Without `start`, a seed, a fault is raised at the end, its file made small, as in a test.
+    """
     tally = Tally()
     for name, text in reader.beside.items():
         (folder / name).write_text(text, encoding="utf-8")
-    path = folder / f"hostile{reader.ending}"
 
-    def one(content: bytes) -> None:
-        path.write_bytes(content)
-        try:
-            sentence = outcome(reader.read, path)
-        except BrokenPromiseError as fault:
-            if start is None:
-                raise
-            sort = str(fault)[:60]
-            tally.faults[sort] += 1
-            tally.examples.setdefault(sort, content)
-            return
-        tally.refused += bool(sentence)
-        tally.accepted += not sentence
+    def one(drawn: tuple[bytes, int]) -> None:
+        for content in harmed(*drawn, batch if start is None else min(batch, cases - tally.cases)):
+            _read(reader, folder, content, tally, start is None)
 
-    test = given(content=reader.files)(one)
+    _drawn(one, reader, -(-cases // batch), start)
+    return tally
+
+
+def _drawn(one: Callable, reader: Reader, examples: int, start: int | None) -> None:
+    """Call `one` with what hypothesis makes up for the reader."""
     phases = [Phase.generate] if start is not None else [Phase.generate, Phase.shrink]
     test = settings(
-        max_examples=cases,
+        max_examples=examples,
         database=None,
         deadline=None,
         derandomize=start is None,
         phases=phases,
         suppress_health_check=list(HealthCheck),
-    )(test)
+    )(given(drawn=batches(reader.files))(one))
     (seed(start)(test) if start is not None else test)()
-    return tally
+
+
+def _read(reader: Reader, folder: Path, content: bytes, tally: Tally, raises: bool) -> None:
+    path = folder / f"hostile{next(_numbers)}{reader.ending}"
+    path.write_bytes(content)
+    try:
+        sentence = outcome(reader.read, path)
+    except BrokenPromiseError as fault:
+        if raises:
+            fault.add_note(f"the file was {content!r}")
+            raise
+        sort = str(fault).replace(str(path), "FILE")[:60]
+        tally.faults[sort] += 1
+        tally.examples.setdefault(sort, content)
+        return
+    finally:
+        path.unlink()
+    tally.refused += bool(sentence)
+    tally.accepted += not sentence
