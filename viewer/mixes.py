@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from PyQt6.QtCore import QSize, Qt
 from PyQt6.QtWidgets import QGridLayout, QWidget
@@ -97,6 +98,7 @@ def _amount(part: Mapping) -> str:
     return f"{drops} drop{'s' if drops != 1 else ''}" if drops else f"{part['parts']:g}"
 
 
+@lru_cache(maxsize=512)
 def _name(id: str) -> str:
     try:
         return paint(id).name
