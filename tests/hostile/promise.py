@@ -4,12 +4,14 @@ memory. What a reader does with one file, measured and judged.
 
 from __future__ import annotations
 
+import os
 import resource
 import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
 LONGEST_SENTENCE = 600
@@ -74,25 +76,35 @@ def _stopped_after(seconds: float) -> Iterator[None]:
         yield
         return
 
-    def stop(*_: object) -> None:
-        raise BrokenPromiseError(f"had no end after {seconds:g} s")
-
-    before = signal.signal(signal.SIGPROF, stop)
+    _heed_the_clock()
     signal.setitimer(signal.ITIMER_PROF, seconds)
     try:
         yield
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
-        signal.signal(signal.SIGPROF, before)
+
+
+@cache
+def _heed_the_clock() -> None:
+    def stop(*_: object) -> None:
+        raise BrokenPromiseError("had no end")
+
+    signal.signal(signal.SIGPROF, stop)
 
 
 def held_memory() -> int:
     """Memory that this process holds now, bytes; 0 where the system doesn't tell."""
+    told = _told_of_memory()
+    return 0 if told is None else int(os.pread(told, 100, 0).split()[1]) * resource.getpagesize()
+
+
+@cache
+def _told_of_memory() -> int | None:
+    """A file of the system's that says it, held open, for it is asked before every file."""
     try:
-        pages = int(Path("/proc/self/statm").read_text().split()[1])
+        return os.open("/proc/self/statm", os.O_RDONLY)
     except OSError:
-        return 0
-    return pages * resource.getpagesize()
+        return None
 
 
 def peak_memory() -> int:

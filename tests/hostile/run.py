@@ -6,6 +6,7 @@ reader remembers by name and date stands in for reading it.
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -75,7 +76,8 @@ def _drawn(one: Callable, reader: Reader, examples: int, start: int | None) -> N
 
 def _read(reader: Reader, folder: Path, content: bytes, tally: Tally, raises: bool) -> None:
     path = folder / f"hostile{next(_numbers)}{reader.ending}"
-    path.write_bytes(content)
+    with open(path, "wb", buffering=0) as file:
+        file.write(content)
     try:
         sentence = outcome(reader.read, path)
     except BrokenPromiseError as fault:
@@ -87,6 +89,6 @@ def _read(reader: Reader, folder: Path, content: bytes, tally: Tally, raises: bo
         tally.examples.setdefault(sort, content)
         return
     finally:
-        path.unlink()
+        os.unlink(path)
     tally.refused += bool(sentence)
     tally.accepted += not sentence
