@@ -6,10 +6,13 @@ from dataclasses import replace
 
 import pytest
 import trimesh
+from PyQt6.QtCore import Qt
+from PyQt6.QtTest import QTest
+from PyQt6.QtWidgets import QLineEdit
 from window_driver import BALL
 
 from sitterlight.meshes.plane_edits import PlaneEdit
-from sitterlight.shading.sitting import HeadSetting
+from sitterlight.shading.sitting import HeadSetting, with_head
 
 pytestmark = pytest.mark.screen
 
@@ -85,6 +88,24 @@ def test_planes_are_counted_joined_and_named(shown, ring):
     assert panel.list.count() == 14
     panel.by_shape.setChecked(True)
     assert model.sitting.head.planes is None
+
+
+def test_a_name_that_is_being_typed_stays_when_the_head_is_lit_anew(shown, qtbot, ring):
+    setting = HeadSetting(mesh=str(ring), unit="cm", up="+z", front="-y", planes=8)
+    window = shown(replace(BALL, title="A ring", head=setting))
+    panel, model = window.planes_of_head, window.model
+    panel.list.setCurrentRow(2)
+    panel.name.click()
+    editor = panel.list.viewport().findChild(QLineEdit)
+    QTest.keyClicks(editor, "brow")
+    model.change(with_head(model.sitting, plane=(PlaneEdit(1, "left temple"),)), "name of a plane")
+    shown()
+    assert editor.isVisible() and editor.text() == "brow" and panel.list.item(0).text() != "left temple"
+    QTest.keyClick(editor, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: len(model.sitting.head.plane) == 2)
+    assert model.sitting.head.plane == (PlaneEdit(1, "left temple"), PlaneEdit(3, "brow"))
+    shown()
+    assert [panel.list.item(row).text() for row in (0, 2)] == ["left temple", "brow"]
 
 
 def test_what_was_mended_is_said(shown, tmp_path):

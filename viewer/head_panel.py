@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import QSignalBlocker, Qt
+from PyQt6.QtCore import QSignalBlocker, Qt, QTimer
 from PyQt6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
     QHBoxLayout,
+    QLineEdit,
     QListWidget,
     QListWidgetItem,
     QPushButton,
@@ -68,6 +69,7 @@ class HeadPanel(QWidget):
         self.list.setMinimumHeight(150)
         self.list.itemSelectionChanged.connect(self._selected)
         self.list.itemChanged.connect(self._named)
+        self.list.itemDelegate().closeEditor.connect(lambda: QTimer.singleShot(0, self._fill))
         return self.list
 
     def _buttons(self) -> QHBoxLayout:
@@ -120,6 +122,9 @@ class HeadPanel(QWidget):
         self._fill()
         self._mirror_buttons()
 
+    def _is_naming(self) -> bool:
+        return any(editor.isVisible() for editor in self.list.viewport().findChildren(QLineEdit))
+
     def _edits(self) -> tuple[PlaneEdit, ...]:
         return self.model.sitting.head.plane
 
@@ -131,6 +136,8 @@ class HeadPanel(QWidget):
         planes = [] if self.head is None else self.head.planes
         numbers = numbers_as_found(self._found_count(), self._edits())
         if len(numbers) != len(planes):  # the head to these edits is still on its way
+            return
+        if self.list.count() == len(planes) and self._is_naming():  # it is filled when the name has been given
             return
         rows = [(number, _shown(plane)) for number, plane in zip(numbers, planes, strict=True)]
         sides = [plane.side for plane in planes]
