@@ -119,7 +119,7 @@ def _read_by_trimesh(path: Path, kind: str) -> MeshFile:
 
     # From an open file, so that nothing beside it (textures, materials, remote parts) is looked for.
     try:
-        with path.open("rb") as file:
+        with path.open("rb") as file, np.errstate(all="ignore"):
             loaded = trimesh.load_scene(file, file_type=kind, process=False)
         parts = [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
     except Exception:  # whatever that reader trips over, the file is what is wrong; its words help nobody

@@ -1,81 +1,77 @@
-"""Reading the usual binary PLY file of triangles as it lies, so that millions of faces stay small in memory.
+"""Reading a binary PLY file as it lies, so that millions of faces stay small in memory.
 
-Only what scanners mostly write: little-endian, plain vertex properties, then faces with nothing but a list of three
-vertices each. Everything else is left to trimesh.
+Faces may be triangles, quads and polygons side by side, with further values and lists beside their corners; elements
+other than vertices and faces are passed over. Files in text, and what else is rare, are left to trimesh.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
-LONGEST_HEADER = 20_000  # bytes
-_KINDS = {
-    "char": "i1", "uchar": "u1", "short": "<i2", "ushort": "<u2", "int": "<i4", "uint": "<u4", "float": "<f4",
-    "double": "<f8", "int8": "i1", "uint8": "u1", "int16": "<i2", "uint16": "<u2", "int32": "<i4", "uint32": "<u4",
-    "float32": "<f4", "float64": "<f8",
-}  # fmt: skip
+from sitterlight.meshes.ply_faces import polygons_of
+from sitterlight.meshes.ply_layout import LONGEST_HEADER, Element, layout
+from sitterlight.meshes.polygons import cut_polygons
+
+CORNERS = ("vertex_indices", "vertex_index")
+COLOURS = {"red", "r", "diffuse_red"}
 
 
 def read_plain_ply(path: Path) -> tuple[NDArray[np.floating], NDArray[np.int32], bool] | None:
-    """Vertices (V, 3), triangles (F, 3) and whether vertices have colours; None where the file is of another kind.
+    """Vertices (V, 3), triangles (F, 3) and whether vertices or faces have colours; None where the file is of another
+    kind. Polygons are cut into triangles.
 
-    ValueError, a few words, where a face is broken.
+    ValueError, a few words, where a face is broken or the file ends too early.
     """
     with path.open("rb") as file:
-        head = file.read(LONGEST_HEADER)
-    end = head.find(b"end_header\n")
-    if not head.startswith(b"ply") or end < 0:
-        return None
-    layout = _layout(head[:end].decode("ascii", "replace").splitlines())
-    if layout is None:
-        return None
-    vertex, vertex_count, face, face_count = layout
-    start = end + len(b"end_header\n")
-    whole = start + vertex_count * vertex.itemsize + face_count * face.itemsize
-    size = path.stat().st_size
-    if vertex_count == 0 or face_count == 0 or whole != size:
-        return None
-    vertices = np.memmap(path, dtype=vertex, mode="r", offset=start, shape=(vertex_count,))
-    faces = np.memmap(path, dtype=face, mode="r", offset=start + vertex_count * vertex.itemsize, shape=(face_count,))
-    if not np.all(faces["count"] == 3):
-        return None
-    corners = np.array(faces["corners"])
-    if corners.max() >= vertex_count or corners.min() < 0:
-        raise ValueError("a face names a vertex that the file does not have")
-    places = np.stack([vertices[axis] for axis in "xyz"], axis=1)
-    coloured = any(name in vertex.names for name in ("red", "r", "diffuse_red"))
-    return places, corners.astype(np.int32), coloured
+        found = layout(file.read(LONGEST_HEADER))
+        if found is None or not _is_usual(found[0]):
+            return None
+        elements, start = found
+        file.seek(start)
+        return _read(file, elements)
 
 
-def _layout(lines: list[str]) -> tuple[np.dtype, int, np.dtype, int] | None:
-    """What a vertex and a face are made of and how many there are, or None where it is not the usual."""
-    vertex: list[tuple[str, str]] = []
-    counts: dict[str, int] = {}
-    corners = element = None
-    for line in lines[1:]:
-        words = line.split()
-        if not words or words[0] in ("comment", "obj_info"):
+def _is_usual(elements: list[Element]) -> bool:
+    """Whether there are vertices with places, then faces with corners, and only values without lists before them."""
+    names = [element.name for element in elements]
+    if "vertex" not in names or "face" not in names or names.index("vertex") > names.index("face"):
+        return False
+    vertex, face = (elements[names.index(name)] for name in ("vertex", "face"))
+    corners = [one for one in face.properties if one.name in CORNERS]
+    return (
+        {"x", "y", "z"} <= set(vertex.names)
+        and not any(element.has_lists for element in elements[: names.index("face")])
+        and len(corners) == 1
+        and corners[0].lists_numbers
+        and all(one.count is None or one.count[-2] in "iu" for one in face.properties)
+    )
+
+
+def _read(file: BinaryIO, elements: list[Element]) -> tuple[NDArray[np.floating], NDArray[np.int32], bool]:
+    places: NDArray[np.floating] = np.zeros((0, 3))
+    coloured = False
+    for element in elements:
+        if element.name in ("vertex", "face"):
+            coloured |= bool(COLOURS & set(element.names))
+        if element.name == "face":
+            corners, counts = polygons_of(file.read(), element, CORNERS)
+            break
+        record = np.dtype([(one.name, one.kind) for one in element.properties])
+        if element.name != "vertex":
+            file.seek(element.count * record.itemsize, 1)
             continue
-        if words[0] == "format" and words[1:2] != ["binary_little_endian"]:
-            return None
-        if words[0] == "element" and len(words) == 3 and words[2].isdigit():
-            element = words[1]
-            counts[element] = int(words[2])
-        elif words[0] == "property" and element == "vertex" and len(words) == 3 and words[1] in _KINDS:
-            vertex.append((words[2], _KINDS[words[1]]))
-        elif element == "face" and corners is None and words[:2] == ["property", "list"] and len(words) == 5:
-            if words[2] not in ("uchar", "uint8"):
-                return None
-            corners = _KINDS.get(words[3])
-        elif words[0] != "format":
-            return None
-    names = [name for name, _ in vertex]
-    if list(counts) != ["vertex", "face"] or corners not in ("<i4", "<u4") or len(set(names)) != len(names):
-        return None
-    if not {"x", "y", "z"} <= set(names):
-        return None
-    face = np.dtype([("count", "u1"), ("corners", corners, 3)])
-    return np.dtype(vertex), counts["vertex"], face, counts["face"]
+        # Read, not mapped: a mapped file that somebody cuts off in the meantime would end the program.
+        vertices = np.fromfile(file, dtype=record, count=element.count)
+        if len(vertices) < element.count:
+            raise ValueError(f"it ends after {len(vertices)} of {element.count} vertices")
+        kind = np.result_type(*(vertices[axis].dtype for axis in "xyz"), np.float32).newbyteorder("=")
+        places = np.stack([vertices[axis] for axis in "xyz"], axis=1).astype(kind, copy=False)
+    if len(counts) == 0:
+        return places, np.zeros((0, 3), np.int32), coloured
+    if corners.max() >= len(places) or corners.min() < 0:
+        raise ValueError("a face names a vertex that the file does not have")
+    return places, cut_polygons(places, corners, counts), coloured

@@ -89,6 +89,42 @@ def ply_files(draw: st.DrawFn) -> bytes:
     return ("\n".join(header) + "\n").encode() + body
 
 
+_PACKED = {"uchar": "B", "char": "b", "ushort": "H", "short": "h", "int": "i", "uint": "I", "float": "f"}
+_FACES = st.lists(st.lists(st.sampled_from((*range(8), *range(8), *range(8), -1, 8, 99)), max_size=6), max_size=14)
+
+
+@st.composite
+def mixed_ply_files(draw: st.DrawFn) -> bytes:
+    """Polygons of any number of corners, other values and lists beside them, packed as the header says."""
+    order, name = draw(st.sampled_from((("<", "binary_little_endian"), (">", "binary_big_endian"))))
+    counts, index = (draw(st.sampled_from(kinds)) for kinds in (("uchar", "uchar", "int", "char", "ushort"), _INDICES))
+    beside = draw(st.lists(st.sampled_from(("uchar", "float", "list uchar float", "list int short")), max_size=2))
+    place, faces = draw(st.integers(0, len(beside))), draw(_FACES)
+    properties = [f"{kind} beside{number}" for number, kind in enumerate(beside)]
+    properties.insert(place, f"list {counts} {index} vertex_indices")
+    box = trimesh.creation.box(extents=[100.0] * 3)
+    header = ["ply", f"format {name} 1.0", "element vertex 8", *(f"property float {axis}" for axis in "xyz")]
+    header += [f"element face {len(faces)}", *(f"property {one}" for one in properties), "end_header", ""]
+    body = box.vertices.astype(f"{order}f4").tobytes()
+    for face in faces:
+        kept = [corner for corner in face if corner >= 0 or index in ("char", "short", "int")]
+        row = [_packed(order, kind, [1] * draw(st.integers(0, 3))) for kind in beside]
+        row.insert(place, _packed(order, f"list {counts} {index}", kept))
+        body += b"".join(row)
+    return "\n".join(header).encode() + body
+
+
+_INDICES = ("int", "int", "int", "uint", "ushort", "uchar", "char")
+
+
+def _packed(order: str, kind: str, values: list[int]) -> bytes:
+    """One value, or a list with its length."""
+    words = kind.split()
+    if words[0] != "list":
+        return struct.pack(order + _PACKED[kind], 1)
+    return struct.pack(f"{order}{_PACKED[words[1]]}{len(values)}{_PACKED[words[2]]}", len(values), *values)
+
+
 @st.composite
 def stl_files(draw: st.DrawFn) -> bytes:
     """Binary with a count of its own, or text."""
@@ -174,7 +210,7 @@ def _with_cube(kind: str, files: st.SearchStrategy[bytes]) -> st.SearchStrategy[
 
 FILES = {
     "obj": _with_cube("obj", obj_files()),
-    "ply": _with_cube("ply", ply_files()),
+    "ply": _with_cube("ply", ply_files() | mixed_ply_files()),
     "stl": _with_cube("stl", stl_files()),
     "glb": _with_cube("glb", glb_files()),
 }

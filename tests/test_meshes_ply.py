@@ -1,0 +1,148 @@
+"""Binary PLY files of triangles, quads and polygons side by side, against VTK's writer and VTK's reader."""
+
+from __future__ import annotations
+
+import struct
+
+import numpy as np
+import pytest
+import trimesh
+
+from sitterlight.meshes.library import load_head
+from sitterlight.meshes.mesh_file import read_mesh
+
+pyvista = pytest.importorskip("pyvista")
+
+PLACES = np.array(
+    [[x, y, z] for z in (0, 90) for x, y in ((0, 0), (60, -30), (120, 0), (120, 80), (0, 80))], dtype=np.float32
+)
+POLYGONS = [
+    [4, 3, 2, 1, 0],
+    [5, 6, 7, 8, 9],
+    [0, 1, 6, 5],
+    [1, 2, 7, 6],
+    [2, 3, 8],
+    [2, 8, 7],
+    [3, 4, 9, 8],
+    [4, 0, 5, 9],
+]
+"""A house: two walls of five corners, quads, one quad cut into triangles."""
+
+
+def write(path, header: list[str], order: str, count: str, index: str, before: str = "", behind: str = "") -> None:
+    """The house, each face with values `before` and `behind` its corners, as struct writes them, all 7."""
+    name = {"<": "binary_little_endian", ">": "binary_big_endian"}[order]
+    head = ["ply", f"format {name} 1.0", "comment a house", f"element vertex {len(PLACES)}"]
+    head += [f"property float {axis}" for axis in "xyz"]
+    head += [f"element face {len(POLYGONS)}", *header, "end_header"]
+    body = PLACES.astype(f"{order}f4").tobytes()
+    for polygon in POLYGONS:
+        body += struct.pack(order + before, *[7] * len(before))
+        body += struct.pack(f"{order}{count}{len(polygon)}{index}", len(polygon), *polygon)
+        body += struct.pack(order + behind, *[7] * len(behind))
+    path.write_bytes("\n".join(head).encode() + b"\n" + body)
+
+
+KINDS = {
+    "usual": (["property list uchar int vertex_indices"], "<", "B", "i"),
+    "big end first": (["property list uchar int vertex_indices"], ">", "B", "i"),
+    "wide counts": (["property list int uint vertex_index"], "<", "i", "I"),
+    "narrow": (["property list uint8 uint16 vertex_indices"], "<", "B", "H"),
+    "values beside": (
+        ["property uchar flags", "property list uchar int vertex_indices", "property float quality"],
+        "<", "B", "i", "B", "f",
+    ),
+    "a list behind": (
+        ["property list uchar int vertex_indices", "property list uchar float texcoord"], "<", "B", "i", "",
+        "Bfffffff",
+    ),
+    "a list before": (
+        ["property list ushort short others", "property list uchar int vertex_indices"],
+        "<", "B", "i", "Hhhhhhhh",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_polygons_of_every_layout(tmp_path, kind):
+    write(tmp_path / "house.ply", *KINDS[kind])
+    _is_the_house(read_mesh(tmp_path / "house.ply"))
+
+
+@pytest.mark.parametrize("kind", ["usual", "big end first"])
+def test_vtk_reads_the_same_polygons(tmp_path, kind):
+    """That the files of these tests are what others take them for."""
+    write(tmp_path / "house.ply", *KINDS[kind])
+    theirs = pyvista.read(tmp_path / "house.ply")
+    assert [list(theirs.get_cell(k).point_ids) for k in range(theirs.n_cells)] == POLYGONS
+
+
+@pytest.mark.parametrize("line_end", [b"\n", b"\r\n"])
+def test_a_file_of_vtks_writer(tmp_path, line_end):
+    faces = np.concatenate([[len(polygon), *polygon] for polygon in POLYGONS])
+    pyvista.PolyData(PLACES, faces).save(tmp_path / "house.ply")
+    head, end, body = (tmp_path / "house.ply").read_bytes().partition(b"end_header\n")
+    head = (head + end).replace(b"\n", line_end)
+    (tmp_path / "house.ply").write_bytes(head + body)
+    _is_the_house(read_mesh(tmp_path / "house.ply"))
+
+
+def test_a_file_of_trimeshs_writer(tmp_path):
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=80)
+    ball.export(tmp_path / "ball.ply")
+    mesh = read_mesh(tmp_path / "ball.ply")
+    assert np.array_equal(mesh.faces, ball.faces)
+    assert np.allclose(mesh.vertices, ball.vertices, atol=1e-5)
+
+
+def test_ten_thousand_faces_mixed_by_chance(tmp_path):
+    """Against VTK's writer and its own cutting of polygons into triangles: the same area and volume."""
+    theirs = pyvista.Sphere(radius=90, theta_resolution=90, phi_resolution=120)
+    quads = pyvista.Plane(i_size=50, j_size=50, i_resolution=60, j_resolution=60)
+    both = theirs.append_polydata(quads)
+    both.save(tmp_path / "both.ply")
+    mesh = read_mesh(tmp_path / "both.ply")
+    own = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
+    assert len(mesh.faces) == both.triangulate().n_cells
+    assert own.area == pytest.approx(both.area, rel=1e-6)
+    assert own.volume == pytest.approx(theirs.volume, rel=1e-5)
+
+
+def test_a_head_of_quads_and_triangles_is_placed(tmp_path):
+    write(tmp_path / "house.ply", *KINDS["usual"])
+    head = load_head(str(tmp_path / "house.ply"))
+    assert not any("hole" in note for note in head.notes), head.notes
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda body: body[:-3], "ends after 7 of 8 faces"),
+        (lambda body: body[:-60], "ends after 4 of 8 faces"),
+        (lambda body: body.replace(struct.pack("<B4i", 4, 4, 0, 5, 9), struct.pack("<B4i", 4, 4, 0, 5, 10)), "vertex"),
+        (lambda body: body.replace(struct.pack("<B4i", 4, 4, 0, 5, 9), struct.pack("<B4i", 4, 4, 0, 5, -1)), "vertex"),
+    ],
+)
+def test_a_damaged_file_is_refused(tmp_path, change, told):
+    path = tmp_path / "house.ply"
+    write(path, *KINDS["usual"])
+    path.write_bytes(change(path.read_bytes()))
+    with pytest.raises(ValueError, match=told) as refused:
+        read_mesh(path)
+    assert str(path) in str(refused.value)
+
+
+def test_a_negative_count_is_refused(tmp_path):
+    path = tmp_path / "house.ply"
+    write(path, ["property list char int vertex_indices"], "<", "b", "i")
+    _is_the_house(read_mesh(path))
+    path.write_bytes(path.read_bytes().replace(struct.pack("<b3i", 3, 2, 3, 8), struct.pack("<b3i", -3, 2, 3, 8)))
+    with pytest.raises(ValueError, match="face 5 has a list of -3"):
+        read_mesh(path)
+
+
+def _is_the_house(mesh) -> None:
+    assert len(mesh.faces) == sum(len(polygon) - 2 for polygon in POLYGONS)
+    own = trimesh.Trimesh(mesh.vertices, mesh.faces)
+    assert own.is_watertight and own.is_winding_consistent
+    assert own.volume == pytest.approx(90 * (120 * 80 + 120 * 30 / 2))
