@@ -9,7 +9,6 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import fields, is_dataclass
 
 import numpy as np
-from scipy import sparse
 
 
 class Memory:
@@ -82,7 +81,8 @@ def _bytes_of(value: object, counted: set[int]) -> int:
         if whole is not value and isinstance(whole, np.ndarray):
             return _bytes_of(whole, counted)
         return int(value.nbytes)
-    if sparse.issparse(value):
+    sparse = sys.modules.get("scipy.sparse")  # what has not been loaded has made none
+    if sparse is not None and sparse.issparse(value):
         return sum(_bytes_of(getattr(value, name, None), counted) for name in ("data", "indices", "indptr"))
     if isinstance(value, Mapping):
         return sum(_bytes_of(each, counted) for each in value.values())
