@@ -58,9 +58,9 @@ def paint_from_samples(
     """K and S of a paint from swatches of it, alone and with a white whose K and S are known.
 
     At each wavelength the mixing rule cK + (1 − c)K_w = q (cS + (1 − c)S_w), with q = K/S of the swatch and c the
-    share of paint, is linear in K and S: solved by non-negative least squares over the swatches, each weighted by
-    what its reflectance can tell. With the masstone alone S is not known; it is taken as a tenth of titanium
-    white's. Raises PaintError without any swatch, or with tints of the same strength only.
+    share of paint, is linear in K and S: solved by least squares without negative amounts over the swatches, each
+    weighted by what its reflectance can tell. With the masstone alone S is not known; it is taken as a tenth of
+    titanium white's. Raises PaintError without any swatch, or with tints of the same strength only.
     """
     shares = {round(_share(s), 6) for s in samples}
     if not samples:
@@ -96,18 +96,32 @@ def _invert(samples: list[Sample], white: Paint) -> tuple[Array, Array]:
     error = np.array([s.error for s in samples])[:, None]
     telling = (2.0 * internal**2 / (1.0 - internal**2)) / error
     right = (1.0 - c) * (q * white.S - white.K)
-    K, S = np.zeros((2, q.shape[1]))
     scattering = c * _TYPICAL_SCATTERING + (1.0 - c) * white.S
-    from scipy.optimize import nnls  # here, being slow to load
-
     for _ in range(3):
         weight = telling / scattering
-        for w in range(q.shape[1]):
-            matrix = np.stack([c[:, 0], -c[:, 0] * q[:, w]], axis=1) * weight[:, w, None]
-            scale = np.maximum(np.linalg.norm(matrix, axis=0), 1e-300)
-            (K[w], S[w]) = nnls(matrix / scale, right[:, w] * weight[:, w])[0] / scale
+        K, S = least_of_two(c * weight, -c * q * weight, right * weight)
         scattering = np.maximum(c * S + (1.0 - c) * white.S, 1e-4)
     return K, S
+
+
+def least_of_two(first: Array, second: Array, right: Array) -> tuple[Array, Array]:
+    """x and y (n,), none below 0, for which x·first + y·second is nearest to `right` in every column; all (m, n).
+
+    Where the best of all x and y is not allowed, the best that is has one of them at 0.
+    """
+    lengths = [np.maximum(np.linalg.norm(one, axis=0), 1e-300) for one in (first, second)]
+    first, second = first / lengths[0], second / lengths[1]
+    alike = np.sum(first * second, axis=0)
+    across = second - alike * first
+    apart = np.sum(across**2, axis=0)
+    y = np.sum(across * right, axis=0) / np.maximum(apart, 1e-300)
+    alone = [np.maximum(np.sum(one * right, axis=0), 0.0) for one in (first, second)]
+    x = np.sum(first * right, axis=0) - alike * y
+    both = (x >= 0) & (y >= 0) & (apart > 1e-24)
+    one = alone[0] >= alone[1]
+    x = np.where(both, x, np.where(one, alone[0], 0.0))
+    y = np.where(both, y, np.where(one, 0.0, alone[1]))
+    return x / lengths[0], y / lengths[1]
 
 
 def _seen(c: Array, white: Paint, K: Array, S: Array) -> Array:

@@ -7,7 +7,7 @@ from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.shading.colour_spaces import Lab_from_XYZ, delta_E00, hex_from_XYZ
 from sitterlight.shading.mixing import Lab_under, mix_Lab, mix_reflectance, viewing_light
 from sitterlight.shading.munsell import munsell_under_D65
-from sitterlight.shading.own_paint import Sample, paint_from_samples
+from sitterlight.shading.own_paint import Sample, least_of_two, paint_from_samples
 from sitterlight.shading.paint_file import describe_paint_file, read_paint_file
 from sitterlight.shading.paints import PaintError, paint, paints
 from sitterlight.shading.recipes import recipes_for
@@ -192,3 +192,17 @@ def test_hostile_paint_files_get_one_sentence(tmp_path, content, fault):
         describe_paint_file(path)
     assert str(path) in str(problem.value)
     assert "\n" not in str(problem.value)
+
+
+def test_two_amounts_that_may_not_be_negative_are_those_of_scipy():
+    from scipy.optimize import nnls
+
+    chance = np.random.default_rng(5)
+    first, second, right = chance.normal(size=(3, 4, 300))
+    second[:, :20] = first[:, :20] * chance.uniform(0.5, 2, 20)  # the same direction twice
+    x, y = least_of_two(first, second, right)
+    for k in range(300):
+        matrix = np.stack([first[:, k], second[:, k]], axis=1)
+        left = np.linalg.norm(matrix @ (x[k], y[k]) - right[:, k])
+        assert left == pytest.approx(nnls(matrix, right[:, k])[1], abs=1e-9)
+    assert min(x.min(), y.min()) >= 0

@@ -31,15 +31,15 @@ def check_file(path: Path) -> str:
 
 
 def _toml(path: Path) -> str:
-    from sitterlight.shading.palette_file import is_palette, read_palette
-
-    if is_palette(path):
+    says = _format(path)
+    if says.startswith("sitterlight-palette/"):
         from sitterlight.shading.paints import paints
+        from sitterlight.shading.palette_file import read_palette
 
         palette = read_palette(path)
         tubes = ", ".join(one.label for one in paints(palette.paints, palette.folder))
         return f"a palette, {shown(palette.title)}, of {len(palette.paints)} tubes: {tubes}"
-    if _is_paint(path):
+    if says.startswith("sitterlight-paint/"):
         from sitterlight.shading.paint_file import describe_paint_file
 
         return describe_paint_file(path)
@@ -52,11 +52,12 @@ def _toml(path: Path) -> str:
     return f"a sitting, {shown(sitting.title)}, lit by {lights}"
 
 
-def _is_paint(path: Path) -> bool:
+def _format(path: Path) -> str:
+    """The format that a file names; "" where it names none or cannot be read."""
     try:
-        return str(read_toml(path).get("format", "")).startswith("sitterlight-paint/")
+        return str(read_toml(path).get("format", ""))
     except ValueError:
-        return False
+        return ""
 
 
 def _spectrum(path: Path) -> str:
