@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import stat
@@ -13,6 +14,11 @@ LARGEST_FILE = 2_000_000
 """Bytes; a spectrum at 0.1 nm is a hundredth of this."""
 
 LARGEST_VALUE = 1e305
+
+# float() alone would take "nan", "inf" and "1_000".
+_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?%?")
+_BEGINS_A_NUMBER = re.compile(r"[\s\"']*[-+]?[\d.]")
+_DECIMAL_COMMAS = re.compile(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?")
 
 QUANTITIES = ("power", "reflectance")
 ENDINGS = (".csv", ".tsv", ".txt")
@@ -116,12 +122,12 @@ def _separator(lines: list[str]) -> str:
     """The sign between columns: the first of ; tab and comma that every line of numbers has, else white
     space.
     """
-    numbers = [line for line in lines if re.match(r"[\s\"']*[-+]?[\d.]", line)]
+    numbers = [line for line in lines if _BEGINS_A_NUMBER.match(line)]
     for sign in (";", "\t"):
         if numbers and all(sign in line for line in numbers):
             return sign
     # "380 0,5": the comma is a decimal sign there, not a separator.
-    if numbers and all(re.fullmatch(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?", line) for line in numbers):
+    if numbers and all(_DECIMAL_COMMAS.fullmatch(line) for line in numbers):
         return " "
     return "," if any("," in line for line in numbers) else " "
 
@@ -159,11 +165,10 @@ def _number(cell: str, separator: str) -> float | None:
     """The cell as a finite number, or None."""
     if separator != "," and "." not in cell:
         cell = cell.replace(",", ".")
-    # float() alone would take "nan", "inf" and "1_000".
-    if not re.fullmatch(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?%?", cell):
+    if not _NUMBER.fullmatch(cell):
         return None
     value = float(cell.rstrip("%"))
-    return value if np.isfinite(value) else None
+    return value if math.isfinite(value) else None
 
 
 def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
