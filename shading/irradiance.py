@@ -26,13 +26,13 @@ LEAST_STEP = 0.12
 
 
 MOST_MIRRORED = 0.99
-"""Of the light: where much oil would mirror more than there is, the body still gets, and gives, a little."""
+"""Of the light, at any angle: no surface mirrors more than there is, and the body still gets, and gives, a little."""
 
 
 @dataclass(frozen=True, eq=False)
 class Gloss:
-    """The surface of each vertex: `roughness (V,)`, `oil (V,)`, `albedo (V,65)` oil·E at even cosines from 0 to 1 but
-    no more than MOST_MIRRORED, `mean (V,)` its mean. All float32."""
+    """The surface of each vertex: `roughness (V,)`, `oil (V,)`, but no more than mirrors MOST_MIRRORED along the
+    surface, `albedo (V,65)` oil·E at even cosines from 0 to 1, `mean (V,)` its mean. All float32."""
 
     roughness: np.ndarray
     oil: np.ndarray
@@ -43,11 +43,10 @@ class Gloss:
     def of(roughness: np.ndarray, oil: np.ndarray) -> Gloss:
         """The gloss of vertices with `roughness (V,)` and `oil (V,)`."""
         cosines = np.linspace(0, 1, SHEEN_NODES + 1)
-        albedo = oil[:, None] * directional_albedo(roughness[:, None], cosines)
-        excess = np.maximum(albedo - MOST_MIRRORED, 0)
-        mean = oil * mean_albedo(roughness) - 2 * (excess * cosines).sum(axis=1) / SHEEN_NODES
-        albedo -= excess
-        return Gloss(*(np.ascontiguousarray(each, np.float32) for each in (roughness, oil, albedo, mean)))
+        albedo = directional_albedo(roughness[:, None], cosines)
+        oil = np.minimum(oil, MOST_MIRRORED / albedo.max(axis=1))
+        surface = roughness, oil, oil[:, None] * albedo, oil * mean_albedo(roughness)
+        return Gloss(*(np.ascontiguousarray(each, np.float32) for each in surface))
 
     def sheen_at(self, cosine: np.ndarray) -> np.ndarray:
         """oil·E of each vertex at its own `cosine (V,)`."""

@@ -7,8 +7,11 @@ import pytest
 import trimesh
 from solids import sitting_of, write_mesh
 
+from sitterlight.shading.directions import equal_area_directions
+from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import SkinSetting, SkyLight, SurroundSetting
+from sitterlight.shading.surface import sheen_brdf
 
 WHITE_WORLD = (SkyLight(sky="uniform", spectrum="E", illuminance=np.pi),)
 
@@ -21,22 +24,43 @@ def _knot(folder) -> str:
     return write_mesh(folder, "knot", whole.vertices, whole.faces)
 
 
-def _scene(folder, monkeypatch, bounces: int, oil: float, under_skin: bool = False) -> Scene:
+def _scene(folder, monkeypatch, bounces: int, oil: float, under_skin: bool = False, roughness: float = 0.35) -> Scene:
     monkeypatch.setattr("sitterlight.shading.staging.albedos_of", lambda sitting, skin: np.ones((15, 81)))
     surround = SurroundSetting(ground=1.0)
-    skin = SkinSetting(oil=oil, under_skin=under_skin)
+    skin = SkinSetting(oil=oil, under_skin=under_skin, roughness=roughness)
     sitting = sitting_of(folder, _knot(folder), skin=skin, lights=WHITE_WORLD, surround=surround)
     return light_scene(sitting, bounces=bounces)
 
 
-def _luminance(folder, monkeypatch, bounces: int, oil: float) -> np.ndarray:
-    scene = _scene(folder, monkeypatch, bounces, oil)
+def _luminance(folder, monkeypatch, bounces: int, oil: float, roughness: float = 0.35) -> np.ndarray:
+    scene = _scene(folder, monkeypatch, bounces, oil, roughness=roughness)
     return scene.XYZ[scene.eye_sees, 1]
 
 
 @pytest.mark.parametrize("oil", [0.0, 1.0, 3.0])
 def test_white_furnace(tmp_path, monkeypatch, oil):
     assert np.abs(_luminance(tmp_path, monkeypatch, 60, oil) - 1).max() < 2e-3
+
+
+def test_white_furnace_of_the_most_oil_on_the_finest_surface(tmp_path, monkeypatch):
+    """It would mirror more than there is."""
+    assert np.abs(_luminance(tmp_path, monkeypatch, 60, 5.0, 0.05) - 1).max() < 4e-3
+
+
+@pytest.mark.parametrize("oil", [1.0, 5.0])
+@pytest.mark.parametrize("roughness", [0.05, 0.1, 0.35])
+def test_no_lamp_is_mirrored_stronger_than_it_is(oil, roughness):
+    """Of light from one side the sheen sends back, to all sides together, what it keeps from the body and no more; the
+    sum is over many directions, of the BRDF that lamps are mirrored by."""
+    gloss = Gloss.of(np.array([roughness]), np.array([oil]))
+    above = equal_area_directions(128)
+    above = above[above[:, 1] > 0]
+    for cosine in (0.0625, 0.25, 0.5, 1.0):
+        light = np.array([np.sqrt(1 - cosine**2), cosine, 0.0])
+        brdf = gloss.oil[0] * sheen_brdf(light, above, np.array([0.0, 1.0, 0.0]), roughness)
+        mirrored = (brdf * above[:, 1]).sum() * 2 * np.pi / len(above)
+        assert mirrored == pytest.approx(gloss.sheen_at(np.array([cosine]))[0], rel=0.02)
+        assert mirrored < 1
 
 
 def test_bounces_converge_from_below(tmp_path, monkeypatch):
