@@ -10,6 +10,7 @@ import pytest
 
 from sitterlight.illuminants.places import PLACES, by_its_clock, place_named
 from sitterlight.illuminants.sun import sun_position
+from sitterlight.illuminants.zones import city_of_zone
 from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting
 from sitterlight.shading.sitting_clock import at_place
 from sitterlight.shading.sitting_file import from_dict, read_sitting, to_dict, write_sitting
@@ -99,3 +100,33 @@ def test_other_lights_have_no_place():
     with pytest.raises(SittingError, match="place is not a key of a light of kind lamp"):
         from_dict(START | {"light": [{"kind": "lamp", "place": "Lagos"}]})
     assert LampLight().shape is None
+
+
+@pytest.mark.parametrize(
+    ("zone", "city"),
+    [
+        ("Europe/Oslo", "Oslo"),
+        ("Asia/Calcutta", "Delhi"),  # an older name of Asia/Kolkata
+        ("US/Eastern", "New York"),  # likewise of America/New_York
+        ("Europe/Amsterdam", "Paris"),  # London is nearer, but its clock is another
+        ("Europe/Helsinki", "Saint Petersburg"),  # Cairo has the clock, but another sun
+        ("Africa/Casablanca", "Madrid"),
+        ("America/Toronto", "New York"),
+    ],
+)
+def test_a_zone_has_its_city_or_the_nearest_listed(zone, city):
+    """Expected cities by the map, from memory."""
+    assert city_of_zone(zone).name == city
+
+
+@pytest.mark.parametrize("zone", ["UTC", "Etc/GMT+5", "", "Nowhere/Else", "../../etc/passwd", "Local time zone"])
+def test_a_zone_that_lies_nowhere_has_no_city(zone):
+    assert city_of_zone(zone) is None
+
+
+def test_every_place_of_the_database_has_a_city_within_reach():
+    """Of all zones with a place of their own; the farthest lie in the middle of the oceans."""
+    from zoneinfo import available_timezones
+
+    found = [city_of_zone(zone) for zone in sorted(available_timezones()) if "/" in zone][::8]
+    assert sum(city is not None for city in found) > 40

@@ -9,10 +9,13 @@ from datetime import date, datetime, timedelta, timezone
 import pytest
 from window_driver import held_in_the_middle
 
+from sitterlight.shading.day_hours import PLANES
 from sitterlight.shading.sitting import DaylightLight, HeadSetting, LampLight, Sitting, with_head
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
+
+from sitterlight.viewer.day_asking import remembered_planes, remembered_step  # noqa: E402
 
 ON = date(2026, 12, 12)
 WINTER = DaylightLight(name="noon", place="Saint Petersburg", when=datetime(2026, 12, 12, 13), facing=170)
@@ -190,3 +193,51 @@ def test_a_head_of_ones_own_has_other_planes(panel, window):
     window.model.open(with_head(SHORT_DAY, mesh="sphere"))
     panel.planes.menu().aboutToShow.emit()
     assert panel.planes.list.count() > 1
+
+
+def test_step_and_planes_are_remembered_for_the_next_window(panel, window, tmp_path, monkeypatch):
+    from sitterlight.viewer.day_panel import DayPanel
+
+    monkeypatch.setenv("SITTERLIGHT_SETTINGS", str(tmp_path))
+    window.model.open(with_head(SHORT_DAY, mesh="cube"))
+    panel.planes.menu().aboutToShow.emit()
+    names = [panel.planes.list.item(k).text() for k in range(panel.planes.list.count())]
+    panel.step.chosen.emit("60")
+    panel.planes.tick(names[1])
+    panel.planes.tick(names[3])
+    other = DayPanel(window)
+    assert other.step.currentData() == "60" and {names[1], names[3]} <= set(other.planes.chosen)
+    assert other.asking.planes_of(names) == [name for name in other.planes.chosen if name in names]
+    # What another head has none of is kept for the head that has it; meanwhile the usual planes are followed.
+    assert other.asking.planes_of(["plane 1"]) == PLANES
+    other.planes.show_planes(["plane 1", "plane 2"])
+    other.planes.tick("plane 2")
+    assert {names[1], names[3], "plane 2"} <= set(DayPanel(window).planes.chosen)
+    for name in (names[1], names[3]):
+        panel.planes.tick(name, False)
+    for text in ('{"day_step": "7", "day_planes": [1]}', '{"day_step": ["60"], "day_planes": "x"}', "{"):
+        (tmp_path / "window.json").write_text(text)
+        assert (remembered_step(), remembered_planes()) == (30, list(PLANES))
+
+
+def test_a_new_daylight_begins_at_the_city_of_this_computers_clock(panel, window, monkeypatch):
+    from sitterlight.viewer import home_city
+
+    for zone, city, words in (
+        ("Asia/Tokyo", "Tokyo", "by this computer's clock"),
+        ("Europe/Amsterdam", "Paris", "nearest to Amsterdam"),
+        ("Etc/UTC", "London", "choose your own city"),
+    ):
+        monkeypatch.setattr(home_city, "system_zone", lambda zone=zone: zone)
+        window.model.open(LAMP)
+        panel.nothing.add.click()
+        light = window.model.sitting.lights[1]
+        assert (light.place, light.when.hour) == (city, 9) and light.latitude != 0
+        editor = window.lights.editor
+        assert words in editor.hour_rows.home.text() and not editor.hour_rows.home.isHidden()
+        assert panel.day is not None or words in panel.place.text()
+        editor.place_box.chosen.emit("Lima")
+        assert editor.hour_rows.home.isHidden()
+    window.model.open(LAMP)
+    window.lights.add_light("daylight")
+    assert window.model.sitting.lights[1].place == "London"

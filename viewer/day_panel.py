@@ -5,33 +5,22 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from PyQt6.QtCore import QDate, QSignalBlocker, Qt
-from PyQt6.QtWidgets import (
-    QDateEdit,
-    QDialog,
-    QHBoxLayout,
-    QLabel,
-    QProgressBar,
-    QPushButton,
-    QScrollArea,
-    QVBoxLayout,
-    QWidget,
-)
+from PyQt6.QtWidgets import QDialog, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from sitterlight.shading.day_hours import COMPASS, PLANES, STEPS, DayHours, at, daylight_light
+from sitterlight.shading.day_hours import COMPASS, DayHours, at, daylight_light
 from sitterlight.shading.day_page import place_line
 from sitterlight.shading.day_words import sentences
 from sitterlight.shading.sitting import DaylightLight, Sitting, with_light
 from sitterlight.shading.sitting_clock import at_place
 from sitterlight.viewer import engine
-from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft
+from sitterlight.viewer.day_asking import DayAsking
 from sitterlight.viewer.day_chart import DayChart
 from sitterlight.viewer.day_leaving import DayLeaving
 from sitterlight.viewer.day_work import DayWork
 from sitterlight.viewer.facings_row import FacingsRow
-from sitterlight.viewer.light_offers import PLACES_OFFERED
+from sitterlight.viewer.home_city import home_words
 from sitterlight.viewer.no_daylight import NoDaylight
-from sitterlight.viewer.plane_choice import PlaneChoice
 
 ASK = (
     "Choose a day and have it worked out: the head at each step from dawn to dusk, then facing eight ways. "
@@ -58,6 +47,9 @@ class DayPanel(QDialog):
         self.setWindowTitle("Day plan – Sitterlight")
         self.work = DayWork(self)
         self.leaving = DayLeaving(self)
+        self.asking = asking = DayAsking(self.leaving.menu)
+        self.date, self.city, self.step, self.planes = asking.date, asking.city, asking.step, asking.planes
+        self.begin, self.stop, self.progress, self.leave = asking.begin, asking.stop, asking.progress, asking.leave
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 10, 10, 8)
         layout.setSpacing(6)
@@ -76,7 +68,7 @@ class DayPanel(QDialog):
         layout = QVBoxLayout(self.plan)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
-        layout.addLayout(self._asking())
+        layout.addWidget(self.asking)
         self.place = soft(wrap=False)
         layout.addWidget(self.place)
         self.said = QLabel(ASK)
@@ -102,34 +94,6 @@ class DayPanel(QDialog):
         self.reading.setAlignment(Qt.AlignmentFlag.AlignTop)
         layout.addWidget(self.reading)
         return self.plan
-
-    def _asking(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        self.date = QDateEdit()
-        self.date.setDisplayFormat("d MMMM yyyy")
-        self.date.setCalendarPopup(True)
-        self.date.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))
-        self.date.setAccessibleName("day")
-        self.city = Choice("place", PLACES_OFFERED, worded=True)
-        self.city.setMinimumContentsLength(15)
-        self.city.setToolTip("where the sitter sits; also among the light's own controls")
-        self.step = Choice("step", [(str(n), f"every {n} minutes") for n in STEPS], worded=True)
-        self.step.set_value(30)
-        self.step.setMinimumContentsLength(15)
-        self.planes = PlaneChoice(PLANES)
-        self.begin, self.stop = QPushButton("Work out the day"), QPushButton("Stop")
-        self.begin.setDefault(True)
-        self.progress = QProgressBar()
-        self.progress.setRange(0, 1000)
-        self.progress.setTextVisible(False)
-        self.progress.setFixedWidth(150)
-        self.leave = QPushButton("Leave with…")
-        self.leave.setMenu(self.leaving.menu)
-        for widget in (self.date, self.city, self.step, self.planes, self.begin, self.progress, self.stop):
-            row.addWidget(widget)
-        row.addStretch(1)
-        row.addWidget(self.leave)
-        return row
 
     def _connect(self) -> None:
         self.date.dateChanged.connect(self._own_date)
@@ -162,17 +126,14 @@ class DayPanel(QDialog):
         if light is None:
             return
         busy = self.is_busy
-        for widget, shown in ((self.begin, not busy), (self.progress, busy), (self.stop, busy)):
-            widget.setVisible(shown)
-        for widget in (self.date, self.city, self.step, self.planes):
-            widget.setEnabled(not busy)
+        self.asking.mirror(busy, self.day is not None)
         self.city.set_value(light.place or "")
-        self.leave.setEnabled(self.day is not None and not busy)
         if not self._date_is_own:
             with QSignalBlocker(self.date):
                 self.date.setDate(QDate(light.when.year, light.when.month, light.when.day))
         if self.day is None:
-            self.place.setText("")
+            why = home_words(light.place)
+            self.place.setText(f"{light.place}, {why}" if why else "")
             return
         self._mirror_day(light, busy)
 
@@ -237,14 +198,16 @@ class DayPanel(QDialog):
         self.model.settle()
         self.model.change(with_light(self.model.sitting, light.name, **changes), f"place of {light.name}")
 
-    def _offer_planes(self) -> None:
+    def _plane_names(self) -> list[str]:
+        """Names of the head's planes, each once. ValueError where its file has gone."""
         sitting = self.model.sitting
+        return list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
+
+    def _offer_planes(self) -> None:
         try:
-            head = engine.head_of(sitting.head, sitting.folder)
-        except ValueError as error:  # its file has gone
+            self.planes.show_planes(self._plane_names())
+        except ValueError as error:
             self.model.say(str(error))
-            return
-        self.planes.show_planes(list(dict.fromkeys(plane.name for plane in head.planes)))
 
     def _ended(self) -> None:
         """Where the work was stopped, show again what was shown before it."""
@@ -258,9 +221,13 @@ class DayPanel(QDialog):
     def work_out(self) -> None:
         """Work out the chosen day of the sitting at hand."""
         step = timedelta(minutes=int(self.step.currentData()))
-        sitting = self.model.sitting
+        try:
+            planes = self.asking.planes_of(self._plane_names())
+        except ValueError as error:
+            self.say(str(error))
+            return
         self.progress.setValue(0)
-        self.work.plan(sitting, self.chosen_date, self.planes.chosen or PLANES, step)
+        self.work.plan(self.model.sitting, self.chosen_date, planes, step)
         self.mirror()
 
     def take_hour(self, place: int) -> None:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import fields, replace
-from datetime import datetime, timedelta, timezone
 
 import numpy as np
-from PyQt6.QtCore import QDate, QDateTime, QSignalBlocker, Qt, QTime, pyqtSignal
+from PyQt6.QtCore import QSignalBlocker, pyqtSignal
 from PyQt6.QtWidgets import (
-    QDateTimeEdit,
     QFileDialog,
     QFormLayout,
     QLabel,
@@ -20,12 +18,12 @@ from PyQt6.QtWidgets import (
 )
 
 from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens
-from sitterlight.shading.sitting import LampLight, Light, with_light, with_lights
-from sitterlight.shading.sitting_clock import at_place, clock_time
+from sitterlight.shading.sitting import DaylightLight, LampLight, Light, with_light, with_lights
 from sitterlight.shading.sitting_keys import NAME
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider, soft
+from sitterlight.viewer.controls import NamedSlider
 from sitterlight.viewer.light_facts import lux_words
+from sitterlight.viewer.light_hour import HourRows
 from sitterlight.viewer.light_offers import (
     AIRS,
     LAMP_SPECTRA,
@@ -33,7 +31,6 @@ from sitterlight.viewer.light_offers import (
     LEAST_LUX,
     MOST_LUMENS,
     MOST_LUX,
-    PLACES_OFFERED,
     SHADES,
     SHAPES,
     SKIES,
@@ -113,7 +110,6 @@ class LightEditor(QWidget):
         if "spectrum" in names:
             self._spectrum(form, LAMP_SPECTRA if light.kind == "lamp" else SKY_SPECTRA)
         if light.kind == "daylight":
-            self._place(form)
             self._hour(form, light)
             self._choice(form, "weather", tuple((word, word) for word in WEATHERS), str)
             self._choice(form, "air", AIRS, str, worded=True)
@@ -236,65 +232,12 @@ class LightEditor(QWidget):
 
         self._fillers.append(fill)
 
-    def _place(self, form: QFormLayout) -> None:
-        self.place_box = Choice("place", PLACES_OFFERED, worded=True)
-
-        def take(text: str) -> None:
-            moved = at_place(self.light, text or None)
-            changes = {name: getattr(moved, name) for name in ("place", "latitude", "longitude", "when")}
-            self._change("place", **changes)
-
-        self.place_box.chosen.connect(take)
-        form.addRow("place", self.place_box)
-        self._fillers.append(lambda light: self.place_box.set_value(light.place or ""))
-
-    def _hour(self, form: QFormLayout, light: Light) -> None:
-        box = QDateTimeEdit()
-        box.setDisplayFormat("yyyy-MM-dd HH:mm")
-        box.setAccessibleName("date and hour, as the clock there shows")
-        box.setCalendarPopup(True)
-        box.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))  # as a sitting may hold
-        box.setTimeSpec(Qt.TimeSpec.UTC)  # of the place's clock, not of this machine's with its own missing hours
-
-        def take() -> None:
-            shown = box.dateTime().toPyDateTime().replace(tzinfo=None)
-            self._change("hour", "hour", when=clock_time(self.light, shown))
-
-        def fill(light: Light) -> None:
-            shown = light.when
-            with QSignalBlocker(box):
-                box.setDateTime(
-                    QDateTime(
-                        QDate(shown.year, shown.month, shown.day),
-                        QTime(shown.hour, shown.minute, shown.second),
-                        Qt.TimeSpec.UTC,
-                    )
-                )
-
-        box.dateTimeChanged.connect(take)
-        form.addRow("date and hour", box)
-        self.hour_box = box
-        self._fillers.append(fill)
-        if light.place is None:
-            self._offset(form)
-        else:
-            clock = soft(wrap=False)
-            form.addRow("", clock)
-            self._fillers.append(lambda light: clock.setText(f"by the clock there, {offset_words(light.when)}"))
-
-    def _offset(self, form: QFormLayout) -> None:
-        """Hours that the clock is ahead of UTC, where no place is known that decides it."""
-        box = NumberBox("hours ahead of UTC", -12, 14, " h from UTC", 0.25)
-
-        def take(hours: float) -> None:
-            zone = timezone(timedelta(minutes=round(60 * hours)))
-            self._change("clock", "box.offset", when=self.light.when.replace(tzinfo=zone))
-
-        box.changed.connect(take)
-        box.editingFinished.connect(self.model.settle)
-        form.addRow("clock", box)
-        self.offset_box = box
-        self._fillers.append(lambda light: box.set_value(light.when.utcoffset().total_seconds() / 3600))
+    def _hour(self, form: QFormLayout, light: DaylightLight) -> None:
+        self.hour_rows = rows = HourRows(form, light, self._change, self.model.settle)
+        self.place_box, self.hour_box = rows.place_box, rows.hour_box
+        if rows.offset_box is not None:
+            self.offset_box = rows.offset_box
+        self._fillers.append(rows.fill)
 
     def _day_plan(self, form: QFormLayout) -> None:
         button = QPushButton("Plan the day…")
@@ -329,12 +272,6 @@ def _form_of(light: Light) -> tuple:
     """What decides which controls a light has."""
     near, in_lumens = getattr(light, "size", 0) is None, getattr(light, "lumens", None) is not None
     return light.kind, near, in_lumens, getattr(light, "place", "") is None
-
-
-def offset_words(when: datetime) -> str:
-    """A clock's offset, such as UTC+5:30."""
-    minutes = round(when.utcoffset().total_seconds() / 60)
-    return f"UTC{'+' if minutes >= 0 else '−'}{abs(minutes) // 60}:{abs(minutes) % 60:02d}"
 
 
 def _lumen_words(lumens: float) -> str:

@@ -13,6 +13,7 @@ from sitterlight.shading.sitting import Light, result_names, with_light, with_li
 from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.controls import soft
 from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.home_city import at_home
 from sitterlight.viewer.light_editor import LightEditor
 from sitterlight.viewer.light_facts import (
     cct_words,
@@ -178,8 +179,8 @@ class LightPanel(QWidget):
         self.take_light(new_light(self.model.sitting, kind))
 
     def take_light(self, light: Light) -> None:
-        """Add a light, under a name of its own, and choose it."""
-        light = named_anew(self.model.sitting, light)
+        """Add a light, under a name of its own, and choose it; a new daylight begins at the home city."""
+        light = named_anew(self.model.sitting, at_home(light))
         self.chosen = light.name
         self.model.change(with_lights(self.model.sitting, *self.model.sitting.lights, light), f"add {light.name}")
 

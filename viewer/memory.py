@@ -21,7 +21,7 @@ MOST_RECENT = 8
 LARGEST_FILE = 1_000_000
 """Bytes."""
 
-_ROWS = ("recent", "first_steps")
+_ROWS = ("recent", "first_steps", "day_planes")
 _BYTES = ("geometry", "docks")
 _unwritten: dict[str, dict[str, object]] = {}
 

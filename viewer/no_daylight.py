@@ -7,6 +7,7 @@ from dataclasses import replace
 from PyQt6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from sitterlight.shading.sitting import DaylightLight, with_lights
+from sitterlight.viewer.home_city import at_home
 from sitterlight.viewer.light_facts import new_light
 
 NONE = (
@@ -38,7 +39,7 @@ class NoDaylight(QWidget):
         """Add a daylight light, or put it in the place of all others; where one is off, it is switched on."""
         sitting = self.model.sitting
         off = [light for light in sitting.lights if isinstance(light, DaylightLight)]
-        light = replace(off[0], on=True) if off else new_light(sitting, "daylight")
+        light = replace(off[0], on=True) if off else at_home(new_light(sitting, "daylight"))
         others = () if instead else tuple(one for one in sitting.lights if one.name != light.name)
         self.model.settle()
         self.model.change(with_lights(sitting, *others, light), f"add {light.name}")

@@ -1,15 +1,12 @@
-"""The palette: the painter's tubes, the light at the easel, and what the painter would rather have of recipes."""
+"""The palette: the painter's tubes, added, ordered, taken off, loaded and saved; below them wishes and easel."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from PyQt6.QtCore import QSignalBlocker
 from PyQt6.QtGui import QAction
 from PyQt6.QtWidgets import (
-    QCheckBox,
     QFileDialog,
-    QFormLayout,
     QHBoxLayout,
     QMenu,
     QPushButton,
@@ -24,31 +21,13 @@ from sitterlight.shading.paints import Paint, paint
 from sitterlight.shading.palette_file import PALETTES, is_palette, moved, read_palette, write_palette
 from sitterlight.shading.recipes import MOST_TUBES
 from sitterlight.shading.sitting import with_easel, with_palette
-from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import soft, titled
+from sitterlight.viewer.controls import soft
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.paint_library import PaintLibrary
+from sitterlight.viewer.palette_wishes import PaletteWishes
 from sitterlight.viewer.tube_list import ROW_HEIGHT, TubeList
 from sitterlight.viewer.tube_maker import TubeMaker
 
-EASEL_LIGHTS = (
-    ("D50", "daylight 5000 K (D50)"),
-    ("D55", "daylight 5500 K (D55)"),
-    ("D65", "daylight 6500 K (D65)"),
-    ("LED-B5", "cool white LED"),
-    ("LED-B3", "neutral white LED"),
-    ("LED-B1", "warm white LED"),
-    ("FL11", "three-band fluorescent tube"),
-    ("A", "incandescent lamp (A)"),
-    ("candle", "candle"),
-)
-MOST = (("2", "two paints in a mix"), ("3", "three paints in a mix"), ("4", "four paints in a mix"))
-BASES = (("none", "no base asked for"), ("auto", "one brown through all, chosen for the head"))
-WISHES = {
-    "few_paints": ("few paints", "a further paint must be well worth it: one ΔE, not a third"),
-    "transparent_darks": ("transparent darks", "below L* 45 no white and no opaque paint, where that costs little"),
-    "no_black": ("no black", "black tubes stay closed"),
-}
 FILES = "Tubes and palettes (*.toml)"
 MOST_ROWS_SHOWN = 12
 
@@ -74,10 +53,12 @@ class PalettePanel(QWidget):
         self.words = soft()
         layout.addWidget(self.many)
         layout.addWidget(self.words)
-        layout.addWidget(titled("Mixes"))
-        layout.addLayout(self._wishes())
-        layout.addWidget(titled("Easel"))
-        layout.addLayout(self._easel())
+        self.mixes = mixes = PaletteWishes()
+        self.most, self.base, self.wishes = mixes.most, mixes.base, mixes.boxes
+        self.light, self.second = mixes.light, mixes.second
+        mixes.wished.connect(lambda what, changes: self._palette(what, **changes))
+        mixes.lit.connect(lambda what, changes: self._take_easel(what, **changes))
+        layout.addWidget(mixes)
         self._shown: tuple = ()
         model.on("state", self._mirror_if_changed)
         self.mirror()
@@ -133,36 +114,6 @@ class PalettePanel(QWidget):
         menu.addAction("Save this palette…", self.ask_save)
         return menu
 
-    def _wishes(self) -> QFormLayout:
-        form = _form()
-        self.most = Choice("most paints in a mix", MOST, worded=True)
-        self.most.chosen.connect(lambda count: self._palette("paints in a mix", most=int(count)))
-        self.base = Choice("base of the mixes", BASES, worded=True)
-        self.base.chosen.connect(lambda base: self._palette("base", base=base))
-        form.addRow("at most", self.most)
-        form.addRow("base", self.base)
-        self.wishes: dict[str, QCheckBox] = {}
-        for key, (words, hint) in WISHES.items():
-            box = QCheckBox(words)
-            box.setToolTip(hint)
-            box.setAccessibleDescription(hint)
-            box.toggled.connect(lambda on, key=key, words=words: self._palette(words, **{key: on}))
-            self.wishes[key] = box
-            form.addRow(box)
-        return form
-
-    def _easel(self) -> QFormLayout:
-        form = _form()
-        self.light = Choice("light at the easel", EASEL_LIGHTS, worded=True)
-        self.second = Choice("second light", EASEL_LIGHTS, worded=True)
-        self.light.setToolTip("paint is mixed and judged under this")
-        self.second.setToolTip("and should hold under this")
-        self.light.chosen.connect(lambda name: self._take_easel("light at the easel", light=name))
-        self.second.chosen.connect(lambda name: self._take_easel("second light", second_light=name))
-        form.addRow("light", self.light)
-        form.addRow("second light", self.second)
-        return form
-
     def _mirror_if_changed(self) -> None:
         sitting = self.model.sitting
         shown = (sitting.palette, sitting.easel, sitting.folder)
@@ -178,27 +129,10 @@ class PalettePanel(QWidget):
         self.tubes.setFixedHeight(ROW_HEIGHT * min(len(tubes), MOST_ROWS_SHOWN) + 2 * self.tubes.frameWidth() + 2)
         self.take_out.setEnabled(len(palette.paints) > 1)
         self.many.setVisible(len(palette.paints) > MOST_TUBES)
-        if palette.most < 2 and self.most.findData("1") < 0:
-            self.most.addItem("one paint in a mix", "1")
-        self.most.set_value(palette.most)
-        self._offer_bases(tubes)
-        self.base.set_value(palette.base)
-        for key, box in self.wishes.items():
-            with QSignalBlocker(box):
-                box.setChecked(getattr(palette, key))
-        self.light.set_value(easel.light)
-        self.second.set_value(easel.second_light)
+        self.mixes.show_wishes(palette, easel, tubes)
         if self._library is not None:
             self._library.show_library(self._ids(), self._light())
         self._tell()
-
-    def _offer_bases(self, tubes: list[tuple[str, Paint]]) -> None:
-        with QSignalBlocker(self.base):
-            while self.base.count() > len(BASES):
-                self.base.removeItem(len(BASES))
-            for name, one in tubes:
-                if not one.is_white:
-                    self.base.addItem(f"{one.label} in every mix", name)
 
     def _light(self) -> ViewingLight:
         try:
@@ -324,10 +258,3 @@ class PalettePanel(QWidget):
             write_palette(sitting.palette.paints, sitting.folder, path)
         except (ValueError, OSError) as error:
             self._say(f"{path.name} could not be saved: {error}")
-
-
-def _form() -> QFormLayout:
-    form = QFormLayout()
-    form.setContentsMargins(0, 0, 0, 0)
-    form.setVerticalSpacing(4)
-    return form
