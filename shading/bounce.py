@@ -106,18 +106,21 @@ def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membersh
     return Exchange(ways, receive, send, mirror, senders, bounce)
 
 
-def gathered_from_cells(transfer: Transfer, between: Exchange, share: np.ndarray, cells: np.ndarray) -> np.ndarray:
-    """Σ over a vertex's blocked directions of `share (B,)` times the dome's light, `cells (N,K)`, that what is met
-    there mirrors; (V,K) float32."""
+def gathered_from_cells(
+    transfer: Transfer, between: Exchange, share: np.ndarray, mirror: np.ndarray, cells: np.ndarray
+) -> np.ndarray:
+    """Σ over a vertex's blocked directions of `share (B,)` times `mirror (B,)` times the dome's light, `cells (N,K)`,
+    that what is met there mirrors; (V,K) float32."""
     gathered = np.zeros((len(transfer.start) - 1, cells.shape[1]), np.float32)
-    over_vertices(_gather, len(gathered), transfer.start, between.paths.cell, share, cells, gathered)
+    over_vertices(_gather, len(gathered), transfer.start, between.paths.cell, share, mirror, cells, gathered)
     return gathered
 
 
-def gathered_from_hits(transfer: Transfer, share: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Σ over a vertex's blocked directions of `share (B,)` times `values (V,K)` of the vertex met; (V,K) float32."""
+def gathered_from_hits(transfer: Transfer, share: np.ndarray, mirror: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Σ over a vertex's blocked directions of `share (B,)` times `mirror (B,)` times `values (V,K)` of the vertex met;
+    (V,K) float32."""
     gathered = np.zeros(values.shape, np.float32)
-    over_vertices(_gather, len(gathered), transfer.start, transfer.hit, share, values, gathered)
+    over_vertices(_gather, len(gathered), transfer.start, transfer.hit, share, mirror, values, gathered)
     return gathered
 
 
@@ -273,12 +276,12 @@ def _distinct(v, start, hit, mirrored, straight, aside, place, who, share):
 
 
 @kernel
-def _gather(first, last, start, row, share, values, gathered):
+def _gather(first, last, start, row, share, mirror, values, gathered):
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):
-            if row[j] >= 0 and share[j] > 0:
+            if share[j] > 0 and row[j] >= 0:
                 for k in range(values.shape[1]):
-                    gathered[v, k] += share[j] * values[row[j], k]
+                    gathered[v, k] += share[j] * mirror[j] * values[row[j], k]
 
 
 @kernel

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 import numpy as np
@@ -47,6 +47,8 @@ class LightField:
     bounced: np.ndarray
     lobes: np.ndarray | None
     _plain: Callable[[], np.ndarray]
+    glow: Memory = field(default_factory=lambda: Memory(2))
+    """What bodies that were lit by it last gave back; see lighting.Lighting."""
 
     @cached_property
     def plain(self) -> np.ndarray:
@@ -139,7 +141,7 @@ class Stage:
         for source, place in zip(sources, placed, strict=True):
             key = (*gaze, "mirrored twice", _place_key(place))
             glints.append(_sheens.of(key, partial(self._glints, source, place, share)))
-        toward = self._toward_eye(eye)
+        toward = _sheens.of((*gaze, "toward the eye"), lambda: self._toward_eye(eye))
         return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
 
     def _domes_mirrored(self, domes: list[Dome], eye, gaze):
@@ -175,11 +177,11 @@ class Stage:
     def _glints(self, source: Source, placed, share: np.ndarray) -> np.ndarray:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
         if isinstance(placed, Patch):
-            field = self.light_field(source)
-            if field.lobes is None:
-                return np.zeros_like(field.plain)
-            return bounce.gathered_from_hits(self.transfer, share * field.lobes, field.plain)
-        return bounce.gathered_from_cells(self.transfer, self.exchange, share * self.exchange.mirror, placed)
+            light = self.light_field(source)
+            if light.lobes is None:
+                return np.zeros_like(light.plain)
+            return bounce.gathered_from_hits(self.transfer, share, light.lobes, light.plain)
+        return bounce.gathered_from_cells(self.transfer, self.exchange, share, self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
         if isinstance(source, Dome):
@@ -202,13 +204,11 @@ class Stage:
             mirrored, lobes = np.zeros_like(plain), None
             if bounces == self.bounces:
                 self._soften_edges(placed, visible, edge, plain, entered)
-                lobes = glint_lobes(*about, placed, plain.any(axis=1))
-                share = np.float32(np.pi) * self.exchange.receive * lobes
-                mirrored = bounce.gathered_from_hits(self.transfer, share, plain)
+                lobes, mirrored = glint_lobes(*about, placed, plain, self.exchange.receive)
         else:
             entered, lobes = self._entered(placed), None
-            share = np.float32(np.pi) * self.exchange.receive * self.exchange.mirror
-            mirrored = bounce.gathered_from_cells(self.transfer, self.exchange, share, placed)
+            share = self.exchange.receive, self.exchange.mirror
+            mirrored = np.float32(np.pi) * bounce.gathered_from_cells(self.transfer, self.exchange, *share, placed)
         bounced = bounce.bounced(self.exchange, entered + mirrored, bounces)
         direct = entered if self.bank is None else np.concatenate(self.bank.spread(entered), axis=1)
         if isinstance(placed, Patch):

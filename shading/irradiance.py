@@ -13,10 +13,11 @@ import numpy as np
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+from sitterlight.shading.patch_samples import rows_of, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface import directional_albedo, mean_albedo
-from sitterlight.shading.surface_kernels import sheen_share, way_to_sample
+from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer, ray_origins
 
 SHEEN_NODES = 64
@@ -84,20 +85,8 @@ def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> t
     """Irradiance weights of a patch given in the HEAD's frame, `visible (V,S)` from `shadows`: plain and entered,
     (V,K) float32 each."""
     plain, entered = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
-    over_vertices(
-        _gather_patch,
-        len(plain),
-        head.vertices,
-        head.normals,
-        patch.points,
-        np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
-        patch.weights,
-        patch.place_kind,
-        visible,
-        gloss.albedo,
-        plain,
-        entered,
-    )
+    surface = head.vertices.astype(np.float32), head.normals.astype(np.float32), gloss.albedo
+    over_vertices(_gather_patch, len(plain), *surface, *rows_of(patch), visible, plain, entered)
     return plain, entered
 
 
@@ -122,8 +111,7 @@ def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> t
     edge = _edges(head, clear[0] / len(probes))
     if len(rest):
         mixed = (clear[0] > 0) & (clear[0] < clear[1])
-        for _ in range(2):
-            mixed[head.faces[mixed[head.faces].any(axis=1)]] = True
+        mixed = with_ring(head.faces, with_ring(head.faces, mixed))
         mixed[edge] = False
         cast(order[mixed[order]], rest)
         away = np.linalg.norm(patch.points[rest, None] - patch.points[None, probes], axis=2)
@@ -135,8 +123,15 @@ def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> t
 def _edges(head: Head, share: np.ndarray) -> np.ndarray:
     """The vertices of faces whose corners see shares (V,) of a patch that differ by more than LEAST_STEP."""
     edge = np.zeros(len(share), dtype=bool)
-    edge[head.faces[np.ptp(share[head.faces], axis=1) > LEAST_STEP]] = True
+    _mark_steps(head.faces, share, edge)
     return np.flatnonzero(edge).astype(np.int32)
+
+
+def with_ring(faces: np.ndarray, marked: np.ndarray) -> np.ndarray:
+    """The `marked (V,)` vertices and all that share one of the `faces (F,3)` with one of them, (V,) bool."""
+    ring = np.array(marked, bool)
+    _mark_around(faces, np.asarray(marked, bool), ring)
+    return ring
 
 
 def _cast(
@@ -167,6 +162,23 @@ def _cast_slowly(head: Head, caster: RayCaster, patch: Patch, visible: np.ndarra
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
     normals, directions = head.normals.astype(np.float32), transfer.directions.astype(np.float32)
     return normals, directions, transfer.open_bits, transfer.unoccluded
+
+
+@kernel
+def _mark_steps(faces, share, edge):
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        least = min(share[a], min(share[b], share[c]))
+        if max(share[a], max(share[b], share[c])) - least > LEAST_STEP:
+            edge[a], edge[b], edge[c] = True, True, True
+
+
+@kernel
+def _mark_around(faces, marked, ring):
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        if marked[a] or marked[b] or marked[c]:
+            ring[a], ring[b], ring[c] = True, True, True
 
 
 @kernel
@@ -249,21 +261,28 @@ def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, pla
 
 
 @kernel
-def _gather_patch(first, last, places, normals, points, facing, weights, kind, visible, albedo, plain, entered):
-    samples, basis = weights.shape
+def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, visible, plain, entered):
+    basis, samples = weights.shape
+    none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)
+    ways = np.empty((4, samples), np.float32)
+    arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
     for v in range(first, last):
+        if not visible[v].any():
+            continue
+        nx, ny, nz, sheen = normals[v, 0], normals[v, 1], normals[v, 2], albedo[v]
+        ways_to_samples(kind, points, facing, places[v, 0], places[v, 1], places[v, 2], ways)
         for s in range(samples):
-            if not visible[v, s]:
-                continue
-            x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
-            cosine = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z
-            if cosine <= 0:
-                continue
-            sheen = sheen_share(albedo, v, cosine)
-            for k in range(basis):
-                light = weights[s, k] * cosine * factor
-                plain[v, k] += light
-                entered[v, k] += light * (1 - sheen)
+            cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
+            low = min(np.int32(cosine * top), np.int32(SHEEN_NODES - 1))
+            part = cosine * top - np.float32(low)
+            arrived[s] = cosine * ways[3, s] * np.float32(visible[v, s])
+            kept[s] = arrived[s] * (one - sheen[low] * (one - part) - sheen[low + 1] * part)
+        for k in range(basis):
+            light, inside = none, none
+            for s in range(samples):
+                light += arrived[s] * weights[k, s]
+                inside += kept[s] * weights[k, s]
+            plain[v, k], entered[v, k] = light, inside
 
 
 def in_head_frame(patch: Patch, rotation: np.ndarray) -> Patch:

@@ -10,7 +10,7 @@ all bands of the grid, so no spectral value is approximated; the vertices only w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 
@@ -56,18 +56,31 @@ class Columns:
         way = np.concatenate([np.arange(width) // count for width, count in pairs])
         basis = np.concatenate([first[s] + np.arange(width) % count for s, (width, count) in enumerate(pairs)])
         edges = np.concatenate([[0], np.cumsum(widths)]).astype(np.int64)
-        return Columns(np.ascontiguousarray(np.concatenate(parts, axis=1)), edges, way, basis)
+        values = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
+        return Columns(np.ascontiguousarray(values), edges, way, basis)
 
 
 class Lighting:
     """All sources on one stage. Radiance is that of the bodies before the angle they are seen at, cd/m²."""
 
     def __init__(self, stage: Stage, fields: list[LightField], counts: list[int]):
-        self.stage, self.fields = stage, fields
-        self.direct = Columns.beside([field.direct for field in fields], counts)
-        self.mirrored = Columns.beside([field.mirrored for field in fields], counts)
-        self.bounced = Columns.beside([field.bounced for field in fields], counts)
+        self.stage, self.fields, self._counts = stage, fields, counts
         self._asked_before = False
+
+    @cached_property
+    def direct(self) -> Columns:
+        """What entered straight."""
+        return Columns.beside([field.direct for field in self.fields], self._counts)
+
+    @cached_property
+    def mirrored(self) -> Columns:
+        """What entered by way of other skin's sheen."""
+        return Columns.beside([field.mirrored for field in self.fields], self._counts)
+
+    @cached_property
+    def bounced(self) -> Columns:
+        """What entered after bounces, a row for each of the stage's senders."""
+        return Columns.beside([field.bounced for field in self.fields], self._counts)
 
     def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
@@ -75,11 +88,24 @@ class Lighting:
         if self._asked_before:
             return self.packed.radiance(of, senders, *self.packed_tables(sources, body, observer))
         self._asked_before = True
+        if len(sources) == 1:
+            return self._glow(sources, body, observer)
+        # Where one light of many has moved, the others' is known.
+        under = observer, body.albedo.tobytes(), None if body.spread is None else body.spread.tobytes()
+        radiance = np.zeros((len(self.stage.head.vertices), 3), np.float32)
+        for source, field in zip(sources, self.fields, strict=True):
+            alone = Lighting(self.stage, [field], [len(source.basis)])
+            key = (*under, source.basis.tobytes())
+            radiance += field.glow.of(key, partial(alone._glow, (source,), body, observer))
+        return radiance
+
+    def _glow(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
+        """XYZ (V,3) of all light together, from columns that are not packed."""
+        of, senders = self.stage.membership, self.stage.exchange.senders
         radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
         ends = of.start, of.region, of.weight, senders.start, senders.region
         values = self.direct.values, self.mirrored.values, self.bounced.values
-        tables = self._tables(sources, body, observer)
-        over_vertices(_glow, len(radiance), *ends, *values, *tables, radiance)
+        over_vertices(_glow, len(radiance), *ends, *values, *self._tables(sources, body, observer), radiance)
         return radiance
 
     @cached_property

@@ -28,6 +28,13 @@ class Rows:
         over_vertices(_times, len(self), self.start, self.column, self.weight, values, result)
         return result
 
+    def only(self, rows: np.ndarray, values: np.ndarray) -> np.ndarray:
+        """The product's `rows (E,)` alone, (E,K) float32."""
+        result = np.zeros((len(rows), values.shape[1]), np.float32)
+        values = np.ascontiguousarray(values, np.float32)
+        over_vertices(_some_times, len(rows), rows, self.start, self.column, self.weight, values, result)
+        return result
+
 
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     """left @ right for matrices so small that a library's threads would cost more than the sums."""
@@ -43,6 +50,14 @@ def _multiply(left, right, result):
             factor = left[row, inner]
             for column in range(right.shape[1]):
                 result[row, column] += factor * right[inner, column]
+
+
+@kernel
+def _some_times(first, last, rows, start, column, weight, values, result):
+    for index in range(first, last):
+        for entry in range(start[rows[index]], start[rows[index] + 1]):
+            for k in range(values.shape[1]):
+                result[index, k] += weight[entry] * values[column[entry], k]
 
 
 @kernel

@@ -64,7 +64,7 @@ def carried(around: Surroundings, values: np.ndarray, vertices: np.ndarray, mean
     blended = np.array(values)
     blended[vertices] = means
     for _ in range(_TURNS):
-        blended[vertices] = np.maximum(blended[vertices] + means - (around.blend @ blended)[vertices], 0)
+        blended[vertices] = np.maximum(blended[vertices] + means - around.blend.only(vertices, blended), 0)
     return blended[vertices]
 
 
@@ -80,8 +80,7 @@ def light_around(
     """Irradiance weights (E,K) float32, plain and entered, of a patch in the HEAD's frame: means over what lies around
     each of `vertices (E,)`. Faces whose corners see all of the patch, or nothing of it, `visible (V,S)`, are taken to
     do so all over."""
-    corners = visible.mean(axis=1)[head.faces]
-    seen = np.where((corners == 1).all(axis=1), 2, np.where((corners == 0).all(axis=1), 0, 1)).astype(np.int8)
+    seen = visible.any(axis=1).astype(np.int8) + visible.all(axis=1)
     plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
     order = spread_order(patch.points)
     count = max(1, min(4, len(order) // LEAST_SAMPLES))
@@ -152,9 +151,10 @@ def _around(
             total += share[face[f]]
         filled = 0
         for f in range(start[v], start[v + 1]):
-            if seen[face[f]] == 0:
-                continue
             a, b, c = faces[face[f], 0], faces[face[f], 1], faces[face[f], 2]
+            of_corners = seen[a] + seen[b] + seen[c]
+            if of_corners == 0:
+                continue
             px, py, pz = _between(places, v, a, b, c)
             nx, ny, nz = _between(normals, v, a, b, c)
             length = np.sqrt(nx * nx + ny * ny + nz * nz)
@@ -167,7 +167,7 @@ def _around(
                 cosine = nx * x + ny * y + nz * z
                 if cosine <= 0 or factor <= 0:
                     continue
-                if seen[face[f]] == 2:
+                if of_corners == 6:
                     through = 1 - sheen_share(albedo, v, np.float32(cosine))
                     for k in range(weights.shape[1]):
                         arrived = counts * cosine * factor * weights[s, k]

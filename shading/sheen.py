@@ -13,7 +13,8 @@ import numpy as np
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
-from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.irradiance import Gloss, with_ring
+from sitterlight.shading.patch_samples import rows_of, ways_to_samples
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import fresnel_curve
 from sitterlight.shading.surface_kernels import (
@@ -26,7 +27,6 @@ from sitterlight.shading.surface_kernels import (
     mirror_of_facet,
     sheen_share,
     way_to_eye,
-    way_to_sample,
 )
 from sitterlight.shading.transfer import Transfer
 
@@ -80,10 +80,7 @@ def mirrored_domes(
 
 def counted(head: Head, sees: np.ndarray) -> np.ndarray:
     """The vertices whose sheen is worked out, (V,) bool: those that the eye sees and the two rings around them."""
-    near = np.array(sees, bool)
-    for _ in range(2):
-        near[head.faces[near[head.faces].any(axis=1)]] = True
-    return near
+    return with_ring(head.faces, with_ring(head.faces, sees))
 
 
 def mirrored_patch(
@@ -116,23 +113,9 @@ def finer_patch(
 def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, visible: np.ndarray) -> np.ndarray:
     """Sheen (N,K) of a patch at `places (N,3)` that are `counted (N,)`; `visible (N,S)`, or (1,S) for all alike."""
     radiance = np.zeros((len(places), patch.weights.shape[1]), np.float32)
-    over_vertices(
-        _mirror_patch,
-        len(places),
-        places,
-        normals,
-        np.asarray(eye, float),
-        counted,
-        patch.points,
-        np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
-        patch.weights,
-        patch.place_kind,
-        visible,
-        np.ascontiguousarray(roughness, np.float32),
-        np.ascontiguousarray(oil, np.float32),
-        fresnel_curve(),
-        radiance,
-    )
+    surface = (np.ascontiguousarray(each, np.float32) for each in (places, normals, roughness, oil))
+    about = np.asarray(eye, np.float32), counted, *rows_of(patch), visible
+    over_vertices(_mirror_patch, len(places), *surface, *about, radiance)
     return radiance
 
 
@@ -205,41 +188,31 @@ def _mirror_domes(
 
 @kernel
 def _mirror_patch(
-    first,
-    last,
-    places,
-    normals,
-    eye,
-    counted,
-    points,
-    facing,
-    weights,
-    kind,
-    visible,
-    roughness,
-    oil,
-    mirror,
-    radiance,
+    first, last, places, normals, roughness, oil, eye, counted, kind, points, facing, weights, visible, radiance
 ):
-    samples, basis = weights.shape
+    basis, samples = weights.shape
+    ways, arrived = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
     for v in range(first, last):
-        if not counted[v] or oil[v] <= 0:
+        seen = visible[v if len(visible) > 1 else 0]
+        if not counted[v] or oil[v] <= 0 or not seen.any():
             continue
-        ox, oy, oz = way_to_eye(eye, places[v, 0], places[v, 1], places[v, 2])
-        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
+        px, py, pz, nx, ny, nz = places[v, 0], places[v, 1], places[v, 2], normals[v, 0], normals[v, 1], normals[v, 2]
+        ox, oy, oz = way_to_eye(eye, px, py, pz)
         outgoing = nx * ox + ny * oy + nz * oz
+        ways_to_samples(kind, points, facing, px, py, pz, ways)
         for look in range(2):
             cosine, gain = looking(outgoing, look)
             if gain == 0:
                 continue
             lx, ly, lz = facing_way(nx, ny, nz, ox, oy, oz, outgoing, cosine)
+            rough = roughness[v]
             for s in range(samples):
-                if not visible[v if len(visible) > 1 else 0, s]:
-                    continue
-                x, y, z, factor = way_to_sample(kind, points, facing, s, places[v, 0], places[v, 1], places[v, 2])
-                light = nx * x + ny * y + nz * z
-                if light <= 0:
-                    continue
-                lobe = lobe_between(nx, ny, nz, x, y, z, lx, ly, lz, roughness[v], mirror)
-                for k in range(basis):
-                    radiance[v, k] += gain * oil[v] * lobe * light * factor * weights[s, k]
+                x, y, z = ways[0, s], ways[1, s], ways[2, s]
+                light = max(nx * x + ny * y + nz * z, np.float32(0))
+                lobe = lobe_between(nx, ny, nz, x, y, z, lx, ly, lz, rough)
+                arrived[s] = lobe * light * ways[3, s] * np.float32(seen[s])
+            for k in range(basis):
+                total = np.float32(0)
+                for s in range(samples):
+                    total += arrived[s] * weights[k, s]
+                radiance[v, k] += gain * oil[v] * total

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.shading.compiled import kernel
+from sitterlight.shading.surface import REFRACTIVE_INDEX
 
 LEAST_FACING = 0.005
 """Least cosine at which the eye looks at a vertex."""
@@ -40,29 +41,34 @@ def way_to_sample(kind, points, facing, s, px, py, pz):
 
 
 @kernel
-def _lobe(light, eye, facing, at_facet, roughness, mirror):
-    """The sheen's BRDF from the four cosines; `mirror` is Fresnel's curve at even cosines."""
-    square = roughness * roughness
-    bend = facing * facing * (square - 1) + 1
-    facets = square / (np.float32(np.pi) * bend * bend)
-    at_light = eye * np.sqrt(square + (1 - square) * light * light)
-    at_eye = light * np.sqrt(square + (1 - square) * eye * eye)
-    place = min(at_facet, np.float32(1)) * (len(mirror) - 1)
-    low = min(int(place), len(mirror) - 2)
-    reflected = mirror[low] + (mirror[low + 1] - mirror[low]) * (place - low)
-    return reflected * facets * 0.5 / (at_light + at_eye)
+def fresnel_at(cosine):
+    """Fresnel's reflectance of skin for unpolarised light, as `surface.fresnel`; by the form with no angle inside
+    (Cook & Torrance 1982, ACM Transactions on Graphics 1(1)), which a loop takes many at a time. float32."""
+    one = np.float32(1)
+    inner = np.sqrt(np.float32(REFRACTIVE_INDEX**2 - 1) + cosine * cosine)
+    less, more = inner - cosine, inner + cosine
+    across = less / more
+    along = across * (cosine * more - one) / (cosine * less + one)
+    return np.float32(0.5) * (across * across + along * along)
 
 
 @kernel
-def lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness, mirror):
-    """The sheen's BRDF at normal n between unit vectors (x, y, z) and o, both on its outer side."""
+def lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness):
+    """The sheen's BRDF at normal n between unit vectors (x, y, z) and o, both on its outer side; none where the first
+    lies behind it. All float32."""
+    none, one = np.float32(0), np.float32(1)
     hx, hy, hz = x + ox, y + oy, z + oz
-    length = max(np.sqrt(hx * hx + hy * hy + hz * hz), np.float32(1e-6))
-    facing = (nx * hx + ny * hy + nz * hz) / length
-    at_facet = (x * hx + y * hy + z * hz) / length
-    light = nx * x + ny * y + nz * z
+    over = one / max(np.sqrt(hx * hx + hy * hy + hz * hz), np.float32(1e-6))
+    facing = (nx * hx + ny * hy + nz * hz) * over
+    at_facet = min(max((x * hx + y * hy + z * hz) * over, none), one)
+    light = max(nx * x + ny * y + nz * z, none)
     eye = nx * ox + ny * oy + nz * oz
-    return _lobe(light, eye, facing, at_facet, roughness, mirror)
+    square = roughness * roughness
+    rest = one - square
+    bend = square + rest * max(one - facing * facing, none)
+    at_light = eye * np.sqrt(square + rest * light * light)
+    at_eye = light * np.sqrt(square + rest * eye * eye)
+    return fresnel_at(at_facet) * square * np.float32(0.5 / np.pi) / (bend * bend * (at_light + at_eye))
 
 
 @kernel
@@ -155,5 +161,5 @@ def facing_way(nx, ny, nz, ox, oy, oz, outgoing, cosine):
     if outgoing == cosine:
         return ox, oy, oz
     tx, ty, tz = across_normal(nx, ny, nz, ox, oy, oz, outgoing)
-    sine = np.sqrt(1 - cosine * cosine)
+    sine = np.sqrt(np.float32(1) - cosine * cosine)
     return sine * tx + cosine * nx, sine * ty + cosine * ny, sine * tz + cosine * nz
