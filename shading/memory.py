@@ -1,43 +1,157 @@
-"""Results of pure functions, remembered by what decided them while the program runs."""
+"""Results of pure functions, remembered by what decided them while the program runs.
+
+Every memory has a bound of its own, by number and where wanted by bytes; all of them share one more, `KEPT`, so that
+many heads, lights and palettes in turn never hold more than the machine can spare.
+"""
 
 from __future__ import annotations
 
-import sys
 import threading
+import weakref
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
+from functools import partial
+from types import FunctionType, ModuleType
 
 import numpy as np
 
+from sitterlight.shading.budget import most_remembered
 
-class Memory:
-    """The last `size` results, by key, and of these no more than `most_bytes` hold, the newest always.
+LITTLE = 1e-3
+"""Share of the common bound below which a result is passed over: to drop it would make no room worth its price."""
 
-    Safe to share between threads; a failed calculation leaves nothing. Bytes are those of arrays (`bytes_of`); two
-    results that share an array are both charged with it.
+
+class Entry:
+    """A remembered result: where it is known and by which key, and the bytes of each of its arrays by identity."""
+
+    __slots__ = ("arrays", "held", "home", "key", "result")
+
+    def __init__(self, home: OrderedDict, key: Hashable, result: object):
+        self.home, self.key, self.result = home, key, result
+        self.measure()
+
+    def measure(self) -> None:
+        """Count the arrays; a result may have grown since, by what it works out when asked."""
+        self.arrays: dict[int, int] = {}
+        _count(self.result, set(), self.arrays)
+        self.held = sum(self.arrays.values())
+
+
+class Bound:
+    """A bound in bytes that many memories share: what was used longest ago goes first, wherever it is remembered.
+
+    An array that several results hold is counted once, and its room is free when the last of them goes.
     """
 
-    def __init__(self, size: int, most_bytes: int | None = None):
-        self._size, self._most_bytes = size, most_bytes
-        self._known: OrderedDict[Hashable, tuple[object, int]] = OrderedDict()
-        self._bytes = 0
-        self._lock = threading.Lock()
+    def __init__(self, most_bytes: float):
+        self.most_bytes = most_bytes
+        self.lock = threading.RLock()
+        self._order: OrderedDict[Entry, None] = OrderedDict()
+        self._holders: dict[int, list[int]] = {}
+        self._bytes = self._new = 0
+        self._gone: list[OrderedDict] = []
+
+    @property
+    def held_bytes(self) -> int:
+        """What is held, in bytes."""
+        return self._bytes
+
+    def watch(self, memory: Memory, home: OrderedDict) -> None:
+        """Drop what a memory knew once nothing refers to it any more."""
+        weakref.finalize(memory, self._gone.append, home)  # which takes no lock: it may be called at any moment
+
+    def used(self, entry: Entry) -> None:
+        """Take note that a result was asked for."""
+        self._order.move_to_end(entry)
+
+    def keep(self, entry: Entry) -> None:
+        """Remember one more, and make room for it."""
+        while self._gone:
+            self.drop(list(self._gone.pop().values()))
+        self._order[entry] = None
+        before = self._bytes
+        self._charge(entry)
+        self._new += self._bytes - before
+        if self._new > self.most_bytes / 2:
+            self.measure()
+        self._make_room(entry)
+
+    def drop(self, entries: Iterable[Entry]) -> None:
+        """Forget these."""
+        for entry in entries:
+            del entry.home[entry.key]
+            del self._order[entry]
+            for array, size in entry.arrays.items():
+                held = self._holders[array]
+                held[0] -= 1
+                if not held[0]:
+                    del self._holders[array]
+                    self._bytes -= size
+
+    def measure(self) -> None:
+        """Count everything anew: some results grow while they are remembered."""
+        self._holders, self._bytes, self._new = {}, 0, 0
+        for entry in self._order:
+            entry.measure()
+            self._charge(entry)
+
+    def _charge(self, entry: Entry) -> None:
+        for array, size in entry.arrays.items():
+            held = self._holders.setdefault(array, [0, size])
+            held[0] += 1
+            if held[0] == 1:
+                self._bytes += size
+            else:
+                entry.arrays[array] = held[1]  # as first counted, so that what is given back is what was charged
+
+    def _make_room(self, newest: Entry) -> None:
+        while self._bytes > self.most_bytes and len(self._order) > 1:
+            others = [entry for entry in self._order if entry is not newest]
+            worth = (entry for entry in others if self._room_in(entry) > LITTLE * self.most_bytes)
+            self.drop([next(worth, others[0])])
+
+    def _room_in(self, entry: Entry) -> int:
+        """Bytes that are free when a result is dropped."""
+        return sum(size for array, size in entry.arrays.items() if self._holders[array][0] == 1)
+
+
+KEPT = Bound(most_remembered())
+"""What all results of this process share."""
+
+
+class Memory:
+    """The last `size` results, by key, and of these no more than `most_bytes` hold, the newest always; and no more
+    than the common `bound` leaves room for.
+
+    Safe to share between threads; a failed calculation leaves nothing. Bytes are those of arrays (`bytes_of`); against
+    `most_bytes`, two results that share an array are both charged with it.
+    """
+
+    def __init__(self, size: int, most_bytes: float | None = None, bound: Bound = KEPT):
+        self._size, self._most_bytes, self._bound = size, most_bytes, bound
+        self._known: OrderedDict[Hashable, Entry] = OrderedDict()
+        bound.watch(self, self._known)
 
     def of(self, key: Hashable, calculate: Callable[[], object]):
         """The result under `key`, calculated if it is not known."""
-        with self._lock:
-            if key in self._known:
+        with self._bound.lock:
+            known = self._known.get(key)
+            if known is not None:
                 self._known.move_to_end(key)
-                return self._known[key][0]
+                self._bound.used(known)
+                return known.result
         result = calculate()
-        held = bytes_of(result) if self._most_bytes is not None else 0
-        with self._lock:
-            self._drop(key)
-            self._known[key] = (result, held)
-            self._bytes += held
+        entry = Entry(self._known, key, result)
+        with self._bound.lock:
+            if key in self._known:
+                self._bound.drop([self._known[key]])
+            if self._size:
+                self._known[key] = entry
+                self._bound.keep(entry)
             while len(self._known) > self._size or (len(self._known) > 1 and self._is_full()):
-                self._drop(next(iter(self._known)))
+                self._bound.drop([next(iter(self._known.values()))])
         return result
 
     def holds(self, key: Hashable) -> bool:
@@ -46,50 +160,67 @@ class Memory:
 
     def forget(self) -> None:
         """Remember nothing of what was."""
-        with self._lock:
-            self._known.clear()
-            self._bytes = 0
+        with self._bound.lock:
+            self._bound.drop(list(self._known.values()))
 
     def __len__(self) -> int:
         return len(self._known)
 
     @property
     def held_bytes(self) -> int:
-        """What is held, in bytes; 0 where there is no bound to keep."""
-        return self._bytes
+        """What is held, in bytes, shared arrays as often as they are held."""
+        with self._bound.lock:
+            return sum(entry.held for entry in self._known.values())
 
     def _is_full(self) -> bool:
-        return self._most_bytes is not None and self._bytes > self._most_bytes
-
-    def _drop(self, key: Hashable) -> None:
-        if key in self._known:
-            self._bytes -= self._known.pop(key)[1]
+        return self._most_bytes is not None and self.held_bytes > self._most_bytes
 
 
 def bytes_of(value: object) -> int:
-    """Bytes of the arrays in a value, each counted once: arrays, sparse matrices, rows, tables, dataclasses, and what
-    other objects of ours hold in their fields."""
-    return _bytes_of(value, set())
+    """Bytes of the arrays in a value, each counted once: arrays, sparse matrices, rows, tables, dataclasses, what
+    other objects of ours hold in their fields and functions have been given. What a memory in it holds is counted
+    where that memory is."""
+    arrays: dict[int, int] = {}
+    _count(value, set(), arrays)
+    return sum(arrays.values())
 
 
-def _bytes_of(value: object, counted: set[int]) -> int:
-    if value is None or isinstance(value, str | bytes | int | float | type) or id(value) in counted:
-        return 0
-    counted.add(id(value))
+def _count(value: object, seen: set[int], arrays: dict[int, int]) -> None:
+    """Add the arrays in a value, not looked through before, to `arrays`."""
+    if value is None or isinstance(value, str | bytes | int | float | type | ModuleType | Memory) or id(value) in seen:
+        return
+    seen.add(id(value))
     if isinstance(value, np.ndarray):
         whole = value if value.base is None else value.base
         if whole is not value and isinstance(whole, np.ndarray):
-            return _bytes_of(whole, counted)
-        return int(value.nbytes)
-    sparse = sys.modules.get("scipy.sparse")  # what has not been loaded has made none
-    if sparse is not None and sparse.issparse(value):
-        return sum(_bytes_of(getattr(value, name, None), counted) for name in ("data", "indices", "indptr"))
+            _count(whole, seen, arrays)
+        else:
+            arrays[id(value)] = int(value.nbytes)
+        return
+    for part in _parts(value):
+        _count(part, seen, arrays)
+
+
+def _parts(value: object) -> Iterable[object]:
+    """What a value is made of."""
     if isinstance(value, Mapping):
-        return sum(_bytes_of(each, counted) for each in value.values())
+        return value.values()
     if isinstance(value, list | tuple | set | frozenset):
-        return sum(_bytes_of(each, counted) for each in value)
-    if is_dataclass(value) and not hasattr(value, "__dict__"):
-        return sum(_bytes_of(getattr(value, field.name), counted) for field in fields(value))
-    if hasattr(value, "__dict__"):
-        return sum(_bytes_of(each, counted) for each in vars(value).values())
-    return sys.getsizeof(value, 0)
+        return value
+    if isinstance(value, FunctionType):
+        return list(_given(value))
+    if isinstance(value, partial):
+        return [*value.args, *value.keywords.values()]
+    found = list(getattr(value, "__dict__", {}).values())
+    if is_dataclass(value) and not found:
+        found = [getattr(value, field.name, None) for field in fields(value)]
+    if hasattr(value, "indices"):  # sparse matrices and search trees
+        found += [getattr(value, name, None) for name in ("data", "indices", "indptr")]
+    return found
+
+
+def _given(function: FunctionType) -> Iterable[object]:
+    """What a function has been given by the one it was made in."""
+    for cell in function.__closure__ or ():
+        with suppress(ValueError):  # not yet given
+            yield cell.cell_contents

@@ -8,7 +8,7 @@ as whole numbers of drops, twenty to a part.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache
 from itertools import combinations, product
 from math import gcd
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.mixing import ViewingLight, many_mix_Lab
 from sitterlight.shading.paints import Paint
 
@@ -51,9 +52,17 @@ class Mixes:
         return found.reshape(len(targets), -1)
 
 
-@lru_cache(maxsize=24)
 def mixes_of(palette: tuple[Paint, ...], light: ViewingLight, count: int, with_base: int | None = None) -> Mixes | None:
     """All mixes of exactly `count` paints; only those with paint number `with_base`, if given. None if none."""
+    key = palette, light, count, with_base
+    return REMEMBERED.of(key, lambda: _mixes_of(*key))
+
+
+REMEMBERED = Memory(24)
+"""Tables of mixes by palette, light, number of paints and base."""
+
+
+def _mixes_of(palette: tuple[Paint, ...], light: ViewingLight, count: int, with_base: int | None) -> Mixes | None:
     drops = np.concatenate([np.zeros((0, len(palette)), np.uint16), *_sets(palette, count, with_base)])
     if not len(drops):
         return None

@@ -14,7 +14,7 @@ import numpy as np
 from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import mix_Lab, viewing_light
 from sitterlight.shading.paints import DEFAULT_PALETTE, Paint, paints
-from sitterlight.shading.recipe_table import mixes_of
+from sitterlight.shading.recipe_table import REMEMBERED, mixes_of
 from sitterlight.shading.recipes import recipes_for
 
 TARGETS, BLOCK = 40, 4096
@@ -44,7 +44,7 @@ def measure() -> dict[str, float]:
     """Seconds of the search with no table at hand, with its tables, and of brute force; how their distances compare."""
     palette, light, targets = paints(TWELVE), viewing_light("D50"), flesh(TARGETS)
     recipes_for(targets[:1], palette[:3])
-    mixes_of.cache_clear()
+    REMEMBERED.forget()
     cold = _seconds(lambda: recipes_for(targets, palette))
     warm = _seconds(lambda: recipes_for(targets, palette))
     found = np.array([min(o.delta_e for o in r.alternatives) for r in recipes_for(targets, palette)])

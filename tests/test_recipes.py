@@ -14,7 +14,7 @@ from sitterlight.shading.mixing import Lab_under, many_mix_Lab, mix_Lab, mix_ref
 from sitterlight.shading.paint_optics import K_over_S, beneath_surface
 from sitterlight.shading.paints import DEFAULT_PALETTE, PaintError, paint, paints
 from sitterlight.shading.recipe import OUT_OF_REACH, volumes
-from sitterlight.shading.recipe_table import DROPS_IN_PART, WHITE_PARTS, mixes_of
+from sitterlight.shading.recipe_table import DROPS_IN_PART, REMEMBERED, WHITE_PARTS
 from sitterlight.shading.recipes import Preferences, recipes_for
 
 PALETTE = paints(DEFAULT_PALETTE)
@@ -151,7 +151,7 @@ def test_against_brute_force():
 def test_a_head_in_about_a_second():
     """Forty targets, twelve paints, up to four each; twice over, so that no table is there from before."""
     targets = flesh(40)
-    mixes_of.cache_clear()
+    REMEMBERED.forget()
     start = time.perf_counter()
     recipes_for(targets, TWELVE)
     assert time.perf_counter() - start < 3.0
