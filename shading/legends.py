@@ -1,13 +1,11 @@
-"""What a map's colours say, in words and numbers; and `notes.png`, three pictures side by side with their
-legends."""
+"""Pictures side by side with their legends, as `notes.png` has them."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image, ImageDraw
 
+from sitterlight.shading.legend_words import VIEWS, Legend, legend, mark_places, number
 from sitterlight.shading.lettering import BOLD, PLAIN, clean, font, is_plain, text_picture
 from sitterlight.shading.maps import Scale
 from sitterlight.shading.picture import encode
@@ -17,68 +15,11 @@ INK = (34, 34, 34)
 SOFT_INK = (96, 96, 96)
 RULE = (190, 190, 190)
 
-_LINES = {
-    "as seen": ("As seen", "The head as the eye meets it: its skin, its sheen and the light together."),
-    "skylight notes": (
-        "Skylight notes",
-        "Where the light, not the skin, pulls the colour toward sky blue or toward warm.",
-    ),
-    "greying": (
-        "Greying",
-        "How much of the skin's own colour the light has taken, up to neutral and past it.",
-    ),
-    "values": ("Values", "Light and dark alone, in a few flat steps over the head's own range."),
-    "planes": ("Planes", "One flat colour for each plane: what to mix for it, as a whole."),
-    "own colour": ("Own colour", "The skin under the white card's light, flat, without sheen or shade."),
-}
-VIEWS = tuple(_LINES)
-"""The names of the views of a head, in the order they are offered."""
-
-
-@dataclass(frozen=True)
-class Legend:
-    """A view's `title`, the one `line` that says what it shows, its `scale` (None where colours speak for
-    themselves), the `unit` in words, and `note`, what a hatched or special place means."""
-
-    title: str
-    line: str
-    scale: Scale | None = None
-    unit: str = ""
-    note: str = ""
-
-
-def legend(view: str, scale: Scale | None = None) -> Legend:
-    """The legend of one of VIEWS; ValueError for another name."""
-    if view not in _LINES:
-        raise ValueError(f'"{view}" is no view; there are {", ".join(VIEWS)}.')
-    title, line = _LINES[view]
-    if view == "skylight notes":
-        return Legend(title, line, scale, "CAM16-UCS units; about 1 is the least that shows")
-    if view == "greying":
-        return Legend(title, line, scale, "share of the skin's own chroma", "hatched: too little colour of its own")
-    return Legend(title, line, scale)
-
-
-def number(value: float) -> str:
-    """A number on a scale, with a true minus sign and no needless noughts."""
-    return f"{value:g}".replace("-", "−")
-
 
 def scale_bar(scale: Scale, width: int, height: int) -> np.ndarray:
     """The scale's colours from lowest to highest, (height, width, 3) uint8."""
     values = np.linspace(*scale.ends, width)
     return np.repeat(encode(scale.linear(values))[None], height, axis=0)
-
-
-def mark_places(scale: Scale) -> list[tuple[float, str, str]]:
-    """For each mark of a scale: its place from 0 to 1, its number and its words."""
-    low, high = scale.ends
-    last = len(scale.marks) - 1
-    marks = []
-    for k, (value, words) in enumerate(scale.marks):
-        beyond = "≤ " if k == 0 else "≥ " if k == last else ""
-        marks.append(((value - low) / (high - low), beyond + number(value), words))
-    return marks
 
 
 def panels(title: str, pictures: list[np.ndarray], legends: list[Legend], facts: list[str]) -> Image.Image:
@@ -143,3 +84,6 @@ def fitting(text: str, width: float, size: float):
     letters = font(size)
     length = letters.getlength(text)
     return letters if length <= width else font(size * width / length)
+
+
+__all__ = ["VIEWS", "Legend", "fitting", "legend", "mark_places", "number", "panels", "scale_bar"]

@@ -13,6 +13,7 @@ import numpy as np
 
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.colour_spaces import decode_sRGB
+from sitterlight.shading.legend_words import VALUE_STEPS
 from sitterlight.shading.picture import MUNSELL_N5, Film, decode, develop, encode, field
 
 FORM = 0.30
@@ -22,7 +23,6 @@ HATCHED, NOT_SKIN = 0.50, 0.12
 """Linear light of skin without a value, and of what is not skin."""
 
 NOTE_SCALES = (4.0, 8.0, 16.0, 32.0)
-VALUE_STEPS = (2, 3, 5, 9)
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from PyQt6.QtGui import QAction
 from PyQt6.QtWidgets import QMessageBox
 
 from sitterlight.viewer import log
+from sitterlight.viewer.menus import menu_of
 
 _DRAWN_AFTER = 3000
 """Milliseconds until a window has surely drawn once."""
@@ -18,7 +19,7 @@ LONG = 1.0
 
 def add_help_menu(window, made: dict[str, QAction]) -> None:
     """The last menu: what this program is."""
-    menu = window.menuBar().addMenu("&Help")
+    menu = menu_of(window, "&Help")
     action = QAction("About Sitterlight", menu)
     action.setMenuRole(QAction.MenuRole.AboutRole)
     action.triggered.connect(lambda: about_box(window).exec())
@@ -60,9 +61,13 @@ class Watch(QObject):
         self._caught.connect(window.stages.say)
         log.begin()
         log.hook(self._caught.emit)
-        window.background.answered.connect(self._note_long_work)
-        window.background.failed.connect(lambda place, words: log.note(log.without_what_is_private(words)))
+        window.when_whole(self._listen)
         QTimer.singleShot(_DRAWN_AFTER, self._note_graphics)
+
+    def _listen(self) -> None:
+        background = self._window.background
+        background.answered.connect(self._note_long_work)
+        background.failed.connect(lambda place, words: log.note(log.without_what_is_private(words)))
 
     def _note_long_work(self, answer) -> None:
         if answer.seconds > LONG:

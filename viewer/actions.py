@@ -5,12 +5,13 @@ from __future__ import annotations
 from PyQt6.QtGui import QAction, QActionGroup, QKeySequence
 from PyQt6.QtWidgets import QApplication, QInputDialog, QLineEdit
 
-from sitterlight.shading.legends import VIEWS
+from sitterlight.shading.legend_words import VIEWS
 from sitterlight.viewer.about import add_help_menu
 from sitterlight.viewer.camera import PLACES, place, turned
 from sitterlight.viewer.greys import SURROUNDS
 from sitterlight.viewer.lessons import lessons
 from sitterlight.viewer.memory import recent_files
+from sitterlight.viewer.menus import menu_of
 from sitterlight.viewer.paint_actions import add_paint_menu
 from sitterlight.viewer.screen_colour import SCREENS, screen, set_screen
 
@@ -44,7 +45,7 @@ def _add(menu, made, name: str, words: str, slot, keys=None, checkable: bool = F
 
 def _sitting_menu(window, made) -> None:
     files, keys = window.files, QKeySequence.StandardKey
-    menu = window.menuBar().addMenu("&Sitting")
+    menu = menu_of(window, "&Sitting")
     _add(menu, made, "open", "Open…", lambda: files.ask_open(), keys.Open)
     recent = menu.addMenu("Open recent")
     recent.aboutToShow.connect(lambda: _fill_recent(window, recent))
@@ -82,7 +83,7 @@ def _ask_title(window) -> None:
 
 
 def _edit_menu(window, made) -> None:
-    menu, keys = window.menuBar().addMenu("&Edit"), QKeySequence.StandardKey
+    menu, keys = menu_of(window, "&Edit"), QKeySequence.StandardKey
     _add(menu, made, "undo", "Undo", lambda: window.model.undo(), keys.Undo)
     _add(menu, made, "redo", "Redo", lambda: window.model.redo(), [keys.Redo, "Ctrl+Y"])
     menu.addSeparator()
@@ -98,7 +99,7 @@ def _copy(window) -> None:
 
 
 def _look_menu(window, made) -> None:
-    menu = window.menuBar().addMenu("&Look")
+    menu = menu_of(window, "&Look")
     for number, view in enumerate(VIEWS, 1):
         _add(menu, made, view, view.capitalize(), lambda _=False, view=view: window.model.show(view), str(number))
     menu.addSeparator()
@@ -153,7 +154,7 @@ def _set_screen(window, name: str) -> None:
     window.update()
     for child in window.findChildren(type(window.sitter.chips[0])):
         child.update()
-    window._show_view()
+    window.show_view()
 
 
 def _go_to(window, name: str) -> None:
@@ -172,7 +173,7 @@ def _frame(window) -> None:
 
 
 def _compare_menu(window, made) -> None:
-    menu = window.menuBar().addMenu("&Compare")
+    menu = menu_of(window, "&Compare")
     _add(menu, made, "hold", "Hold this sitting beside", lambda: window.model.hold(window.model.sitting), "Ctrl+H")
     _add(menu, made, "exchange", "Exchange the two", lambda: window.model.swap(), "X")
     _add(menu, made, "difference", "Show the difference", lambda: window.stages.difference.toggle(), "D")
@@ -180,6 +181,6 @@ def _compare_menu(window, made) -> None:
 
 
 def _lessons_menu(window, made) -> None:
-    menu = window.menuBar().addMenu("Le&ssons")
+    menu = menu_of(window, "Le&ssons")
     for lesson in lessons():
         _add(menu, made, lesson.title, lesson.title, lambda _=False, one=lesson: window.stages.lesson.begin(one))

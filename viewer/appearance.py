@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from sitterlight.shading.colour_spaces import delta_E00, encode_sRGB, into_sRGB
 from sitterlight.shading.glance import screen_codes
-from sitterlight.shading.legends import Legend, legend
+from sitterlight.shading.legend_words import Legend, legend
 from sitterlight.shading.maps import Scale, facing_of, form, greying_scale, luminance_from_L, note_scale, value_steps
 from sitterlight.shading.picture import encode
 from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.looks import Appearance
 
 NO_ANSWER = 0.16
 """Linear light of a place a map says nothing of: eyes, clothes, skin without colour of its own."""
@@ -19,17 +20,6 @@ NO_ANSWER = 0.16
 
 DIFFERENCES = (5.0, 10.0, 20.0, 40.0, 80.0)
 """Ends to choose from for the scale of ΔE00."""
-
-
-@dataclass(frozen=True, eq=False)
-class Appearance:
-    """One view of a lit head. Either `of_vertex (D,4)` or `of_face (G,4)` uint8, the last channel 0 where a place
-    is marked; or `steps`: a number per vertex (D,), the edges between steps and a colour (n,3) uint8 for each."""
-
-    legend: Legend
-    of_vertex: np.ndarray | None = None
-    of_face: np.ndarray | None = None
-    steps: tuple[np.ndarray, np.ndarray, np.ndarray] | None = None
 
 
 def appearance(lit: Lit, view: str, value_count: int = 5, mark: bool = True) -> Appearance:

@@ -13,7 +13,7 @@ from PyQt6.QtCore import QObject, pyqtSignal
 
 from sitterlight.shading.eye import Key
 from sitterlight.shading.frame import Gaze
-from sitterlight.shading.legends import VIEWS
+from sitterlight.shading.legend_words import VIEWS
 from sitterlight.shading.sitting import EyeSetting, Sitting
 from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference

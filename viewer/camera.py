@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sitterlight.meshes.head import Head
 from sitterlight.shading.frame import Gaze, direction
 from sitterlight.shading.view import View, portrait_view
+
+if TYPE_CHECKING:
+    from sitterlight.meshes.head import Head
 
 STEEPEST = 89.0
 PLACES = {

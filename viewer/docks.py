@@ -18,6 +18,7 @@ from PyQt6.QtWidgets import (
 from sitterlight.viewer.controls import Section, scrolling
 from sitterlight.viewer.sitting_choice import SittingChoice
 
+LEFT, RIGHT = "Sitting", "Planes"
 LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 250
 RIGHT_SHARE = 0.27
 
@@ -26,10 +27,19 @@ BOTH_SIDES = 880
 
 
 def add_docks(window) -> None:
-    """Put the window's panels into docks at its sides."""
+    """Put places for the window's panels at its sides, empty fields at first."""
     window.setTabPosition(Qt.DockWidgetArea.AllDockWidgetAreas, QTabWidget.TabPosition.North)
-    _dock(window, "Sitting", _left(window), Qt.DockWidgetArea.LeftDockWidgetArea, LEFT_WIDTH)
-    _dock(window, "Planes", _right(window), Qt.DockWidgetArea.RightDockWidgetArea, RIGHT_WIDTH)
+    _dock(window, LEFT, Qt.DockWidgetArea.LeftDockWidgetArea, LEFT_WIDTH)
+    _dock(window, RIGHT, Qt.DockWidgetArea.RightDockWidgetArea, RIGHT_WIDTH)
+
+
+def fill(window, name: str, panels: QWidget) -> None:
+    """Put panels into the place of that name, LEFT or RIGHT, which keeps its width."""
+    dock = window.findChild(QDockWidget, name)
+    empty = dock.widget()
+    panels.setMinimumWidth(LEAST_WIDTH)
+    dock.setWidget(panels)
+    empty.deleteLater()
 
 
 def share_out(window) -> None:
@@ -38,25 +48,26 @@ def share_out(window) -> None:
     wide = window.width()
     right = max(min(RIGHT_WIDTH, round(0.36 * wide)), round(RIGHT_SHARE * wide))
     left = min(LEFT_WIDTH, max(LEAST_WIDTH, round(0.28 * wide)))
-    window.resizeDocks([docks["Sitting"], docks["Planes"]], [left, right], Qt.Orientation.Horizontal)
+    window.resizeDocks([docks[LEFT], docks[RIGHT]], [left, right], Qt.Orientation.Horizontal)
 
 
 def fold(window) -> bool:
     """Put both sides into one where the window is narrow, and apart again where it is not; whether it changed."""
     docks = {dock.objectName(): dock for dock in window.findChildren(QDockWidget)}
     narrow = window.width() < BOTH_SIDES
-    if narrow == bool(window.tabifiedDockWidgets(docks["Sitting"])):
+    if narrow == bool(window.tabifiedDockWidgets(docks[LEFT])):
         return False
     if narrow:
-        window.tabifyDockWidget(docks["Sitting"], docks["Planes"])
-        docks["Sitting"].raise_()
+        window.tabifyDockWidget(docks[LEFT], docks[RIGHT])
+        docks[LEFT].raise_()
     else:
-        window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, docks["Planes"])
-        docks["Planes"].show()
+        window.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, docks[RIGHT])
+        docks[RIGHT].show()
     return True
 
 
-def _left(window) -> QScrollArea:
+def left_side(window) -> QScrollArea:
+    """Sitting, sitter, light, eye and palette, one below the other."""
     body = QWidget()
     layout = QVBoxLayout(body)
     layout.setContentsMargins(10, 8, 12, 8)
@@ -73,7 +84,8 @@ def _left(window) -> QScrollArea:
     return scrolling(body)
 
 
-def _right(window) -> QSplitter:
+def right_side(window) -> QSplitter:
+    """The planes over the rooms of the chosen one."""
     split = QSplitter(Qt.Orientation.Vertical)
     split.addWidget(_planes(window))
     split.addWidget(window.rooms)
@@ -107,12 +119,13 @@ def _planes(window) -> QWidget:
     return box
 
 
-def _dock(window, name: str, widget: QWidget, area: Qt.DockWidgetArea, width: int) -> None:
+def _dock(window, name: str, area: Qt.DockWidgetArea, width: int) -> None:
     dock = QDockWidget(name, window)
     dock.setObjectName(name)
     dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
     dock.setTitleBarWidget(QWidget(dock))
-    dock.setWidget(widget)
-    widget.setMinimumWidth(LEAST_WIDTH)
+    empty = QWidget()
+    empty.setMinimumWidth(LEAST_WIDTH)
+    dock.setWidget(empty)
     window.addDockWidget(area, dock)
     window.resizeDocks([dock], [width], Qt.Orientation.Horizontal)

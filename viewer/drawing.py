@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 from vtkmodules.vtkCommonCore import vtkLookupTable, vtkPoints
@@ -9,9 +11,11 @@ from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
-from sitterlight.meshes.head import Head
-from sitterlight.viewer.appearance import Appearance
+from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.screen_colour import codes_on_screen
+
+if TYPE_CHECKING:
+    from sitterlight.meshes.head import Head
 
 FINE_STEPS = 2048
 LIFT = 0.25
@@ -57,6 +61,10 @@ class HeadDrawing:
         self._fine.set_mesh(display.vertices, display.faces)
         self._coarse.empty()
         self.mark_plane(None)
+
+    def take_head(self, head: Head) -> None:
+        """Another head of the same shape and planes: what is drawn stays."""
+        self.head = head
 
     @property
     def has_coarse(self) -> bool:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PyQt6.QtCore import QRectF, QSize, Qt
 from PyQt6.QtGui import QColor, QLinearGradient, QPainter
 from PyQt6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from sitterlight.shading.legends import Legend, mark_places
-from sitterlight.shading.maps import Scale
+from sitterlight.shading.legend_words import Legend, mark_places
 from sitterlight.viewer.controls import soft
 from sitterlight.viewer.screen_colour import on_screen
+
+if TYPE_CHECKING:
+    from sitterlight.shading.maps import Scale
 
 
 class LegendStrip(QWidget):

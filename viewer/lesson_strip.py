@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PyQt6.QtCore import pyqtSignal
 from PyQt6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
 from sitterlight.viewer.controls import soft, titled
-from sitterlight.viewer.engine import Lit
-from sitterlight.viewer.lessons import Lesson, lessons
 from sitterlight.viewer.model import Model
+
+if TYPE_CHECKING:
+    from sitterlight.viewer.engine import Lit
+    from sitterlight.viewer.lessons import Lesson
 
 
 class LessonStrip(QWidget):
@@ -55,6 +59,8 @@ class LessonStrip(QWidget):
 
     def go_on(self) -> None:
         """The next lesson, after the last the first."""
+        from sitterlight.viewer.lessons import lessons
+
         titles = [lesson.title for lesson in lessons()]
         place = titles.index(self.lesson.title) if self.lesson else -1
         self.begin(lessons()[(place + 1) % len(titles)])

@@ -1,40 +1,31 @@
-"""The window: the head in the middle, sitter, lights and eye on its left, planes and their why on its right."""
+"""The window: the head in the middle, sitter, lights and eye on its left, planes and their why on its right.
+
+It opens in two steps. The first makes what is seen at once: stage, title, menus, and the places of the panels. The
+second makes the panels and all else (`building`).
+"""
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PyQt6.QtCore import QByteArray, QSize
-from PyQt6.QtWidgets import (
-    QApplication,
-    QLayout,
-    QMainWindow,
-)
+from PyQt6.QtCore import QByteArray, QSize, QTimer
+from PyQt6.QtWidgets import QApplication, QLayout, QMainWindow
 
-from sitterlight.shading.sitting import Sitting
-from sitterlight.viewer.actions import make_actions
-from sitterlight.viewer.appearance import Appearance, remembered
-from sitterlight.viewer.background import Answer, Background, Request
+from sitterlight.viewer.building import PARTS, Building
 from sitterlight.viewer.docks import add_docks, fold, share_out
-from sitterlight.viewer.engine import Lit
-from sitterlight.viewer.eye_panel import EyePanel
-from sitterlight.viewer.files import Files
-from sitterlight.viewer.greys import SURROUNDS, palette, style
-from sitterlight.viewer.head_panel import HeadPanel
-from sitterlight.viewer.leaving import Leaving
-from sitterlight.viewer.light_panel import LightPanel
+from sitterlight.viewer.greys import SURROUNDS, Greys, palette, style
 from sitterlight.viewer.memory import settings
+from sitterlight.viewer.menus import add_menus
 from sitterlight.viewer.model import Model
-from sitterlight.viewer.palette_panel import PalettePanel
-from sitterlight.viewer.plane_rooms import PlaneRooms
-from sitterlight.viewer.planes_table import PlanesTable
-from sitterlight.viewer.pointer import pointer_words
-from sitterlight.viewer.recovering import Recovering
-from sitterlight.viewer.sitter_panel import SitterPanel
 from sitterlight.viewer.stages import Stages
 from sitterlight.viewer.status_line import StatusLine
-from sitterlight.viewer.why_panel import WhyPanel
+
+if TYPE_CHECKING:
+    from sitterlight.viewer.engine import Lit
+    from sitterlight.viewer.kept_picture import KeptPicture
 
 LEAST_SIZE = (600, 360)
 """Of the window, in pixels before scaling: a little less than 1280 × 800 at twofold scaling."""
@@ -42,203 +33,119 @@ LEAST_SIZE = (600, 360)
 SHORT = 620
 """Height of a window under which the legend makes room for the head."""
 
+_PATIENCE = 1500
+"""Milliseconds after which the panels are made even where nothing has been drawn, as in a window shown as an icon."""
+
 
 class Window(QMainWindow):
-    """Mirrors a `Model`; every control changes the model and nothing else."""
+    """Mirrors a `Model`; every control changes the model and nothing else.
 
-    def __init__(self, model: Model):
+    Its panels and helpers are attributes, see building.PARTS. With `in_steps` they are made while the window is already
+    shown; otherwise, and as soon as one of them is asked for, at once. `kept` is a picture to show until it is lit.
+    """
+
+    def __init__(self, model: Model, kept: KeptPicture | None = None, in_steps: bool = False):
         super().__init__()
-        self.model = model
+        self.model, self.kept = model, kept
         self.lit: Lit | None = None
-        self._counted_lit: Lit | None = None  # whose rows the table shows, a little behind
         self.value_count, self.mark = 5, True
         self.day_plan = None
-        self.background = Background(self)
+        self.is_whole, self._waiting_for_all = False, []
+        surround = settings().value("surround")
+        self._surround = surround if surround in SURROUNDS else "middle"
+        _dress(SURROUNDS[self._surround])  # before there is anything to dress, so that nothing changes its size later
         self.stages = Stages(model)
+        self.stages.set_surround(SURROUNDS[self._surround].stage)
         self.setCentralWidget(self.stages)
-        self.sitter, self.lights, self.eye = SitterPanel(model), LightPanel(model), EyePanel(model)
-        self.table, self.why = PlanesTable(), WhyPanel()
-        self.paints, self.rooms = PalettePanel(model, self.say), PlaneRooms(self.why)
-        self.files, self.leaving, self.planes_of_head = Files(self), Leaving(self), HeadPanel(model)
-        self.recovering = Recovering(self)
         self._docks_are_remembered = settings().contains("docks")
         self.layout().setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
         self.setMinimumSize(*LEAST_SIZE)
         add_docks(self)
+        add_menus(self)
         self.status = StatusLine()
         self.setStatusBar(self.status)
-        self.actions_by_name = make_actions(self)
         self._connect()
-        self.setAcceptDrops(True)
         self._restore()
         self.mirror_file()
-        self._ask()
+        if kept is not None:
+            self.stages.show_kept(kept)
+        self._building = Building(self, self._became_whole)
+        if in_steps:
+            self.stages.first.plotter.drawn.connect(self._building.begin)
+            QTimer.singleShot(_PATIENCE, self._building.begin)
+        else:
+            self._building.finish()
+
+    def __getattr__(self, name: str):
+        """A part that is still to be made is made now, with all the others."""
+        if name in PARTS and "_building" in vars(self):
+            self._building.finish()
+            if name in vars(self):
+                return vars(self)[name]
+        raise AttributeError(f"the window has no {name}")
+
+    def when_whole(self, then: Callable[[], None]) -> None:
+        """Do something once all parts are made: now, or later."""
+        if self.is_whole:
+            then()
+        else:
+            self._waiting_for_all.append(then)
 
     def _connect(self) -> None:
-        model, first = self.model, self.stages.first
+        model = self.model
         model.on("state", self._changed)
-        model.on("chosen", self._show_chosen)
-        model.on("view", self._show_view)
+        model.on("view", self.show_view)
         model.on("file", self.mirror_file)
         model.on("said", lambda: self.stages.say(model.said))
-        self.background.glimpsed.connect(self.stages.show_glimpse)
-        self.background.answered.connect(self._answered)
-        self.background.counted.connect(self._counted)
-        self.background.weighed.connect(self._weighed)
-        self.background.mixed.connect(self._mixed)
-        self.background.looked.connect(self._show_view)
-        self.background.compared.connect(self.stages.show_difference)
-        self.background.failed.connect(self._failed)
-        self.background.failed.connect(self.rooms.show_failed)
-        self.background.progressed.connect(self.status.show_progress)
-        self.background.idle.connect(lambda: self.status.show_progress(None))
-        self.status.stopped.connect(self.background.stop)
         for stage in self.stages.all:
             stage.gazed.connect(lambda gaze: model.look_from(gaze))
             stage.rested.connect(model.settle)
             stage.picked.connect(lambda plane: model.choose(None if plane < 0 else plane))
-        first.pointed.connect(lambda face, weights: self._point(self.lit, face, weights))
-        self.stages.second.pointed.connect(lambda face, weights: self._point(self.stages.second.lit, face, weights))
         self.stages.bar.chosen.connect(model.show)
         self.stages.bar.counted.connect(self.set_value_count)
-        self.stages.compared.connect(self.background.compare)
-        self.table.chosen.connect(self._table_chosen)
+
+    def _became_whole(self) -> None:
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
-        self.rooms.asked.connect(model.choose)
+        self.rooms.asked.connect(self.model.choose)
         self.choice.chosen.connect(self.files.open_built_in)
         self.sitter.mesh_asked.connect(self.files.take_mesh)
         self.leaving.written.connect(lambda _path: self.stages.notice.first_steps.take("leave"))
         self.lights.editor.planned.connect(self.show_day_plan)
+        self.setAcceptDrops(True)
+        self.is_whole = True
+        self.answers.serve_panels()
+        self.actions_by_name[self._surround].setChecked(True)
+        self._mirror_steps()
+        self.mirror_file()
+        for then in self._waiting_for_all:
+            then()
+        self._waiting_for_all.clear()
 
-    # ---- lighting
-
-    def _request(self, place: str, sitting: Sitting) -> Request:
-        return Request(place, sitting, self.model.state.looks_from, self.model.view, self.value_count, self.mark)
-
-    def _ask(self) -> None:
-        """Have the state lit."""
-        state = self.model.state
-        self.background.ask(self._request("first", state.sitting))
-        if state.held is not None:
-            self.background.ask(self._request("second", state.held))
-        else:
-            self.background.forget("second")
+    # ---- what is shown
 
     def _changed(self) -> None:
         self.stages.mirror()
-        for action in ("undo", "redo"):
-            self._mirror_step(action)
+        self._mirror_steps()
         self.mirror_file()
-        self._ask()
+        if "answers" in vars(self):
+            self.answers.ask()
 
-    def _answered(self, answer: Answer) -> None:
-        if answer.request.place == "second":
-            if self.model.state.held is not None:
-                self.stages.show_second(answer.lit, self._looks(answer))
-            return
-        self.lit = answer.lit
-        gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
-        self.stages.show_first(answer.lit, self._looks(answer), gaze)
-        self.lights.show_lit(answer.lit)
-        self.eye.show_lit(answer.lit)
-        told = self.planes_of_head.show_head(answer.lit.head, answer.lit.exact)
-        if not answer.lit.exact:
-            told = f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
-        self.stages.say(told)
-
-    def _looks(self, answer: Answer) -> Appearance:
-        """The answer's appearance, or that of the view chosen meanwhile, which comes later where it isn't ready."""
-        return self._appearance(answer.lit) or answer.appearance
-
-    def _counted(self, lit: Lit) -> None:
-        self.stages.lesson.tell(self.stages.second.lit, self.lit)
-        if lit is self.lit:
-            self._counted_lit = lit
-            self.table.show_rows(lit.rows)
-            self._show_chosen()
-
-    def _weighed(self, lit: Lit) -> None:
-        if lit is self.lit:
-            self.lights.show_mix(lit.light_mix)
-            self._show_chosen()
-
-    def _mixed(self, lit: Lit) -> None:
-        if lit is self.lit:
-            self._counted_lit = lit
-            self.table.show_rows(lit.mixed_rows)
-            self.rooms.show_mixed(lit)
-            self._show_chosen()
-
-    def _appearance(self, lit: Lit) -> Appearance | None:
-        """How a lit head looks in the chosen view; None where that has first to be worked out, which begins."""
-        wanted = (self.model.view, self.value_count, self.mark)
-        looks = remembered(lit, *wanted)
-        if looks is None:
-            self.background.look(lit, *wanted)
-        return looks
-
-    def _show_view(self, only: Lit | None = None) -> None:
+    def show_view(self, only: Lit | None = None) -> None:
         """Show the chosen view on both stages, or where this lit head is."""
         self.stages.bar.show_view(self.model.view)
         self.stages.notice.mirror()
-        for stage in (self.stages.first, self.stages.second):
-            if stage.lit is not None and (only is None or stage.lit is only):
-                looks = self._appearance(stage.lit)
-                if looks is not None:
-                    self.stages.show_looks(stage, looks)
+        if "answers" in vars(self):
+            self.answers.show_view(only)
 
     def set_value_count(self, count: int) -> None:
         """Part the head into this many values."""
         self.value_count = count
-        self._show_view()
+        self.show_view()
 
     def set_mark(self, mark: bool) -> None:
         """Mark, or not, what lies above white or outside the screen."""
         self.mark = mark
-        self._show_view()
-
-    def _failed(self, place: str, sentence: str) -> None:
-        self.stages.say(sentence)
-        self.status.show_progress(None)
-
-    # ---- planes
-
-    def _show_chosen(self) -> None:
-        chosen = self.model.chosen
-        self.table.choose(chosen)
-        for stage in self.stages.all:
-            stage.mark_plane(chosen)
-        if chosen is None or not self._has_row(chosen):
-            self.rooms.show_nothing()
-            return
-        current = self.table.current
-        stroke = current[1] if current is not None and current[0] == chosen else None
-        self.rooms.show_plane(self._counted_lit, self.table.rows[chosen], stroke)
-
-    def _has_row(self, number: int) -> bool:
-        """Whether the table's row of a plane is of the lit head: another one's rows come a little after it."""
-        if (
-            self.lit is None
-            or self._counted_lit is None
-            or number >= min(len(self.table.rows), len(self.lit.head.planes))
-        ):
-            return False
-        row, plane = self.table.rows[number], self.lit.head.planes[number]
-        return (row.name, row.side) == (plane.name, plane.side)
-
-    def _table_chosen(self, number: int) -> None:
-        if number < 0 or not self._has_row(number):
-            return
-        if number == self.model.chosen:
-            self.rooms.show_plane(self._counted_lit, self.table.rows[number], self.table.current[1])
-        self.model.choose(number)
-        if self.table.current:
-            self.rooms.show_plane(self._counted_lit, self.table.rows[number], self.table.current[1])
-
-    def _point(self, lit: Lit | None, face: int, weights) -> None:
-        self.status.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
-
-    # ---- the window itself
+        self.show_view()
 
     def show_day_plan(self) -> None:
         """Open the day plan, made when it is first asked for."""
@@ -254,39 +161,37 @@ class Window(QMainWindow):
         """One sentence in the status line, for a while."""
         self.status.say(words)
 
+    # ---- the window itself
+
     def set_surround(self, name: str) -> None:
         """One of greys.SURROUNDS for the whole application."""
-        greys = SURROUNDS[name]
-        app = QApplication.instance()
-        app.setPalette(palette(greys))
-        app.setStyleSheet(style(greys))
-        self.stages.set_surround(greys.stage)
+        _dress(SURROUNDS[name])
+        self.stages.set_surround(SURROUNDS[name].stage)
         settings().setValue("surround", name)
-        if name in self.actions_by_name:
-            self.actions_by_name[name].setChecked(True)
+        self.actions_by_name[name].setChecked(True)
 
     def mirror_file(self) -> None:
         """The title of the window: the sitting, and whether it has been changed."""
         self.setWindowTitle(f"{self.model.sitting.title}[*] – Sitterlight")
         self.setWindowModified(self.model.changed)
-        self.choice.show_sitting(self.model.sitting, self.model.path)
+        if self.is_whole:
+            self.choice.show_sitting(self.model.sitting, self.model.path)
 
-    def _mirror_step(self, name: str) -> None:
-        what = self.model.can_undo if name == "undo" else self.model.can_redo
-        action = self.actions_by_name[name]
-        action.setEnabled(what is not None)
-        action.setText(f"{name.capitalize()} {what}" if what else name.capitalize())
+    def _mirror_steps(self) -> None:
+        if not self.is_whole:
+            return
+        for name, what in (("undo", self.model.can_undo), ("redo", self.model.can_redo)):
+            action = self.actions_by_name[name]
+            action.setEnabled(what is not None)
+            action.setText(f"{name.capitalize()} {what}" if what else name.capitalize())
 
     def _restore(self) -> None:
         kept = settings()
-        self.set_surround(kept.value("surround", "middle") if kept.value("surround") in SURROUNDS else "middle")
         self.resize(QSize(1280, 800))
         for name, restore in (("geometry", self.restoreGeometry), ("docks", self.restoreState)):
             value = kept.value(name)
             if isinstance(value, QByteArray):
                 restore(value)
-        for action in ("undo", "redo"):
-            self._mirror_step(action)
         self.stages.bar.show_view(self.model.view)
         self.stages.mirror()
 
@@ -318,9 +223,17 @@ class Window(QMainWindow):
             self.day_plan.end()
         self.leaving.end()
         self.background.end()
+        self.keeper.end()
         self.recovering.end()
         self.stages.close_stages()
         event.accept()
+
+
+def _dress(greys: Greys) -> None:
+    """Give the whole application these greys."""
+    app = QApplication.instance()
+    app.setPalette(palette(greys))
+    app.setStyleSheet(style(greys))
 
 
 def make_application() -> QApplication:

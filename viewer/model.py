@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from sitterlight.shading.frame import Gaze, gaze_of
-from sitterlight.shading.legends import VIEWS
+from sitterlight.shading.legend_words import VIEWS
 from sitterlight.shading.sitting import Sitting, with_eye
 from sitterlight.shading.sitting_references import check_references
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from PyQt6.QtGui import QAction, QKeySequence
 
+from sitterlight.viewer.menus import menu_of
+
 
 def add_paint_menu(window, made: dict[str, QAction]) -> None:
     """Fill the menu of paint; the actions by name go into `made`."""
-    menu = window.menuBar().addMenu("&Paint")
+    menu = menu_of(window, "&Paint")
     for name, words, key, slot in (
         ("palette", "Palette", "Ctrl+T", lambda: show_palette(window)),
         ("add tube", "Add a tube…", "Ctrl+Shift+T", lambda: window.paints.open_library()),

@@ -31,6 +31,8 @@ class Recovering(QObject):
         window.stages.layout().insertWidget(0, self.offer)
         self.model.on("state", self._changed)
         self.model.on("file", self._changed)
+        if self.model.changed:  # while the window was being made
+            self._changed()
 
     def look(self) -> None:
         """Offer what was left unsaved."""

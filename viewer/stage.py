@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from sitterlight.meshes.head import Head
 from sitterlight.shading.frame import Gaze, direction
-from sitterlight.shading.legends import legend
-from sitterlight.viewer.appearance import Appearance
+from sitterlight.shading.legend_words import legend
 from sitterlight.viewer.camera import Framing, framing, turned, view_of
 from sitterlight.viewer.canvas import Canvas
 from sitterlight.viewer.drawing import HeadDrawing
-from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.picking import Picker
+
+if TYPE_CHECKING:
+    from sitterlight.meshes.head import Head
+    from sitterlight.viewer.engine import Lit
+    from sitterlight.viewer.kept_picture import KeptPicture
 
 DEGREES_PER_WIDTH = 180.0
 STILL = 4.0  # pixels a press may wander and still be a click
@@ -42,6 +47,7 @@ class Stage(QWidget):
         self.setMinimumSize(150, 150)
         self.head: Head | None = None
         self.lit: Lit | None = None
+        self.rotation = np.eye(3)
         self.gaze = Gaze(0.0, 0.0, 1500.0)
         self.window_frame: Framing | None = None
         self.drawing = HeadDrawing(self.plotter.renderer)
@@ -66,12 +72,26 @@ class Stage(QWidget):
             self.head, self._picker = lit.head, None
             self.drawing.set_head(lit.head)
             self.window_frame = None
+        elif self.head is not lit.head:
+            self.head, self._picker = lit.head, None
+            self.drawing.take_head(lit.head)
         if gaze is not None:
             self.gaze = gaze
-        self.drawing.turn(lit.scene.rotation)
+        self.rotation = lit.scene.rotation
+        self.drawing.turn(self.rotation)
         self.drawing.paint(looks)
         if self.window_frame is None or first:
             self.frame()
+        self._place_camera()
+        self.render()
+
+    def show_kept(self, kept: KeptPicture) -> None:
+        """Show a head as it was lit at another time, before there is anything that can be asked."""
+        self.head, self.gaze, self.rotation = kept.head, kept.gaze, kept.rotation
+        self.drawing.set_head(kept.head)
+        self.drawing.turn(kept.rotation)
+        self.drawing.paint(kept.looks)
+        self.frame()
         self._place_camera()
         self.render()
 
@@ -98,8 +118,8 @@ class Stage(QWidget):
 
     def frame(self) -> None:
         """Let the head fill the stage again."""
-        if self.lit is not None:
-            self.window_frame = framing(self.lit.head, self.gaze, self.lit.scene.rotation, self._size())
+        if self.head is not None:
+            self.window_frame = framing(self.head, self.gaze, self.rotation, self._size())
             self.reframed.emit(self.window_frame)
 
     def set_framing(self, window: Framing) -> None:

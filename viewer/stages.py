@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PyQt6.QtCore import Qt, pyqtSignal
 from PyQt6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from sitterlight.shading.frame import Gaze
 from sitterlight.viewer.apart import apart_from
-from sitterlight.viewer.appearance import Appearance
 from sitterlight.viewer.controls import Elided
-from sitterlight.viewer.engine import Glimpse, Lit
 from sitterlight.viewer.legend_strip import LegendStrip
 from sitterlight.viewer.lesson_strip import LessonStrip
+from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.notice import Notice
 from sitterlight.viewer.stage import Stage
 from sitterlight.viewer.view_bar import ViewBar
+
+if TYPE_CHECKING:
+    from sitterlight.viewer.engine import Glimpse, Lit
+    from sitterlight.viewer.kept_picture import KeptPicture
 
 
 class Stages(QWidget):
@@ -89,6 +94,12 @@ class Stages(QWidget):
         self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
         if self.shows_difference:
             self._ask_difference()
+
+    def show_kept(self, kept: KeptPicture) -> None:
+        """Show the sitting at hand as it was when it was lit at another time."""
+        self.say("")
+        self.first.show_kept(kept)
+        self.legend.show_legend(kept.looks.legend)
 
     def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""

@@ -5,8 +5,7 @@ from __future__ import annotations
 from PyQt6.QtCore import QSize, pyqtSignal
 from PyQt6.QtWidgets import QButtonGroup, QHBoxLayout, QToolButton, QWidget
 
-from sitterlight.shading.legends import VIEWS, legend
-from sitterlight.shading.maps import VALUE_STEPS
+from sitterlight.shading.legend_words import VALUE_STEPS, VIEWS, legend
 from sitterlight.viewer.choice import Choice
 
 SHOWN = {view: view.capitalize() for view in VIEWS}

@@ -1,4 +1,8 @@
-"""Opening the window. Lighting begins while Qt and VTK are still being loaded, so that the picture comes sooner."""
+"""Opening the window.
+
+A picture kept from another time is shown before anything that calculates has been loaded. Where there is none, lighting
+begins while Qt and VTK are still being loaded, so that the picture comes sooner.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +25,11 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
     """
     if sitting is None:
         sitting, path = last_sitting()
-    threading.Thread(target=_light_early, args=(sitting,), name="early light", daemon=True).start()
+    from sitterlight.viewer.kept_picture import recall_picture
+
+    kept = recall_picture(sitting)
+    if kept is None:
+        threading.Thread(target=_light_early, args=(sitting,), name="early light", daemon=True).start()
 
     from PyQt6.QtCore import QTimer
 
@@ -37,11 +45,11 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
         raise ValueError(reason)
     if path is not None:
         remember_file(path)
-    window = Window(Model(sitting, path))
+    window = Window(Model(sitting, path), kept, in_steps=True)
     Watch(window)
     window.show()
     QTimer.singleShot(0, window.stages.first.plotter.setFocus)
-    QTimer.singleShot(0, window.recovering.look)
+    window.when_whole(lambda: window.recovering.look())
     return app.exec()
 
 

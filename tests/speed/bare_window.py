@@ -1,5 +1,5 @@
-"""The least that shows the same mesh: a Qt window with VTK in it, vertices, faces and colours from a file. Ends with
-its first picture and prints the time of day when it is drawn."""
+"""The least that shows the same mesh: a Qt window with VTK's widget in it, loaded as lightly as ours; vertices, faces
+and colours from a file. Ends with its first picture and prints the time of day when it is drawn."""
 
 from __future__ import annotations
 
@@ -9,14 +9,15 @@ import time
 
 import numpy as np
 from PyQt6.QtWidgets import QApplication, QMainWindow
-from pyvistaqt import QtInteractor
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 from vtkmodules.vtkCommonCore import vtkPoints
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
-from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
+from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderer
+
+from sitterlight.viewer.vtk_widget import VtkWidget
 
 
-class Bare(QtInteractor):
+class Bare(VtkWidget):
     """Tells when it has drawn."""
 
     def paintGL(self) -> None:
@@ -47,9 +48,11 @@ def main(path: str) -> None:
     app = QApplication(sys.argv)
     window = QMainWindow()
     window.resize(1280, 860)
-    bare = Bare(window, auto_update=False)
-    bare.renderer.AddActor(actor_of(path))
-    bare.renderer.ResetCamera()
+    bare, renderer = Bare(window), vtkRenderer()
+    bare.GetRenderWindow().AddRenderer(renderer)
+    bare.GetRenderWindow().GetInteractor().Initialize()
+    renderer.AddActor(actor_of(path))
+    renderer.ResetCamera()
     window.setCentralWidget(bare)
     window.show()
     app.exec()

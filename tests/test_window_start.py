@@ -1,0 +1,78 @@
+"""The window opens in two steps: what is seen first is what stays, and what is asked for sooner is there."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from window_driver import BALL, PATIENCE, differ
+
+from sitterlight.shading.sitting import with_skin
+
+pytestmark = pytest.mark.screen
+
+
+@pytest.fixture
+def opened(scratch, qapp, qtbot, tmp_path, monkeypatch):
+    """Opens a window in steps; it is closed at the end."""
+    monkeypatch.setenv("SITTERLIGHT_SETTINGS", str(tmp_path))
+    monkeypatch.setenv("SITTERLIGHT_CACHE", str(scratch / "cache"))
+    from sitterlight.viewer.main_window import Window, make_application
+    from sitterlight.viewer.model import Model
+
+    make_application()
+    windows = []
+
+    def open_window(kept):
+        windows.append(Window(Model(BALL), kept, in_steps=True))
+        windows[-1].show()
+        return windows[-1]
+
+    yield open_window
+    for window in windows:
+        window.model.saved = window.model.sitting
+        window.close()
+
+
+def test_the_kept_picture_stays_when_the_head_is_lit(opened, qtbot):
+    from sitterlight.viewer import engine
+    from sitterlight.viewer.appearance import appearance
+    from sitterlight.viewer.kept_picture import keep_picture, recall_picture
+
+    lit = engine.light(BALL)
+    keep_picture(lit, appearance(lit, "as seen"))
+    window, drawn, first = opened(recall_picture(BALL)), [], []
+    stage, bare = window.stages.first, []
+    stage.plotter.drawn.connect(drawn.append)
+
+    def look():
+        if not first:
+            bare.append(not window.is_whole and window.lit is None)
+            first.extend([stage.picture(), stage.geometry(), window.stages.words.text()])
+
+    stage.plotter.drawn.connect(look)
+    qtbot.waitUntil(lambda: bool(first), timeout=PATIENCE)
+    assert bare == [True] and len(np.unique(first[0].reshape(-1, 3), axis=0)) > 100
+    qtbot.waitUntil(lambda: window.is_whole and window.lit is not None, timeout=PATIENCE)
+    assert window.kept is None and stage.lit is window.lit and stage.head is window.lit.head
+    qtbot.waitUntil(lambda: window.table.rows is not None and window.lit.has("rows"), timeout=PATIENCE)
+    assert not differ(first[0].astype(int), stage.picture().astype(int))
+    assert stage.geometry() == first[1] and window.stages.words.text() == first[2]
+
+
+def test_whoever_asks_sooner_has_all_at_once(opened):
+    window = opened(None)
+    window.model.change(with_skin(BALL, ladder=9), "skin")
+    window.model.show("planes")
+    assert not window.is_whole
+    waited = []
+    window.when_whole(lambda: waited.append(window.files.model))
+    assert window.sitter.model is window.model and window.is_whole and waited == [window.model]
+    assert window.actions_by_name["undo"].isEnabled() and window.stages.bar.buttons["planes"].isChecked()
+    assert "skin" in window.actions_by_name["undo"].text() and window.recovering._timer.isActive()
+    with pytest.raises(AttributeError):
+        window.nothing  # noqa: B018
+
+
+def test_a_window_closed_at_once_ends(opened, qtbot):
+    window = opened(None)
+    assert window.close() and window.is_whole

@@ -1,0 +1,172 @@
+"""What the window shows of the light that was worked out for it: on the stages, in the panels, plane by plane."""
+
+from __future__ import annotations
+
+from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer.appearance import remembered
+from sitterlight.viewer.background import Answer, Background, Request
+from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.looks import Appearance
+from sitterlight.viewer.pointer import pointer_words
+
+
+class Answers:
+    """Asks a background to light what the model holds, and passes on what comes back.
+
+    The stages are served from the beginning; panels that are made later join in with `serve_panels`.
+    """
+
+    def __init__(self, window):
+        self.window, self.model, self.stages = window, window.model, window.stages
+        self.background = Background(window)
+        self.counted_lit: Lit | None = None  # whose rows the table shows, a little behind
+        self._serves_panels = False
+        background = self.background
+        background.glimpsed.connect(self.stages.show_glimpse)
+        background.answered.connect(self._answered)
+        background.counted.connect(self._counted)
+        background.weighed.connect(self._weighed)
+        background.mixed.connect(self._mixed)
+        background.looked.connect(self.show_view)
+        background.compared.connect(self.stages.show_difference)
+        background.failed.connect(self._failed)
+        background.progressed.connect(window.status.show_progress)
+        background.idle.connect(lambda: window.status.show_progress(None))
+        window.status.stopped.connect(background.stop)
+        self.model.on("chosen", self._show_chosen)
+        first, second = self.stages.first, self.stages.second
+        first.pointed.connect(lambda face, weights: self._point(window.lit, face, weights))
+        second.pointed.connect(lambda face, weights: self._point(second.lit, face, weights))
+        self.stages.compared.connect(background.compare)
+
+    def serve_panels(self) -> None:
+        """Serve the panels too, with what has been worked out so far."""
+        window, lit = self.window, self.window.lit
+        self._serves_panels = True
+        self.background.failed.connect(window.rooms.show_failed)
+        window.table.chosen.connect(self._table_chosen)
+        if lit is None:
+            return
+        self._tell_panels(lit)
+        for name, tell in (("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)):
+            if lit.has(name):
+                tell(lit)
+
+    # ---- lighting
+
+    def ask(self) -> None:
+        """Have the model's state lit."""
+        state = self.model.state
+        self.background.ask(self._request("first", state.sitting))
+        if state.held is not None:
+            self.background.ask(self._request("second", state.held))
+        else:
+            self.background.forget("second")
+
+    def _request(self, place: str, sitting: Sitting) -> Request:
+        window, model = self.window, self.model
+        return Request(place, sitting, model.state.looks_from, model.view, window.value_count, window.mark)
+
+    def _answered(self, answer: Answer) -> None:
+        window, lit = self.window, answer.lit
+        if answer.request.place == "second":
+            if self.model.state.held is not None:
+                self.stages.show_second(lit, self._looks(answer))
+            return
+        if not lit.exact and window.kept is not None and window.kept.sitting == lit.sitting:
+            return  # the picture that is shown is better
+        window.lit, window.kept = lit, None
+        gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
+        self.stages.show_first(lit, self._looks(answer), gaze)
+        told = self._tell_panels(lit) if self._serves_panels else ""
+        if not lit.exact:
+            told = f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
+        self.stages.say(told)
+
+    def _tell_panels(self, lit: Lit) -> str:
+        window = self.window
+        window.lights.show_lit(lit)
+        window.eye.show_lit(lit)
+        return window.planes_of_head.show_head(lit.head, lit.exact)
+
+    def _looks(self, answer: Answer) -> Appearance:
+        """The answer's appearance, or that of the view chosen meanwhile, which comes later where it isn't ready."""
+        return self._appearance(answer.lit) or answer.appearance
+
+    def _counted(self, lit: Lit) -> None:
+        self.stages.lesson.tell(self.stages.second.lit, self.window.lit)
+        if lit is self.window.lit and self._serves_panels:
+            self.counted_lit = lit
+            self.window.table.show_rows(lit.rows)
+            self._show_chosen()
+
+    def _weighed(self, lit: Lit) -> None:
+        if lit is self.window.lit and self._serves_panels:
+            self.window.lights.show_mix(lit.light_mix)
+            self._show_chosen()
+
+    def _mixed(self, lit: Lit) -> None:
+        if lit is self.window.lit and self._serves_panels:
+            self.counted_lit = lit
+            self.window.table.show_rows(lit.mixed_rows)
+            self.window.rooms.show_mixed(lit)
+            self._show_chosen()
+
+    def _failed(self, place: str, sentence: str) -> None:
+        self.stages.say(sentence)
+        self.window.status.show_progress(None)
+
+    # ---- views
+
+    def _appearance(self, lit: Lit) -> Appearance | None:
+        """How a lit head looks in the chosen view; None where that has first to be worked out, which begins."""
+        wanted = (self.model.view, self.window.value_count, self.window.mark)
+        looks = remembered(lit, *wanted)
+        if looks is None:
+            self.background.look(lit, *wanted)
+        return looks
+
+    def show_view(self, only: Lit | None = None) -> None:
+        """Show the chosen view on both stages, or where this lit head is."""
+        for stage in (self.stages.first, self.stages.second):
+            if stage.lit is not None and (only is None or stage.lit is only):
+                looks = self._appearance(stage.lit)
+                if looks is not None:
+                    self.stages.show_looks(stage, looks)
+
+    # ---- planes
+
+    def _show_chosen(self) -> None:
+        window, chosen = self.window, self.model.chosen
+        for stage in self.stages.all:
+            stage.mark_plane(chosen)
+        if not self._serves_panels:
+            return
+        window.table.choose(chosen)
+        if chosen is None or not self._has_row(chosen):
+            window.rooms.show_nothing()
+            return
+        current = window.table.current
+        stroke = current[1] if current is not None and current[0] == chosen else None
+        window.rooms.show_plane(self.counted_lit, window.table.rows[chosen], stroke)
+
+    def _has_row(self, number: int) -> bool:
+        """Whether the table's row of a plane is of the lit head: another one's rows come a little after it."""
+        lit, rows = self.window.lit, self.window.table.rows
+        if lit is None or self.counted_lit is None or number >= min(len(rows), len(lit.head.planes)):
+            return False
+        row, plane = rows[number], lit.head.planes[number]
+        return (row.name, row.side) == (plane.name, plane.side)
+
+    def _table_chosen(self, number: int) -> None:
+        if number < 0 or not self._has_row(number):
+            return
+        table, rooms = self.window.table, self.window.rooms
+        if number == self.model.chosen:
+            rooms.show_plane(self.counted_lit, table.rows[number], table.current[1])
+        self.model.choose(number)
+        if table.current:
+            rooms.show_plane(self.counted_lit, table.rows[number], table.current[1])
+
+    def _point(self, lit: Lit | None, face: int, weights) -> None:
+        self.window.status.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
