@@ -5,21 +5,75 @@ from __future__ import annotations
 import json as json_text
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.shading.cautions import cautions_and_general
 from sitterlight.shading.colour_spaces import Lab_from_XYZ, XYZ_from_hex, XYZ_from_Lab, hex_from_XYZ
 from sitterlight.shading.munsell import XYZ_from_munsell, munsell_under_D65
-from sitterlight.shading.paints import paints
+from sitterlight.shading.paints import paint, paints
 from sitterlight.shading.recipe import Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
-from sitterlight.shading.sitting_rules import shown
+from sitterlight.shading.sitting import EaselSetting
+from sitterlight.shading.sitting_keys import EASEL, PALETTE
+from sitterlight.shading.sitting_rules import SittingError, shown
 
-EASEL_LIGHT = "D50"
-SECOND_LIGHT = "A"
+EASEL_LIGHT = EaselSetting().light
+SECOND_LIGHT = EaselSetting().second_light
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The tubes to mix from, the light at the easel and the second light, and wishes as `sitting.PaletteSetting`."""
+
+    paints: tuple[str, ...]
+    light: str = EASEL_LIGHT
+    second_light: str = SECOND_LIGHT
+    most: int = 4
+    few_paints: bool = False
+    base: str = "none"
+    transparent_darks: bool = False
+    no_black: bool = False
+
+    @property
+    def preferences(self) -> Preferences:
+        """The wishes as recipes take them. ValueError for a base that is no paint."""
+        base = None if self.base == "none" else paint(self.base).id
+        return Preferences(self.few_paints, base, self.transparent_darks, self.no_black)
+
+
+def asked(
+    paints: Sequence[str],
+    light: str = EASEL_LIGHT,
+    second_light: str = SECOND_LIGHT,
+    most: object = 4,
+    base: str = "none",
+    **flags: bool,
+) -> Asked:
+    """What is asked on a command line, by the rules of a sitting.
+
+    ValueError, in one sentence that begins with the option, for a value that is not allowed.
+    """
+    for name, value in (("light", light), ("second_light", second_light)):
+        option = f"--{name.replace('_', '-')}"
+        EASEL[name](value, option)
+        try:
+            spectrum(value, role="lamp")
+        except (ValueError, OSError) as error:
+            raise SittingError(f"{option}: {error}") from None
+    if base == "auto":
+        raise SittingError('--base is "auto"; that is chosen for a whole head, for one colour name one of the paints')
+    most, base = PALETTE["most"](most, "--most"), PALETTE["base"](base, "--base")
+    found = Asked(tuple(paints), light, second_light, most, base=base, **flags)
+    try:
+        found.preferences  # noqa: B018 - the base is looked up
+    except ValueError as error:
+        raise SittingError(f"--base: {error}") from None
+    return found
 
 
 def mix_colour(
@@ -70,9 +124,16 @@ def _checked(Lab: list[float], colour: str) -> NDArray[np.floating]:
     return np.array(Lab)
 
 
-def as_dict(recipe: Recipe, colour: str, palette: Sequence[str]) -> dict:
+def recipe_for(colour: str, wanted: Asked) -> Recipe:
+    """The recipe for a colour as it was asked for. ValueError as `mix_colour`."""
+    lights = wanted.light, wanted.second_light
+    return mix_colour(colour, wanted.paints, *lights, wanted.most, wanted.preferences)
+
+
+def as_dict(recipe: Recipe, colour: str, wanted: Asked) -> dict:
     """The answer as `--json` gives it: the recipe, what was wanted, and the best mixes of fewer or more paints."""
     target = np.array(recipe.target_Lab)
+    wishes = ("most", "few_paints", "base", "transparent_darks", "no_black")
     return {
         "format": "sitterlight-mix/1",
         **recipe.as_dict(),
@@ -82,22 +143,30 @@ def as_dict(recipe: Recipe, colour: str, palette: Sequence[str]) -> dict:
             "munsell": munsell_under_D65(target),
             "srgb": hex_from_XYZ(XYZ_from_Lab(target)),
         },
-        "palette": list(palette),
-        "easel_light": EASEL_LIGHT,
+        "palette": list(wanted.paints),
+        "easel_light": wanted.light,
+        "wishes": {name: getattr(wanted, name) for name in wishes},
         "alternatives": [other.as_dict() for other in recipe.alternatives],
     }
 
 
-def as_json(colour: str, palette: Sequence[str]) -> str:
-    """The answer as one JSON object."""
-    return json_text.dumps(as_dict(mix_colour(colour, palette), colour, palette), ensure_ascii=False, indent=2)
+def as_json(colour: str, wanted: Asked | Sequence[str]) -> str:
+    """The answer as one JSON object, for what was asked or for tubes alone."""
+    wanted = _asked(wanted)
+    return json_text.dumps(as_dict(recipe_for(colour, wanted), colour, wanted), ensure_ascii=False, indent=2)
 
 
-def as_text(colour: str, palette: Sequence[str]) -> str:
-    """The answer as lines to read at the easel."""
-    recipe = mix_colour(colour, palette)
+def _asked(wanted: Asked | Sequence[str]) -> Asked:
+    return wanted if isinstance(wanted, Asked) else Asked(tuple(wanted))
+
+
+def as_text(colour: str, wanted: Asked | Sequence[str]) -> str:
+    """The answer as lines to read at the easel, for what was asked or for tubes alone."""
+    wanted = _asked(wanted)
+    recipe = recipe_for(colour, wanted)
+    under = "" if wanted.light == EASEL_LIGHT else f", under {wanted.light}"
     lines = [
-        f"{_notation(recipe.target_Lab)} wanted",
+        f"{_notation(recipe.target_Lab)} wanted{under}",
         f"{_notation(recipe.Lab)} mixed, ΔE {recipe.delta_e:.1f}; it {recipe.holds}",
         "",
         *(f"  {part.amount:>10}  {part.name}" for part in recipe.parts),
@@ -109,7 +178,7 @@ def as_text(colour: str, palette: Sequence[str]) -> str:
     others = [other for other in recipe.alternatives if other.parts != recipe.parts]
     if others:
         lines += ["", "Or:"] + [f"  ΔE {other.delta_e:4.1f}  {other.text}" for other in others]
-    tubes = [tube for tube in paints(tuple(palette)) if tube.id in {part.paint for part in recipe.parts}]
+    tubes = [tube for tube in paints(wanted.paints) if tube.id in {part.paint for part in recipe.parts}]
     return "\n".join([*lines, "", *cautions_and_general(tubes)]).rstrip()
 
 
@@ -118,6 +187,6 @@ def _notation(Lab: tuple[float, float, float]) -> str:
     return "Lab {:.0f} {:.0f} {:.0f}".format(*Lab) + (f" ({munsell})" if munsell else "")
 
 
-def run(colour: str, palette: Sequence[str], json: bool = False) -> str:
+def run(colour: str, wanted: Asked | Sequence[str], json: bool = False) -> str:
     """The answer as text or, with `json`, as one JSON object."""
-    return as_json(colour, palette) if json else as_text(colour, palette)
+    return as_json(colour, wanted) if json else as_text(colour, wanted)

@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
+from sitterlight.viewer.mix_options import add_options, asked_by
+
 LISTS = ("lights", "skins", "heads", "paints", "sittings", "surfaces", "places")
 BAD = 2
 
@@ -117,6 +119,7 @@ def _parser() -> OneLineParser:
         "--palette", required=True, metavar="A,B,C", help="paints, or a palette's file, with commas between"
     )
     mix.add_argument("--json", action="store_true", help="as one object")
+    add_options(mix)
     return parser
 
 
@@ -169,7 +172,7 @@ def _study(given: argparse.Namespace) -> None:
     out = _folder_to_write(given.out)
     from sitterlight.shading.study import study
 
-    _say_written(study(sitting, out, progress=_progress()), out)
+    _say_written(study(sitting, out, progress=_progress("working out the study")), out)
 
 
 def _list(given: argparse.Namespace) -> None:
@@ -235,21 +238,11 @@ def _mix(given: argparse.Namespace) -> None:
     paints = [paint.strip() for paint in given.palette.split(",") if paint.strip()]
     if not paints:
         raise RequestError("--palette names no paint; allowed are paints with commas between, such as PW6,PY43,PB29")
+    from sitterlight.shading import mix
     from sitterlight.shading.palette_file import tubes_named
 
-    paints = list(tubes_named(paints))
-    mix = _later_work("mix", "mixing one colour")
-    print(mix.as_json(given.colour, paints) if given.json else mix.as_text(given.colour, paints))
-
-
-def _later_work(name: str, what: str):
-    """A module of shading that may not be there yet."""
-    from importlib import import_module
-    from importlib.util import find_spec
-
-    if find_spec(f"sitterlight.shading.{name}") is None:
-        raise RequestError(f"{what} is not part of this version of Sitterlight yet")
-    return import_module(f"sitterlight.shading.{name}")
+    wanted = asked_by(given, list(tubes_named(paints)))
+    print(mix.as_json(given.colour, wanted) if given.json else mix.as_text(given.colour, wanted))
 
 
 def _folder_to_write(name: str) -> Path:
@@ -269,7 +262,7 @@ def _say_written(files: Iterable[str], folder: Path) -> None:
     print(f"written to {folder}: {', '.join(files)}")
 
 
-def _progress(what: str = "casting rays, once for a new head") -> Callable[[float], None] | None:
+def _progress(what: str) -> Callable[[float], None] | None:
     """Shows the share done on a terminal; None where nobody looks."""
     if not sys.stderr.isatty():
         return None
