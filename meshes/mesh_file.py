@@ -22,6 +22,7 @@ GUESS = "guess"  # a unit or axis that is to be found out from the mesh
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
+FARTHEST = 1e9  # in the file's own unit
 _COLOURS = "its own colours were left out: the colour of skin is calculated"
 _TEXTURES = "its materials and textures were left out: the colour of skin is calculated"
 
@@ -60,12 +61,23 @@ def read_mesh(path: Path) -> MeshFile:
         )
     if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
         raise ValueError(f"{path}: a face names a vertex that the file does not have.")
-    if np.isfinite(mesh.vertices).all():
-        return mesh
-    # A vertex that no face has may lie anywhere; it is of no use.
+    return mesh if _lies_within_reach(mesh.vertices) else _without_stray_vertices(path, mesh)
+
+
+def _lies_within_reach(vertices: NDArray[np.floating]) -> bool:
+    return bool(vertices.min() >= -FARTHEST and vertices.max() <= FARTHEST)  # False, too, where one is not a number
+
+
+def _without_stray_vertices(path: Path, mesh: MeshFile) -> MeshFile:
+    """The mesh without the vertices that no face has, which may lie anywhere; ValueError where a face's own do."""
     vertices, faces = used(mesh.vertices, mesh.faces)
     if not np.isfinite(vertices).all():
         raise ValueError(f"{path}: a vertex has a coordinate that is not a finite number.")
+    if not _lies_within_reach(vertices):
+        raise ValueError(
+            f"{path}: a vertex has the coordinate {np.abs(vertices).max():.3g}; whatever its unit, a mesh lies within"
+            f" {FARTHEST:g} of its origin: write it out again."
+        )
     return MeshFile(vertices, faces, mesh.passed_over)
 
 

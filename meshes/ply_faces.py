@@ -21,12 +21,16 @@ def polygons_of(body: bytes, face: Element, names: tuple[str, ...]) -> tuple[NDA
     """
     if face.count > MOST_FACES:
         raise ValueError(f"more than {MOST_FACES / 1e6:.0f} million faces")
+    if face.count > len(body):
+        raise ValueError(f"it is too short for {face.count} faces")
     corners = next(one for one in face.properties if one.name in names)
     alike = _all_alike(body, face, corners)
     if alike is not None:
         return alike
     starts, counts = _walked(body, face, corners)
     keep = counts >= 3
+    if np.sum(counts[keep] - 2) > MOST_FACES:
+        raise ValueError(f"its polygons make more than {MOST_FACES / 1e6:.0f} million triangles")
     starts, counts = starts[keep], counts[keep]
     return _gathered(body, np.dtype(corners.kind), starts, counts), counts
 

@@ -17,6 +17,11 @@ def cut_polygons(vertices: NDArray, corners: NDArray[np.integer], counts: NDArra
     """(F, 3) triangles of polygons given as one run of corners and the count of each, in their order."""
     if len(counts) and counts.min() == counts.max() == 3:
         return corners.reshape(-1, 3).astype(np.int32, copy=False)
+    with np.errstate(all="ignore"):  # places beyond all measure are refused later
+        return _cut(vertices, corners, counts)
+
+
+def _cut(vertices: NDArray, corners: NDArray[np.integer], counts: NDArray[np.int64]) -> NDArray[np.int32]:
     starts = np.cumsum(counts) - counts
     places = np.cumsum(counts - 2) - (counts - 2)
     result = np.empty((int(np.sum(counts - 2)), 3), dtype=np.int32)
@@ -40,9 +45,10 @@ class Looks:
 def _cut_alike(vertices: NDArray, polygons: NDArray[np.integer], looks: Looks) -> NDArray[np.integer]:
     """(n, count − 2, 3) triangles of polygons with one number of corners."""
     count = polygons.shape[1]
-    fan = np.stack([[0, k, k + 1] for k in range(1, count - 1)])
+    steps = np.arange(1, count - 1)
+    fan = np.stack([0 * steps, steps, steps + 1], axis=1)
     result = polygons[:, fan]
-    if count == 3:
+    if count == 3 or count > MOST_CORNERS:
         return result
     bad = np.flatnonzero(_folds(vertices, result, polygons))
     for start in range(1, min(count, 2 if count == 4 else MOST_STARTS)):
@@ -52,11 +58,10 @@ def _cut_alike(vertices: NDArray, polygons: NDArray[np.integer], looks: Looks) -
         folds = _folds(vertices, others, polygons[bad])
         result[bad[~folds]] = others[~folds]
         bad = bad[folds]
-    if 4 < count <= MOST_CORNERS:
-        for row in bad:
-            if looks.left <= 0:
-                break
-            result[row] = _ears(vertices, polygons[row], looks)
+    for row in bad if count > 4 else ():
+        if looks.left <= 0:
+            break
+        result[row] = _ears(vertices, polygons[row], looks)
     return result
 
 
@@ -71,7 +76,7 @@ def _folds(vertices: NDArray, triangles: NDArray, polygons: NDArray) -> NDArray[
 
 def _ears(vertices: NDArray, polygon: NDArray[np.integer], looks: Looks) -> NDArray[np.integer]:
     """(count − 2, 3): corners that hold no other corner are cut off one by one; a tangle without any gets a fan."""
-    points = vertices[polygon]
+    points = vertices[polygon].astype(float, copy=False)
     normal = np.cross(points, np.roll(points, -1, axis=0)).sum(axis=0)
     drop = int(np.argmax(np.abs(normal)))
     flat = np.delete(points, drop, axis=1)
