@@ -139,7 +139,7 @@ def test_hidden_planes_are_said_to_be_hidden(shown):
 
 
 def test_names_of_planes_are_not_cut_off(shown):
-    from sitterlight.viewer.planes_table import NAME
+    from sitterlight.viewer.plane_tree import NAME
 
     window = shown(BUST, until="counted")
     letters = window.table.tree.fontMetrics()

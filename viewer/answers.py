@@ -44,6 +44,7 @@ class Answers:
         window, lit = self.window, self.window.lit
         self._serves_panels = True
         self.background.failed.connect(window.rooms.show_failed)
+        self.background.planned.connect(window.rooms.show_planned)
         window.table.chosen.connect(self._table_chosen)
         if lit is None:
             return

@@ -66,9 +66,9 @@ class Background(QObject):
 
     `glimpsed(place, Glimpse)` as soon as the colours alone are known, `answered(Answer)` when a head is lit,
     `counted(Lit)` when its plane rows are ready as well,
-    `mixed(Lit)` when they have recipes, `looked(Lit)` when an appearance that was asked for is ready,
-    `compared(held, at hand, Appearance)` likewise, `progressed(share)` while rays are cast, `failed(place, sentence)`
-    where a sitting cannot be lit, `idle()` when nothing is left to do.
+    `mixed(Lit)` when they have recipes, `planned(Lit)` when these make a mixing plan, `looked(Lit)` when an appearance
+    that was asked for is ready, `compared(held, at hand, Appearance)` likewise, `progressed(share)` while rays are
+    cast, `failed(place, sentence)` where a sitting cannot be lit, `idle()` when nothing is left to do.
     """
 
     glimpsed = pyqtSignal(str, object)
@@ -76,6 +76,7 @@ class Background(QObject):
     counted = pyqtSignal(object)
     weighed = pyqtSignal(object)
     mixed = pyqtSignal(object)
+    planned = pyqtSignal(object)
     looked = pyqtSignal(object)
     compared = pyqtSignal(object, object, object)
     progressed = pyqtSignal(float)
@@ -233,6 +234,10 @@ class Background(QObject):
         lit.mixed_rows  # noqa: B018
         if not self._ending:
             self.mixed.emit(lit)
+        self._go_on(request)
+        lit.plan  # noqa: B018
+        if not self._ending:
+            self.planned.emit(lit)
 
     def _progress(self, request: Request, share: float) -> None:
         self._go_on(request)

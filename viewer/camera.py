@@ -9,6 +9,7 @@ import numpy as np
 
 from sitterlight.shading.frame import Gaze, direction
 from sitterlight.shading.view import View, portrait_view
+from sitterlight.viewer.latest import Latest
 
 if TYPE_CHECKING:
     from sitterlight.meshes.head import Head
@@ -54,9 +55,17 @@ class Framing:
 
 def framing(head: Head, gaze: Gaze, rotation: np.ndarray, size: tuple[int, int]) -> Framing:
     """The window in which head and neck fill a picture of `size` pixels."""
-    eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance
-    view = portrait_view(head, eye @ rotation, rotation, (max(size[0], 1), max(size[1], 1)))
-    return Framing(view.centre, view.half_height)
+    size = max(size[0], 1), max(size[1], 1)
+    eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ rotation
+
+    def framed() -> Framing:
+        view = portrait_view(head, eye, rotation, size)
+        return Framing(view.centre, view.half_height)
+
+    return _framings.of((head.key, gaze, rotation.tobytes(), size), framed)
+
+
+_framings = Latest(12)
 
 
 def view_of(gaze: Gaze, window: Framing, rotation: np.ndarray, size: tuple[int, int]) -> View:

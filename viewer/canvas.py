@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import numpy as np
-from PyQt6.QtCore import pyqtSignal
+from PyQt6.QtCore import QTimer, pyqtSignal
 from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkWindowToImageFilter
 
@@ -19,6 +20,9 @@ QUICK = 0.060
 
 FLUENT = 0.030
 """Seconds of a drawing up to which the full mesh is drawn while the eye moves."""
+
+COLOUR_BUFFER = 0x4000
+"""GL_COLOR_BUFFER_BIT of OpenGL."""
 
 PLAIN, FILTERED, SAMPLED, COARSE = "plain", "filtered", "sampled", "coarse"
 
@@ -57,9 +61,13 @@ class Canvas(VtkWidget):
     """Draws when Qt paints it, and only what has changed. `drawn(seconds)` after each drawing."""
 
     drawn = pyqtSignal(float)
+    _have_drawn = False
+    """Whether one of them has been drawn in this turn of the event loop."""
 
     def __init__(self, parent=None):
         self._stale, self._hasty, self._resizing = True, False, False
+        self._may_wait, self._turns = True, 0
+        self.before_drawing: Callable[[], None] = lambda: None
         self.moving = self.coarse = False
         self.pace = Pace()
         super().__init__(parent)
@@ -79,7 +87,7 @@ class Canvas(VtkWidget):
 
     def resizeEvent(self, event) -> None:
         """Qt would draw at once for every size that a new layout passes through; the last is enough."""
-        self._resizing = True
+        self._resizing, self._may_wait = True, self._turns < 2
         try:
             super().resizeEvent(event)
         finally:
@@ -89,16 +97,55 @@ class Canvas(VtkWidget):
     def paintGL(self) -> None:
         if self._resizing:
             return
-        if not self._stale:
+        if self._turns < 2:
+            self._begin()
+        elif not self._stale:
             self._show_again()
-            return
+        elif self._may_wait and Canvas._have_drawn:
+            self._show_again()
+            QTimer.singleShot(0, self.update)
+        else:
+            self._draw()
+
+    def _draw(self) -> None:
+        self.before_drawing()
         kind = self._way()
         begun = time.perf_counter()
         super().paintGL()
         seconds = time.perf_counter() - begun
         self._stale = self._hasty = False
+        self._may_wait = True
         self.pace.note(kind, seconds)
+        self._let_others_wait()
         self.drawn.emit(seconds)
+
+    def _begin(self) -> None:
+        """Three turns for the first picture: plain ground; ground that VTK draws, which readies the graphics; the head,
+        which has to be handed over to them."""
+        self._turns += 1
+        if self._turns == 1:
+            self._fill(*self.renderer.GetBackground())
+        else:
+            shown = [actor for actor in self.renderer.GetActors() if actor.GetVisibility()]
+            for actor in shown:
+                actor.VisibilityOff()
+            super().paintGL()
+            for actor in shown:
+                actor.VisibilityOn()
+            self._let_others_wait()
+        QTimer.singleShot(0, self.wish)
+
+    def _fill(self, red: float, green: float, blue: float) -> None:
+        """The whole canvas in one colour, by what the widget has of the graphics' own functions."""
+        graphics = getattr(self, "_gl", None)
+        if graphics is not None:
+            graphics.glClearColor(red, green, blue, 1.0)
+            graphics.glClear(COLOUR_BUFFER)
+
+    def _let_others_wait(self) -> None:
+        """Of several canvases one is drawn in a turn of the event loop, so that the hand is soon answered."""
+        Canvas._have_drawn = True
+        QTimer.singleShot(0, _next_turn)
 
     def _show_again(self) -> None:
         """What was drawn last, without drawing it anew."""
@@ -136,3 +183,7 @@ class Canvas(VtkWidget):
         picture = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(height, width, -1)[::-1, :, :3].copy()
         self.wish()
         return picture
+
+
+def _next_turn() -> None:
+    Canvas._have_drawn = False

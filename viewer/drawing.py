@@ -11,6 +11,7 @@ from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
+from sitterlight.viewer.latest import Latest
 from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.screen_colour import codes_on_screen
 
@@ -58,7 +59,7 @@ class HeadDrawing:
         """Draw another head from now on."""
         self.head = head
         display = head.display
-        self._fine.set_mesh(display.vertices, display.faces)
+        self._fine.set_mesh(*_meshes.of(("fine", head.key), lambda: _mesh_of(display.vertices, display.faces)))
         self._coarse.empty()
         self.mark_plane(None)
 
@@ -103,7 +104,8 @@ class HeadDrawing:
             return
         corners = len(self.head.vertices)
         if self._coarse.is_empty:
-            self._coarse.set_mesh(self.head.display.vertices[:corners], self.head.faces)
+            about = self.head.display.vertices[:corners], self.head.faces
+            self._coarse.set_mesh(*_meshes.of(("coarse", self.head.key), lambda: _mesh_of(*about)))
         of_vertex = None if looks.of_vertex is None else looks.of_vertex[:corners]
         of_face = None if looks.of_face is None else looks.of_face[::4]
         steps = None if looks.steps is None else (looks.steps[0][:corners], *looks.steps[1:])
@@ -118,13 +120,9 @@ class HeadDrawing:
         if plane == self._marked:
             return
         self._marked = plane
-        display, edges = self.head.display, plane_edges(self.head, plane)
-        used, ends = np.unique(edges, return_inverse=True)
-        points = vtkPoints()
-        lifted = display.vertices[used] + LIFT * display.normals[used]
-        points.SetData(numpy_to_vtk(lifted.astype(np.float32), deep=True))
+        points, ends = _outlines.of((self.head.key, plane), lambda: _outline_of(self.head, plane))
         self._line.SetPoints(points)
-        self._line.SetLines(_cells(ends.reshape(-1, 2)))
+        self._line.SetLines(ends)
         self._line.Modified()
         self._show_outline(True)
 
@@ -156,12 +154,10 @@ class _Surface:
         self._mesh.Initialize()
         self.painted = None
 
-    def set_mesh(self, vertices: np.ndarray, faces: np.ndarray) -> None:
+    def set_mesh(self, points: vtkPoints, faces: vtkCellArray) -> None:
         self.empty()
-        points = vtkPoints()
-        points.SetData(numpy_to_vtk(vertices.astype(np.float32), deep=True))
         self._mesh.SetPoints(points)
-        self._mesh.SetPolys(_cells(faces))
+        self._mesh.SetPolys(faces)
 
     def paint(self, looks: Appearance, of_vertex, of_face, steps) -> None:
         """Take the colours of `looks`, of which the arrays for this mesh are given."""
@@ -208,6 +204,22 @@ def plane_edges(head: Head, plane: int) -> np.ndarray:
     edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
     unique, counts = np.unique(edges, axis=0, return_counts=True)
     return unique[counts == 1]
+
+
+def _outline_of(head: Head, plane: int) -> tuple[vtkPoints, vtkCellArray]:
+    display, edges = head.display, plane_edges(head, plane)
+    used, ends = np.unique(edges, return_inverse=True)
+    return _mesh_of(display.vertices[used] + LIFT * display.normals[used], ends.reshape(-1, 2))
+
+
+def _mesh_of(places: np.ndarray, corners: np.ndarray) -> tuple[vtkPoints, vtkCellArray]:
+    points = vtkPoints()
+    points.SetData(numpy_to_vtk(places.astype(np.float32), deep=True))
+    return points, _cells(corners)
+
+
+_meshes, _outlines = Latest(2), Latest(200)
+"""What all stages that show a head share of it."""
 
 
 def _cells(corners: np.ndarray) -> vtkCellArray:

@@ -16,7 +16,7 @@ ROOMS = ("why", "strings", "plan")
 
 
 class PlaneRooms(QTabWidget):
-    """Three pages; the strings are worked out only while they are shown. `asked(number)` for a plane of the plan."""
+    """Three pages, of which the shown one is kept up to date. `asked(number)` for a plane of the plan."""
 
     asked = pyqtSignal(int)
 
@@ -29,6 +29,7 @@ class PlaneRooms(QTabWidget):
             self.addTab(scrolling(page), title)
         self._lit: Lit | None = None
         self._plane: tuple[PlaneRow, Target] | None = None
+        self._why: tuple[Lit, PlaneRow, Seen | None] | None = None
         self._shown: tuple | None = None
         self.plan.asked.connect(self._ask)
         self.currentChanged.connect(lambda _page: self._mirror())
@@ -42,17 +43,22 @@ class PlaneRooms(QTabWidget):
         self._lit = lit
         self._mirror()
 
+    def show_planned(self, lit: Lit) -> None:
+        """The mixing plan of a lit head is known."""
+        if lit is self._lit:
+            self._shown = None
+            self._mirror()
+
     def show_plane(self, lit: Lit, row: PlaneRow, seen: Seen | None = None) -> None:
         """Show a plane of a lit head, or one stroke of it; its strings once the head has its recipes."""
-        self.why.show_plane(lit, row, seen)
+        self._why = (lit, row, seen)
         stroke = seen if isinstance(seen, Target) else max(row.targets, key=lambda t: t.share_of_area)
         self._plane = (row, stroke)
         self._mirror()
 
     def show_nothing(self) -> None:
         """No plane is chosen."""
-        self.why.show_nothing()
-        self._plane = None
+        self._why = self._plane = None
         self._mirror()
 
     def show_failed(self, place: str, sentence: str) -> None:
@@ -64,12 +70,17 @@ class PlaneRooms(QTabWidget):
 
     def _mirror(self) -> None:
         room = ROOMS[self.currentIndex()]
+        if room == "why":
+            self._shown = None
+            self.why.show_plane(*self._why) if self._why is not None else self.why.show_nothing()
+            return
         shown = (room, self._lit, self._plane)
         if self._shown is not None and all(a is b or a == b for a, b in zip(shown, self._shown, strict=True)):
             return
         self._shown = shown
         if room == "plan" and self._lit is not None:
-            self.plan.show_plan(self._lit.plan, self._lit.sitting)
+            if self._lit.has("plan"):
+                self.plan.show_plan(self._lit.plan, self._lit.sitting)
         elif room == "strings":
             if self._lit is None or self._plane is None or not self._is_of_lit():
                 self.strings.show_nothing()

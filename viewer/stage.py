@@ -27,13 +27,15 @@ STILL = 4.0  # pixels a press may wander and still be a click
 
 class Stage(QWidget):
     """A lit head that can be walked round and asked. Emits `gazed(Gaze)` while the eye moves and `rested()` when it
-    is let go; `pointed(face, weights)` under the pointer, face −1 for none; `picked(plane)`, −1 for none."""
+    is let go; `pointed(face, weights)` under the pointer, face −1 for none; `picked(plane)`, −1 for none;
+    `reframed(Framing)` when the window of the picture was chosen anew, `resized()` when its size has changed."""
 
     gazed = pyqtSignal(object)
     rested = pyqtSignal()
     pointed = pyqtSignal(int, object)
     picked = pyqtSignal(int)
     reframed = pyqtSignal(object)
+    resized = pyqtSignal()
 
     def __init__(self, parent: QWidget | None = None):
         super().__init__(parent)
@@ -49,7 +51,8 @@ class Stage(QWidget):
         self.lit: Lit | None = None
         self.rotation = np.eye(3)
         self.gaze = Gaze(0.0, 0.0, 1500.0)
-        self.window_frame: Framing | None = None
+        self._window: Framing | None = None
+        self._resized = self._is_misplaced = False
         self.drawing = HeadDrawing(self.plotter.renderer)
         self._pressed: QPointF | None = None
         self._last = QPointF()
@@ -58,6 +61,20 @@ class Stage(QWidget):
         self._picker: Picker | None = None
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
+        self.plotter.before_drawing = self._settle
+
+    @property
+    def window_frame(self) -> Framing | None:
+        """The window of the picture; None before there is one. After a change of size it is found when asked for."""
+        if self._resized and self._window is not None and self.head is not None:
+            fitting, kept = self._fitting(), self._window
+            self._window = Framing(fitting.centre, fitting.half_height, kept.zoom, kept.shift)
+        self._resized = False
+        return self._window
+
+    @window_frame.setter
+    def window_frame(self, window: Framing | None) -> None:
+        self._window, self._resized = window, False
 
     def set_surround(self, code: int) -> None:
         """The grey behind the head, an sRGB code."""
@@ -119,8 +136,16 @@ class Stage(QWidget):
     def frame(self) -> None:
         """Let the head fill the stage again."""
         if self.head is not None:
-            self.window_frame = framing(self.head, self.gaze, self.rotation, self._size())
+            self.window_frame = self._fitting()
             self.reframed.emit(self.window_frame)
+
+    def _fitting(self) -> Framing:
+        return framing(self.head, self.gaze, self.rotation, self._size())
+
+    def _settle(self) -> None:
+        """Place the camera anew where the size has changed since: a new layout passes through many sizes."""
+        if self._is_misplaced:
+            self._place_camera()
 
     def set_framing(self, window: Framing) -> None:
         """Take the window of another stage."""
@@ -145,6 +170,7 @@ class Stage(QWidget):
     def picture(self) -> np.ndarray:
         """What the stage shows, (H,W,3) uint8, edges unsmoothed."""
         self._move(False)
+        self._settle()
         return self.plotter.picture()
 
     def _move(self, moving: bool) -> None:
@@ -172,6 +198,7 @@ class Stage(QWidget):
     def _place_camera(self) -> None:
         if self.window_frame is None:
             return
+        self._is_misplaced = False
         camera, gaze, window = self.plotter.renderer.GetActiveCamera(), self.gaze, self.window_frame
         camera.SetPosition(*direction(gaze.azimuth, gaze.elevation) * gaze.distance)
         camera.SetFocalPoint(0, 0, 0)
@@ -184,11 +211,8 @@ class Stage(QWidget):
 
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
-        if self.window_frame is not None:
-            kept = self.window_frame
-            self.frame()
-            self.window_frame = Framing(self.window_frame.centre, self.window_frame.half_height, kept.zoom, kept.shift)
-            self._place_camera()
+        self._resized = self._is_misplaced = True
+        self.resized.emit()
 
     def eventFilter(self, watched, event) -> bool:
         """All of the mouse is answered here; VTK's own ways of turning never see it."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PyQt6.QtCore import Qt, pyqtSignal
+from PyQt6.QtCore import Qt, QTimer, pyqtSignal
 from PyQt6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from sitterlight.shading.frame import Gaze
@@ -56,9 +56,13 @@ class Stages(QWidget):
         self.legend = LegendStrip()
         layout.addWidget(self.legend)
         self.shows_difference = False
+        self._fitting = QTimer(self)
+        self._fitting.setSingleShot(True)
+        self._fitting.timeout.connect(self._fit)
         for stage in self.all:
             stage.gazed.connect(lambda gaze, stage=stage: self._tie(stage, gaze))
             stage.reframed.connect(lambda window, stage=stage: self._tie_window(stage, window))
+            stage.resized.connect(self._fitting.start)
         self._second_box.hide()
         self._third_box.hide()
 
@@ -165,6 +169,14 @@ class Stages(QWidget):
         for stage in self.all:
             if stage is not moved and stage.isVisible():
                 stage.look_from(gaze)
+
+    def _fit(self) -> None:
+        """Give all stages the one window in which the narrowest has the whole head: heads are compared in one size."""
+        shown = [stage for stage in self.all if stage.isVisible() and stage.window_frame is not None]
+        widest = max((stage.window_frame for stage in shown), key=lambda window: window.half_height, default=None)
+        for stage in shown:
+            if stage.window_frame != widest:
+                stage.set_framing(widest)
 
     def _tie_window(self, moved: Stage, window) -> None:
         for stage in self.all:

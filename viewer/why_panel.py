@@ -29,6 +29,7 @@ class WhyPanel(QWidget):
     def __init__(self):
         super().__init__()
         self.seen: Seen | None = None
+        self._told: tuple | None = None
         layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 6, 8, 6)
         layout.setSpacing(6)
@@ -78,7 +79,7 @@ class WhyPanel(QWidget):
 
     def show_nothing(self) -> None:
         """Nothing is chosen: say how to choose."""
-        self.seen = None
+        self.seen = self._told = None
         self.name.setText("Why?")
         self.sentence.setText("Click a plane on the head or in the list to learn why it has its colour.")
         self._show_all(False)
@@ -88,6 +89,13 @@ class WhyPanel(QWidget):
         """Show a plane of a lit head, or one stroke of it."""
         self.seen = seen if seen is not None else row
         part = getattr(self.seen, "part", "whole")
+        self._show_all(True)
+        self.mixes.show_targets((self.seen,) if isinstance(self.seen, Target) else row.targets)
+        told = lit, row.name, row.side, part, lit.has("light_mix")
+        if told == self._told:  # the same light, of which the mix alone was not known yet
+            return
+        self._told = told
+        self.alone.show_added(_added(lit, row), lit.eye)
         self.name.setText(plane_name(row).capitalize() + ("" if part == "whole" else f": {part}"))
         self.sentence.setText(why(self.seen, lit.scene.light_info, strongest_light(lit.scene)))
         self.own.set_colour(hex_from_XYZ(XYZ_from_Lab(self.seen.own_Lab, D65_WHITE)))
@@ -95,9 +103,6 @@ class WhyPanel(QWidget):
         self.own_words.setText(f"own colour\nL* {self.seen.own_Lab[0]:.0f}")
         self.seen_words.setText(f"seen\n{self.seen.munsell or 'above white'}")
         self.bars.show_pieces(pieces(lit, self.seen))
-        self.mixes.show_targets((self.seen,) if isinstance(self.seen, Target) else row.targets)
-        self._show_all(True)
-        self.alone.show_added(_added(lit, row), lit.eye)
         card = lit.scene.card_spectrum
         spectrum, away = plane_spectrum(lit, row, self.seen)
         estimate = "" if away < 0.05 else f"; an estimate, bent by ΔE00 {away:.1f} to this colour"
