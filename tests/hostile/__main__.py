@@ -17,7 +17,7 @@ from pathlib import Path
 RUN = 20_000
 """Files with one seed, so that what was tried need not all be kept in mind."""
 
-BATCH = 16
+BATCH = 32
 """Files from each that is made up whole."""
 
 IN_MEMORY = Path("/dev/shm")
