@@ -103,11 +103,13 @@ def finer_patch(
     whole = np.ones((1, len(patch.points)), dtype=bool)
     surface = head.vertices, head.normals, gloss.roughness, gloss.oil
     full = _mirrored_at(*surface, eye, near, patch, whole).sum(axis=1)
-    share = np.where(full > 0, mirrored.sum(axis=1) / np.maximum(full, 1e-30), 1.0).astype(np.float32)
+    tells = full > 0  # a vertex turned away from the patch doesn't tell how much of it is seen
+    share = np.where(tells, np.clip(mirrored.sum(axis=1) / np.maximum(full, 1e-30), 0, 1), 0).astype(np.float32)
     gloss_there = (blend @ each for each in (gloss.roughness, gloss.oil))
     there = (blend @ near.astype(np.float32)) > 0
     own = _mirrored_at(mesh.vertices, mesh.normals, *gloss_there, eye, there, patch, whole)
-    return own * np.clip(blend @ share, 0, 1)[:, None] - blend @ mirrored
+    share = (blend @ share) / np.maximum(blend @ tells.astype(np.float32), 1e-6)
+    return own * np.minimum(share, 1)[:, None] - blend @ mirrored
 
 
 def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, visible: np.ndarray) -> np.ndarray:

@@ -104,3 +104,14 @@ def test_a_fine_highlight_passes_between_vertices():
         gained[roughness] = fine.max() / blended.max()
     assert gained[0.1] > 1.05
     assert gained[0.5] == pytest.approx(1, abs=0.03)
+
+
+def test_no_lamp_shines_between_vertices_that_see_nothing_of_it():
+    """Behind a head or in a fold, where neighbours are turned away from the lamp and can't tell."""
+    head, eye = load_head("bust"), 1500 * direction(75, 5)
+    sees = (head.normals * (eye - head.vertices)).sum(axis=1) > 0
+    patch = resolve_lights(Sitting(lights=(LampLight(azimuth=-60, elevation=20, size=5, illuminance=100),)))[0]
+    each, nothing = np.ones(len(head.vertices)), np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
+    gloss = Gloss.of(0.3 * each, each)
+    mirrored = mirrored_patch(head, gloss, eye, sees, patch, nothing)
+    assert (finer_patch(head, gloss, eye, sees, patch, mirrored) == 0).all()
