@@ -6,7 +6,6 @@ remembered by them. A change of skin colour, or of a light's strength or spectru
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -16,6 +15,7 @@ import numpy as np
 from sitterlight.meshes.head import Head
 from sitterlight.shading import bounce, irradiance, sheen
 from sitterlight.shading.diffusion_bank import Bank, bank_of
+from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
 from sitterlight.shading.glints import glint_lobes
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.matrix import Rows
@@ -24,11 +24,12 @@ from sitterlight.shading.memory import Memory
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import reflected_skin
 from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
-from sitterlight.shading.sources import Dome, Patch, Source
+from sitterlight.shading.sources import Dome, Patch, Source, place_key
 from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
 
 _MIRRORED_RESOLUTION = 32
 _FEW = 8
+_FEW_FACETS = 32
 _MOST_SHARES = 200e6
 """Bytes up to which the entering shares of all directions are kept, so that a sky is one product with them."""
 
@@ -75,7 +76,7 @@ class Stage:
 
     With `occlusion` off nothing blocks anything, there are no shadows and no bounces: a first picture at once.
     `under_skin`: whether direct light spreads under the skin. `coarse`: lights that are new to the head are given by
-    few samples and bounce once, as an answer while they are dragged.
+    few samples and bounce once, as an answer while they are dragged, and oil is laid over the last exact look.
     """
 
     def __init__(
@@ -94,8 +95,13 @@ class Stage:
         self.coarse = coarse
         self.transfer = _transfer_of(head, occlusion, progress)
         self.membership = _memberships.of(head.shape_key, lambda: Membership.of(head.region_weights))
-        surface = (head.shape_key, occlusion, roughness.tobytes(), oil.tobytes())
-        self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, head.region_weights @ oil))
+        surface, oily = (head.shape_key, occlusion, roughness.tobytes(), oil.tobytes()), head.region_weights @ oil
+        self._times_oily = None
+        if coarse:
+            surface, self._times_oily = _surfaces.standing_in(surface, oily, _glosses)
+        else:
+            _surfaces.keep(surface)
+        self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, oily))
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
@@ -106,12 +112,12 @@ class Stage:
         """The field of a source given in the room frame."""
         placed = self._placed(source)
         bounces = 1 if self._is_coarse(placed) else self.bounces
-        key = (*self._surface, bounces, self.bank is None, _place_key(self._thinned(placed)))
+        key = (*self._surface, bounces, self.bank is None, place_key(self._thinned(placed)))
         return _fields.of(key, lambda: self._light_field(self._thinned(placed), bounces))
 
     def _is_coarse(self, placed: np.ndarray | Patch) -> bool:
         """Whether a light is to be given roughly, being dragged to where it has not been worked out."""
-        return self.coarse and not _fields.holds((*self._surface, self.bounces, self.bank is None, _place_key(placed)))
+        return self.coarse and not _fields.holds((*self._surface, self.bounces, self.bank is None, place_key(placed)))
 
     def _thinned(self, placed: np.ndarray | Patch) -> np.ndarray | Patch:
         return placed.thinned(_FEW) if isinstance(placed, Patch) and self._is_coarse(placed) else placed
@@ -125,8 +131,9 @@ class Stage:
         """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
         placed = [self._thinned(self._placed(source)) for source in sources]
         gaze = (*self._surface, np.asarray(eye).tobytes())
-        key = (*gaze, *map(_place_key, placed))
-        return _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
+        key = (*gaze, *map(place_key, placed))
+        look = _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
+        return look if self._times_oily is None else oilier(look, self.gloss, self._times_oily, self._cosine(eye))
 
     def _look(self, sources, placed, eye, gaze) -> Look:
         domes = [index for index, source in enumerate(sources) if isinstance(source, Dome)]
@@ -139,7 +146,7 @@ class Stage:
                 columns[index] = self._patch_mirrored(place, eye, gaze)
         glints = []
         for source, place in zip(sources, placed, strict=True):
-            key = (*gaze, "mirrored twice", _place_key(place))
+            key = (*gaze, "mirrored twice", place_key(place))
             glints.append(_sheens.of(key, partial(self._glints, source, place, share)))
         toward = _sheens.of((*gaze, "toward the eye"), lambda: self._toward_eye(eye))
         return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
@@ -148,21 +155,23 @@ class Stage:
         """Sheen (V,K) of each dome, the share (B,) of each blocked direction in what is mirrored, and the bodies."""
         cells = [dome.cells(_MIRRORED_RESOLUTION, self.rotation) for dome in domes]
         cells = cells or [np.zeros((12 * _MIRRORED_RESOLUTION**2, 1), np.float32)]
+        key = (*gaze, *map(place_key, cells))
+        facets = _FEW_FACETS if self.coarse and not _sheens.holds((*key, sheen.FACETS)) else sheen.FACETS
 
         def mirrored():
             sees = self.sees(eye)
             joined = np.concatenate(cells, axis=1)
-            radiance, share = sheen.mirrored_domes(self.head, self.transfer, self.gloss, eye, sees, joined)
+            radiance, share = sheen.mirrored_domes(self.head, self.transfer, self.gloss, eye, sees, joined, facets)
             split = np.split(radiance, np.cumsum([each.shape[1] for each in cells])[:-1], axis=1)
             return split, share, reflected_skin(self.transfer, self.exchange, share)
 
-        split, share, skin = _sheens.of((*gaze, *map(_place_key, cells)), mirrored)
+        split, share, skin = _sheens.of((*key, facets), mirrored)
         return split[: len(domes)], share, skin
 
     def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
         sees = self.sees(eye)
         about = self.head, self.gloss, eye, sees, patch
-        return _sheens.of((*gaze, _place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)[0]))
+        return _sheens.of((*gaze, place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)[0]))
 
     def finer_sheen(self, source: Source, eye: np.ndarray) -> np.ndarray | None:
         """What the sheen of a patch is on the display mesh beyond a blend of the vertices', (D,K); None for a dome,
@@ -172,7 +181,7 @@ class Stage:
             return None
         mirrored = self._patch_mirrored(placed, eye, gaze)
         about = self.head, self.gloss, eye, self.sees(eye), placed, mirrored
-        return _sheens.of((*gaze, "finer", _place_key(placed)), lambda: sheen.finer_patch(*about))
+        return _sheens.of((*gaze, "finer", place_key(placed)), lambda: sheen.finer_patch(*about))
 
     def _glints(self, source: Source, placed, share: np.ndarray) -> np.ndarray:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
@@ -193,7 +202,7 @@ class Stage:
         if not self.occlusion:
             return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool), np.zeros(0, np.int32)
         order = _orders.of(self.head.shape_key, lambda: spatial_order(self.head.vertices))
-        cast = (self.head.shape_key, _place_key(patch))
+        cast = (self.head.shape_key, place_key(patch))
         return _shadows.of(cast, lambda: irradiance.shadows(self.head, _caster_of(self.head), order, patch))
 
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
@@ -232,10 +241,13 @@ class Stage:
             return irradiance.entered_from_dome(*about, cells)
         return _shares.of(self._surface, lambda: irradiance.entering(*about)) @ cells
 
-    def _toward_eye(self, eye: np.ndarray) -> np.ndarray:
+    def _cosine(self, eye: np.ndarray) -> np.ndarray:
         toward = eye - self.head.vertices
         cosine = (self.head.normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
-        share = (1 - self.gloss.sheen_at(np.maximum(cosine, sheen.LEAST_FACING))) / (1 - self.gloss.mean)
+        return np.maximum(cosine, sheen.LEAST_FACING)
+
+    def _toward_eye(self, eye: np.ndarray) -> np.ndarray:
+        share = (1 - self.gloss.sheen_at(self._cosine(eye))) / (1 - self.gloss.mean)
         return np.where(sheen.counted(self.head, self.sees(eye)), share, 1.0)[:, None].astype(np.float32)
 
 
@@ -245,6 +257,7 @@ _glosses, _exchanges = Memory(8), Memory(3, _BIG)
 _casters, _orders, _surroundings, _shares = Memory(4), Memory(4), Memory(4), Memory(1)
 _fields, _shadows = Memory(24, _BIG), Memory(16, _BIG)
 _sights, _sheens, _looks = Memory(32), Memory(24, _BIG), Memory(8, _BIG)
+_surfaces = LastSurfaces()
 
 
 _of_the_head = (_transfers, _memberships, _paths, _casters, _orders, _surroundings)
@@ -256,6 +269,7 @@ def forget() -> None:
     """Remember nothing of any head, as after a fresh start."""
     for memory in (*_of_the_head, *_of_the_light, *_of_the_eye):
         memory.forget()
+    _surfaces.forget()
 
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:
@@ -271,17 +285,6 @@ def transfer_is_known(head: Head) -> bool:
 
 def _caster_of(head: Head) -> RayCaster:
     return _casters.of(head.shape_key, lambda: RayCaster(head.vertices, head.faces))
-
-
-def _place_key(placed: np.ndarray | Patch) -> bytes:
-    digest = hashlib.blake2b(digest_size=16)
-    if isinstance(placed, Patch):
-        for array in (placed.points, placed.weights, placed.facing):
-            digest.update(b"none" if array is None else np.ascontiguousarray(array).tobytes())
-        digest.update(bytes([placed.distant]))
-    else:
-        digest.update(placed.tobytes())
-    return digest.digest()
 
 
 def _sight(head: Head, eye: np.ndarray, occlusion: bool) -> np.ndarray:

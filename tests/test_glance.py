@@ -90,3 +90,23 @@ def test_what_lies_between_the_vertices_is_added():
     on_screen = eye.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32) + finer)
     apart = screen_codes(scene.head, scene.XYZ, eye, finer)[:, :3].astype(int) - encode(into_sRGB(on_screen))
     assert np.abs(apart).max() <= 1
+
+
+@pytest.mark.parametrize("times", [0.4, 1.6])
+def test_dragged_oil_is_shown_by_the_last_exact_picture(times):
+    """Its error is small beside what the oil changes, and the exact picture is as if nothing had been dragged."""
+    before = glance(BALL)
+    oilier = replace(BALL, skin=replace(BALL.skin, oil=times * BALL.skin.oil))
+    dragged, exact = glance(oilier, coarse=True), glance(oilier)
+    changed, missed = np.abs(exact.XYZ - before.XYZ), np.abs(dragged.XYZ - exact.XYZ)
+    assert missed.mean() < 0.12 * changed.mean()
+    assert np.percentile(missed, 99) < 0.2 * np.percentile(changed, 99)
+    geometry.forget()
+    assert np.array_equal(exact.XYZ, glance(oilier).XYZ)
+
+
+def test_oil_on_skin_that_was_known_without_any_is_worked_out():
+    dry, oily = (replace(BALL, skin=replace(BALL.skin, oil=oil)) for oil in (0.0, 1.0))
+    geometry.forget()
+    before, dragged, exact = glance(dry), glance(oily, coarse=True), glance(oily)
+    assert np.abs(dragged.XYZ - exact.XYZ).mean() < 0.3 * np.abs(exact.XYZ - before.XYZ).mean()
