@@ -79,7 +79,7 @@ def test_faults_of_our_own_are_one_line_too(capsys, monkeypatch):
     def fault(given):
         raise ZeroDivisionError("division\nby zero")
 
-    monkeypatch.setattr(command, "_list", fault)
+    monkeypatch.setitem(command.RUN, "list", fault)
     assert "ZeroDivisionError: division by zero" in refused(capsys, "list", "lights")
     monkeypatch.setenv("SITTERLIGHT_DEBUG", "1")
     with pytest.raises(ZeroDivisionError):

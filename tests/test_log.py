@@ -103,7 +103,7 @@ def test_faults_of_the_command_line_are_kept(folder, capsys, monkeypatch):
     def fault(given):
         return {}["maria"]
 
-    monkeypatch.setattr(command, "_list", fault)
+    monkeypatch.setitem(command.RUN, "list", fault)
     assert command.main(["list", "lights"]) == 2
     assert "command line: KeyError" in written(folder)
     assert "maria" not in written(folder)

@@ -1,0 +1,54 @@
+"""What the command line says on a terminal: sentences of one line, how far the work is."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+BAD = 2
+"""Exit code of a bad request or file."""
+
+
+def print_whatever_comes() -> None:
+    """Let letters that the terminal lacks be written as codes instead of ending the program."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def say_written(files: Iterable[str], folder: Path) -> None:
+    """Say which files are in the folder now."""
+    print(f"written to {folder}: {', '.join(files)}")
+
+
+def progress(what: str) -> Callable[[float], None] | None:
+    """Shows the share done on a terminal; None where nobody looks."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(share: float) -> None:
+        line = f"{what}: {share:.0%}" if share < 1 else ""
+        print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
+
+    return show
+
+
+def sentence(error: BaseException) -> str:
+    """The error as one line."""
+    if isinstance(error, OSError) and error.strerror:
+        named = f"{error.filename}: " if error.filename is not None else ""
+        return f"{named}{error.strerror}"
+    text = " ".join(str(error).split())
+    return text or type(error).__name__
+
+
+def refuse(words: str) -> int:
+    """Say what is wrong in one line; the exit code."""
+    print(printable(f"sitterlight: error: {words}"), file=sys.stderr)
+    return BAD
+
+
+def printable(text: str) -> str:
+    """The text on one line: names of files may hold line breaks, and signs that would steer a terminal."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
