@@ -183,7 +183,7 @@ class HeadPanel(QWidget):
             self.model.choose(rows[-1] if self.model.chosen not in rows else self.model.chosen)
 
     def _begin_naming(self) -> None:
-        if self.list.currentItem() is not None:
+        if self.list.currentItem() is not None and not self._is_naming():
             self.list.editItem(self.list.currentItem())
 
     def _named(self, item: QListWidgetItem) -> None:
