@@ -7,9 +7,10 @@ arrays it is given. Compiled code is kept beside its source or in the user's cac
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from itertools import pairwise
 
@@ -61,9 +62,25 @@ def each_at_once(function: Callable, items: Sequence) -> Iterator:
             job.cancel()
 
 
+@contextmanager
+def asking(whether_to_go_on: Callable[[], None]) -> Iterator[None]:
+    """While this lasts, each loop that the calling thread begins calls `whether_to_go_on`, which may raise to end the
+    work: what was worked out until then stays known."""
+    _thread.asks = whether_to_go_on
+    try:
+        yield
+    finally:
+        del _thread.asks
+
+
+_thread = threading.local()
+
+
 def over_vertices(function, count: int, *arguments) -> None:
     """Run `function(first, last, *arguments)` over all of `count` vertices, on every core: the caller takes pieces as
     the others do, which costs less than to wait for them."""
+    if hasattr(_thread, "asks"):
+        _thread.asks()
     if count < 2000 or cores() == 1:
         function(0, count, *arguments)
         return

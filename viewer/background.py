@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from PyQt6.QtCore import QObject, pyqtSignal
 
+from sitterlight.shading.compiled import asking
 from sitterlight.shading.eye import Key
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.legend_words import VIEWS
@@ -173,11 +174,14 @@ class Background(QObject):
 
     def _try(self, request: Request) -> None:
         try:
-            if engine.is_prepared(request.sitting):
-                self._glimpse(request)
-            else:
+            if not engine.is_prepared(request.sitting):
                 self._answer(request, exact=False)
-            lit = self._answer(request, exact=True)
+                lit = self._answer(request, exact=True)
+            elif self._glimpse(request):
+                with asking(lambda: self._go_on(request)):  # what is newer will soon be seen as well
+                    lit = self._answer(request, exact=True)
+            else:
+                lit = self._answer(request, exact=True)
             self._keys[request.place] = (request.sitting.eye, lit.eye.key)
             self._go_on(request)
             lit.rows  # noqa: B018 - counted here so that the window need not
@@ -201,16 +205,17 @@ class Background(QObject):
             if not self._ending:
                 self.failed.emit(request.place, sentence_of(error))
 
-    def _glimpse(self, request: Request) -> None:
-        """Show the colours alone, then wait a moment whether something newer is asked for."""
+    def _glimpse(self, request: Request) -> bool:
+        """Show the colours alone, then wait a moment whether something newer is asked for; whether they are shown."""
         eye, key = self._keys.get(request.place, (None, None))
         if request.view != "as seen" or eye != request.sitting.eye:
-            return
+            return False
         seen = engine.glimpse(request.sitting, request.gaze, key, request.mark)
         if not self._ending:
             self.glimpsed.emit(request.place, seen)
         time.sleep(PAUSE)
         self._go_on(request)
+        return True
 
     def _warm(self, request: Request, lit: Lit) -> None:
         """Load what glimpses need while nothing is dragged: loading holds the window up for a moment."""

@@ -1,0 +1,46 @@
+"""Compiled loops: who began the work may end it between two of them."""
+
+import threading
+
+import numpy as np
+import pytest
+
+from sitterlight.shading.compiled import asking
+from sitterlight.shading.matrix import Rows
+
+
+class EnoughError(Exception):
+    pass
+
+
+def product() -> np.ndarray:
+    each = np.arange(3001)
+    return Rows(each, each[:-1].astype(np.int32), np.ones(3000, np.float32)) @ np.ones((3000, 1))
+
+
+def test_work_ends_at_the_next_loop_when_it_is_no_longer_wanted():
+    asked = []
+
+    def enough() -> None:
+        asked.append(threading.current_thread())
+        if len(asked) == 2:
+            raise EnoughError
+
+    with pytest.raises(EnoughError), asking(enough):
+        assert product().sum() == 3000
+        product()
+    assert product().sum() == 3000
+    assert asked == [threading.current_thread()] * 2
+
+
+def test_only_the_thread_that_asks_is_ended():
+    results = []
+    other = threading.Thread(target=lambda: results.append(product().sum()))
+
+    def never() -> None:
+        raise EnoughError
+
+    with asking(never):
+        other.start()
+        other.join()
+    assert results == [3000]
