@@ -35,6 +35,17 @@ def test_a_screen_without_opengl():
     assert "LIBGL_ALWAYS_SOFTWARE=1 sitterlight" in told and "apt install" in told
 
 
+@pytest.mark.skipif(shutil.which("xvfb-run") is None, reason="no Xvfb with few colours")
+def test_a_screen_of_256_colours():
+    """As a remote desktop that spares the line."""
+    screen = ["xvfb-run", "-a", "-s", "-screen 0 1280x800x8", *COMMAND]
+    done = subprocess.run(
+        screen, capture_output=True, text=True, env=os.environ | {"QT_QPA_PLATFORM": "xcb"}, timeout=200
+    )
+    assert done.returncode == 2 and done.stderr.count("\n") == 1, done.stderr
+    assert "shows only 256 colours; set it, or the remote desktop, to 24 bits" in done.stderr
+
+
 @pytest.mark.screen
 def test_a_screen_with_opengl(qapp):
     from sitterlight.viewer.graphics import why_not_drawn

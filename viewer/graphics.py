@@ -11,9 +11,16 @@ from PyQt6.QtGui import QGuiApplication, QOffscreenSurface, QOpenGLContext, QSur
 NEEDED = (3, 2)
 """The OpenGL that VTK asks for."""
 
+FEWEST_BITS = 15
+"""Bits of a pixel on the screen; with fewer its colours are a palette of 256, and nothing can be drawn as it is."""
+
 
 def why_not_drawn() -> str | None:
     """Why nothing can be drawn, and what to do, as one sentence; None where it can. Wants an application."""
+    screen = QGuiApplication.primaryScreen()
+    if screen is not None and screen.depth() < FEWEST_BITS:
+        colours = 2 ** screen.depth()
+        return f"{_here()} shows only {colours} colours; set it, or the remote desktop, to 24 bits, or {_STUDY}"
     wanted = QSurfaceFormat()
     wanted.setVersion(*NEEDED)
     wanted.setProfile(QSurfaceFormat.OpenGLContextProfile.CoreProfile)
@@ -46,8 +53,11 @@ def _here() -> str:
     return f"this screen ({name}{' ' + shown if shown else ''})"
 
 
+_STUDY = "sitterlight study --out DIR writes everything without a window"
+
+
 def _remedy() -> str:
-    ways = ["sitterlight study --out DIR writes everything without a window"]
+    ways = [_STUDY]
     if QGuiApplication.platformName() in ("offscreen", "minimal"):
         ways.insert(0, "unset QT_QPA_PLATFORM to use a real screen")
     elif sys.platform.startswith("linux"):
