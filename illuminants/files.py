@@ -16,7 +16,7 @@ LARGEST_FILE = 2_000_000
 LARGEST_VALUE = 1e305
 
 # float() alone would take "nan", "inf" and "1_000".
-_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?%?")
+_NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?%?")
 _BEGINS_A_NUMBER = re.compile(r"[\s\"']*[-+]?[\d.]")
 _DECIMAL_COMMAS = re.compile(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?")
 
