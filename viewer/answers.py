@@ -49,7 +49,8 @@ class Answers:
         if lit is None:
             return
         self._tell_panels(lit)
-        for name, tell in (("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)):
+        told = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)
+        for name, tell in (*told, ("plan", window.rooms.show_planned)):
             if lit.has(name):
                 tell(lit)
 
