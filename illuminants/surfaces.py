@@ -68,8 +68,9 @@ def reflectance(surface: str | float, folder: str | Path | None = None, what: st
         nm, values = read_spectrum_csv(path, "reflectance")
         return on_grid(nm, values, str(path))
     near = [known[each] for each in get_close_matches(_plain(surface), known, n=4, cutoff=0.5)]
-    hint = f"near it: {', '.join(near)}" if near else f"there are {', '.join(surfaces())}"
-    raise ValueError(f"{what}: {surface!r} is not a listed surface; {hint}; or a number from 0 to 1, or a CSV file")
+    hint = f"near it: {', '.join(near)}" if near else f"there are {', '.join(surface_names()[:12])} and others"
+    shown = repr(surface if len(surface) <= 40 else surface[:39] + "…")
+    raise ValueError(f"{what}: {shown} is not a listed surface; {hint}; or a number from 0 to 1, or a CSV file")
 
 
 def _plain(name: str) -> str:
