@@ -2,8 +2,11 @@
 
 A place is seen where its face and its smooth normal are turned toward the eye and nothing stands between. Faces whose
 corners agree are seen whole or not at all; across an edge of sight a face is tried at four places, and at sixteen
-where those disagree. So the share
-grows and shrinks smoothly as the eye moves, and is the same however fine the light is calculated.
+where those disagree. So the share grows and shrinks smoothly as the eye moves, and is the same however fine the light
+is calculated.
+
+What light does on a plane goes by its normals. So the vertices' shares are evened out until the mean normal of a plane,
+and how much of it lies along the line of sight, are those of what is seen on the finer mesh.
 """
 
 from __future__ import annotations
@@ -17,6 +20,8 @@ from sitterlight.shading.rays import RayCaster
 
 LIFT = 0.02
 """How far a ray to the eye starts off the surface, mm."""
+_DAMPING, _MOST_EVENED = 1e-3, 3.0
+"""How soon evening out gives up where a plane hardly curves, and the most that it makes of a vertex's share."""
 
 _seen, _wholes, _casters = Memory(8), Memory(4), Memory(2)
 
@@ -27,17 +32,46 @@ def seen_of_planes(scene) -> sparse.csr_matrix:
     head, eye = scene.head, scene.eye_position
     blocked = bool((_faces_eye(head.vertices, head.normals, eye) & ~scene.eye_sees).any())
     key = (head.key, np.asarray(eye).tobytes(), blocked)
-    return _seen.of(key, lambda: _seen_area(head, *_seen_corners(head, eye, scene.eye_sees, blocked)))
+    return _seen.of(key, lambda: _seen_area(head, eye, *_seen_corners(head, eye, scene.eye_sees, blocked)))
 
 
-def _seen_area(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
-    """Each vertex counts by its own area in the plane, as far as what it stands for is seen; a plane's sum is the
-    share seen of its faces, times its area."""
-    seen, whole = _by_vertex(head, face, corners), _whole_planes(head)
+def _seen_area(head: Head, eye: np.ndarray, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
+    """Each vertex counts by its own area in the plane, as far as what it stands for is seen, evened out; a plane's sum
+    is the share seen of its faces, times its area."""
+    fine, whole = _by_display_vertex(head, face, corners), _whole_planes(head)
+    seen = fine @ head.to_display
     part = head.plane_weights.multiply(seen).multiply(whole.power(-1.0)).tocsr()
+    mesh = head.display
+    part = _evened(part, _turns(head.vertices, head.normals, eye), fine, _turns(mesh.vertices, mesh.normals, eye))
     shown, total, area, given = (_sums(each) for each in (seen, whole, head.plane_weights, part))
     wanted = shown / np.maximum(total, 1e-12) * area
     return sparse.csr_matrix(sparse.diags(wanted / np.maximum(given, 1e-12)) @ part)
+
+
+def _turns(places: np.ndarray, normals: np.ndarray, eye: np.ndarray) -> np.ndarray:
+    """What light on a place goes by (N,4): its normal, and how nearly the eye looks along it, in the manner of
+    C. Schlick's form of Fresnel's equations (Computer Graphics Forum 13, 1994) but with the fourth power, since rough
+    surfaces mirror less along them; beyond the edge of sight it runs on straight."""
+    toward = eye - places
+    cosine = (normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
+    along = (1 - np.maximum(cosine, 0)) ** 4 + 4 * np.maximum(-cosine, 0)
+    return np.column_stack([normals, along])
+
+
+def _evened(part: sparse.csr_matrix, turns: np.ndarray, fine: sparse.csr_matrix, wanted: np.ndarray):
+    """Areas `part (planes, V)` changed as little as can be so that the means of `turns (V,k)` are those of `wanted
+    (D,k)` by the areas `fine (planes, D)`."""
+    total, count = np.maximum(_sums(part), 1e-12)[:, None], turns.shape[1]
+    mean = part @ turns / total
+    products = (turns[:, :, None] * turns[:, None]).reshape(len(turns), -1)
+    spread = (part @ products / total).reshape(-1, count, count) - mean[:, :, None] * mean[:, None]
+    flat = np.trace(spread, axis1=1, axis2=2) / count
+    spread += (_DAMPING * flat + 1e-9)[:, None, None] * np.eye(count)
+    missing = fine @ wanted / np.maximum(_sums(fine), 1e-12)[:, None] - mean
+    slope = np.linalg.solve(spread, missing[:, :, None])[:, :, 0]
+    plane = np.repeat(np.arange(part.shape[0]), np.diff(part.indptr))
+    factor = 1 + ((turns[part.indices] - mean[plane]) * slope[plane]).sum(axis=1)
+    return sparse.csr_matrix((part.data * np.clip(factor, 0, _MOST_EVENED), part.indices, part.indptr), part.shape)
 
 
 def _sums(areas: sparse.csr_matrix) -> np.ndarray:
@@ -46,13 +80,13 @@ def _sums(areas: sparse.csr_matrix) -> np.ndarray:
 
 def _whole_planes(head: Head) -> sparse.csr_matrix:
     """Planes seen whole, (planes, V) mm²."""
-    faces = np.arange(len(head.display.faces))
-    return _wholes.of(head.key, lambda: _by_vertex(head, faces, np.full((len(faces), 3), 1 / 3)))
+    faces, thirds = np.arange(len(head.display.faces)), np.full((len(head.display.faces), 3), 1 / 3)
+    return _wholes.of(head.key, lambda: _by_display_vertex(head, faces, thirds) @ head.to_display)
 
 
-def _by_vertex(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
-    """Areas of planes by calculation vertex, from display faces and their `corners (n,3)`, what each corner stands
-    for as a share of the face."""
+def _by_display_vertex(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_matrix:
+    """Areas of planes by display vertex, (planes, D) mm², from display faces and their `corners (n,3)`, what each
+    corner stands for as a share of the face."""
     mesh = head.display
     plane = mesh.plane_of_face[face]
     member = plane >= 0
@@ -60,7 +94,7 @@ def _by_vertex(head: Head, face: np.ndarray, corners: np.ndarray) -> sparse.csr_
     area = np.linalg.norm(face_vectors(mesh.vertices, faces), axis=1)
     values = (corners[member] * area[:, None]).ravel()
     shape = (len(head.planes), len(mesh.vertices))
-    return sparse.csr_matrix((values, (np.repeat(plane, 3), faces.ravel())), shape=shape) @ head.to_display
+    return sparse.csr_matrix((values, (np.repeat(plane, 3), faces.ravel())), shape=shape)
 
 
 def _seen_corners(head: Head, eye: np.ndarray, sees: np.ndarray, blocked: bool) -> tuple[np.ndarray, np.ndarray]:
