@@ -56,8 +56,12 @@ def _display(second: Refined, vertices: NDArray, plane_of_quad: NDArray, seam: N
 def _normals(vertices: NDArray, faces: NDArray, seam: NDArray) -> NDArray:
     """Vertex normals that the seam turns nowhere but on itself."""
     normals = vertex_normals(vertices, faces)
-    outside = np.unique(faces[~seam])
-    normals[outside] = vertex_normals(vertices, faces[~seam])[outside]
+    touched = np.zeros(len(vertices), bool)
+    touched[faces[seam]] = True
+    beside = faces[~seam & touched[faces].any(axis=1)]
+    outside = np.unique(beside)
+    outside = outside[touched[outside]]
+    normals[outside] = vertex_normals(vertices, beside)[outside]
     return normals
 
 
