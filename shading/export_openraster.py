@@ -41,7 +41,7 @@ class Layer:
 
 def openraster(study: Study, progress: Progress | None = None) -> bytes:
     """The content of an OpenRaster file; `progress` is told the share of its layers done."""
-    pictures = [*painted_layers(study), *map_layers(study)]
+    pictures = [*painted_layers(study, part(progress, 0.0, 0.2)), *map_layers(study)]
     tell(progress, 0.2)
     masks = plane_masks(study, part(progress, 0.2, 0.6))
     merged = np.dstack([study.head_picture, np.full(study.head_picture.shape[:2], 255, np.uint8)])
@@ -59,12 +59,15 @@ def openraster(study: Study, progress: Progress | None = None) -> bytes:
     return file.getvalue()
 
 
-def painted_layers(study: Study) -> list[Layer]:
+def painted_layers(study: Study, progress: Progress | None = None) -> list[Layer]:
     """Ground, own colour, shadow, light and sheen, from below."""
     film = study.film
     own = develop_layer(film, _linear(study, study.scene.own_XYZ))
+    tell(progress, 0.3)
     body = develop_layer(film, _linear(study, _without_sheen(study)))
+    tell(progress, 0.6)
     seen = develop_layer(film, study.seen)
+    tell(progress, 0.8)
     alpha = own[..., 3:]
     colour = own[..., :3].astype(float)
     share = np.clip(np.rint(255 * body[..., :3] / np.maximum(colour, 1)), 0, 255).astype(np.uint8)

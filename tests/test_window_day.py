@@ -136,13 +136,15 @@ def test_writing_it_can_be_stopped_and_leaves_nothing(worked, qtbot, tmp_path):
 
 
 def test_it_can_be_stopped_and_what_cannot_be_is_said(panel, qtbot):
-    before = panel.day
+    before, said = panel.day, panel.said.text()
     panel.step.set_value(10)
     panel.begin.click()
+    assert panel.said.text() == "Working out 12 December 2026 …"
     panel.stop.click()
+    assert not panel.stop.isEnabled()
     qtbot.waitUntil(lambda: not panel.work.is_busy, timeout=30_000)
     qtbot.waitUntil(panel.begin.isVisible, timeout=2000)
-    assert panel.day is before
+    assert panel.day is before and panel.said.text() == said and panel.stop.isEnabled()
     panel.window_at_hand.model.open(replace(SHORT_DAY, lights=(replace(WINTER, place=None, latitude=80, when=ON_UTC),)))
     panel.begin.click()
     qtbot.waitUntil(lambda: "there is no day at latitude 80°" in panel.said.text(), timeout=30_000)

@@ -57,6 +57,8 @@ class DayAsking(QWidget):
         """Show what can be done while something goes on, and while nothing does."""
         for widget, shown in ((self.begin, not busy), (self.progress, busy), (self.stop, busy)):
             widget.setVisible(shown)
+        if not busy:
+            self.stop.setEnabled(True)
         for widget in (self.date, self.city, self.step, self.planes):
             widget.setEnabled(not busy)
         self.leave.setEnabled(can_leave and not busy)

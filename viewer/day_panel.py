@@ -112,6 +112,7 @@ class DayPanel(QDialog):
         self.leaving.told.connect(self._tell_leaving)
         self.leaving.work.ended.connect(self.mirror)
         self.work.failed.connect(lambda words: self.say(words))
+        self.work.stopped.connect(self._stopped)
         self.work.ended.connect(self._ended)
 
     # ---- mirroring
@@ -175,6 +176,7 @@ class DayPanel(QDialog):
         return self.work.is_busy or self.leaving.work.is_busy
 
     def _stop(self) -> None:
+        self.stop.setEnabled(False)
         self.work.stop()
         self.leaving.work.stop()
 
@@ -209,8 +211,15 @@ class DayPanel(QDialog):
         except ValueError as error:
             self.model.say(str(error))
 
+    def _stopped(self) -> None:
+        """Say again what was said before the work."""
+        if self.day is None:
+            self.said.setText(ASK)
+        else:
+            self.show_day(self.day)
+
     def _ended(self) -> None:
-        """Where the work was stopped, show again what was shown before it."""
+        """Where there is no whole day, show again what was shown before the work."""
         if self.day is None and self.chart.day is not None:
             self.chart.show_day(None)
             self.said.setText(ASK)
@@ -227,7 +236,9 @@ class DayPanel(QDialog):
             self.say(str(error))
             return
         self.progress.setValue(0)
-        self.work.plan(self.model.sitting, self.chosen_date, planes, step)
+        on = self.chosen_date
+        self.say(f"Working out {on.day} {on:%B %Y} …")
+        self.work.plan(self.model.sitting, on, planes, step)
         self.mirror()
 
     def take_hour(self, place: int) -> None:

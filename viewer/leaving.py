@@ -170,6 +170,7 @@ class Leaving(QObject):
             return
         model = self.window.model
         model.settle()
+        self.window.status.clearMessage()  # what was said of an earlier work
         if model.state.gaze is not None:
             model.stand_here()
             self.window.say("The eye now stands where you look from.")
@@ -201,10 +202,9 @@ class Leaving(QObject):
         if share is None:
             self._line.show_work("", None)
         elif self.work.is_busy and not self._is_stopping:
-            self._line.show_work(f"{self._words}, {share:.0%}", share)
+            self._line.show_work(self._words, share)
 
     def _stop(self) -> None:
         self.work.stop()
         self._is_stopping = True
-        self._line.stop.setEnabled(False)
-        self._line.words.setText("Stopping …")
+        self._line.show_stopping()

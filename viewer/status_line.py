@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import pyqtSignal
+from PyQt6.QtCore import Qt, pyqtSignal
 from PyQt6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QStatusBar, QToolButton, QWidget
 
 from sitterlight.viewer.controls import Elided
@@ -10,7 +10,7 @@ from sitterlight.viewer.controls import Elided
 WHILE = 6000
 """Milliseconds for which a sentence stands."""
 
-WIDEST = 250
+WIDEST = 210
 """Pixels for the words of a work."""
 
 
@@ -24,8 +24,11 @@ class WorkLine(QWidget):
 
     def __init__(self, name: str):
         super().__init__()
-        self.words, self.progress, self.stop = Elided(), QProgressBar(), QToolButton()
-        self.words.setObjectName("soft")
+        self.words, self.share, self.progress, self.stop = Elided(), QLabel(), QProgressBar(), QToolButton()
+        for label in (self.words, self.share):
+            label.setObjectName("soft")
+        self.share.setFixedWidth(self.share.fontMetrics().horizontalAdvance("100%") + 4)
+        self.share.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.progress.setRange(0, 1000)
         self.progress.setTextVisible(False)
         self.progress.setFixedWidth(120)
@@ -37,7 +40,7 @@ class WorkLine(QWidget):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(6, 0, 0, 0)
         layout.setSpacing(6)
-        for widget in (self.words, self.progress, self.stop):
+        for widget in (self.words, self.share, self.progress, self.stop):
             layout.addWidget(widget)
         self.hide()
 
@@ -45,9 +48,19 @@ class WorkLine(QWidget):
         """How much of the work is done, from 0 to 1; None when there is none."""
         self.setVisible(share is not None)
         if share is not None:
-            self.words.setText(words)
-            self.words.setFixedWidth(min(WIDEST, self.words.fontMetrics().horizontalAdvance(words) + 4))
+            self._say(words)
+            self.share.setText(f"{share:.0%}")
             self.progress.setValue(round(1000 * share))
+
+    def show_stopping(self) -> None:
+        """The user wants no more of it, and it has not ended yet."""
+        self.stop.setEnabled(False)
+        self.share.setText("")
+        self._say("Stopping …")
+
+    def _say(self, words: str) -> None:
+        self.words.setText(words)
+        self.words.setFixedWidth(min(WIDEST, self.words.fontMetrics().horizontalAdvance(words) + 4))
 
 
 class StatusLine(QStatusBar):
