@@ -1,7 +1,7 @@
 """Second referee: the calculation itself with twice as much of everything.
 
-Directions four times as many (twice as fine), vertices four times as many (the display mesh), bounces twice as many:
-no plane may change by ΔE00 0.2, as the eye of the sitting sees it.
+Directions four times as many (twice as fine), vertices twice and, harder, four times as many (the display mesh),
+bounces twice as many: no plane may change by ΔE00 0.2, as the eye of the sitting sees it.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.strokes import part_planes, seen_light
 
+from .doubled import doubled_bust
 from .emitters import of_surfaces_alone
 
 LARGEST_CHANGE = 0.2
@@ -47,7 +48,10 @@ def plane_XYZ(scene: Scene) -> np.ndarray:
     return np.stack([p.whole.weights @ X[p.whole.vertices] for p, X in zip(planes, XYZ, strict=True)])
 
 
-def changes(sitting: Sitting, doubled: tuple[str, ...] = ("directions", "vertices", "bounces")) -> Iterator[Change]:
+_DOUBLED = ("directions", "vertices", "vertices again", "bounces")
+
+
+def changes(sitting: Sitting, doubled: tuple[str, ...] = _DOUBLED) -> Iterator[Change]:
     """What each doubling changes, seen by the eye of the plain calculation."""
     sitting = of_surfaces_alone(sitting)
     plain = light_scene(sitting)
@@ -62,7 +66,7 @@ def changes(sitting: Sitting, doubled: tuple[str, ...] = ("directions", "vertice
 
 @contextmanager
 def _finer(what: str):
-    """While it lasts, scenes are lit with finer directions or on the display mesh."""
+    """While it lasts, scenes are lit with finer directions or on a finer mesh."""
     if what == "directions":
         head = load_head()
         # Under a name of its own, so that nothing remembered of the plain one is taken for it.
@@ -71,8 +75,9 @@ def _finer(what: str):
             patch("sitterlight.shading.staging.head_of", lambda *_: head),
             patch.object(geometry, "transfer", _fine_transfer),
         ]
-    elif what == "vertices":
-        patches = [patch("sitterlight.shading.staging.head_of", lambda *_: fine_bust())]
+    elif what in ("vertices", "vertices again"):
+        finer = doubled_bust if what == "vertices" else fine_bust
+        patches = [patch("sitterlight.shading.staging.head_of", lambda *_: finer())]
     else:
         patches = []
     for each in patches:
