@@ -16,6 +16,7 @@ pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
 
 from sitterlight.viewer.day_asking import remembered_planes, remembered_step  # noqa: E402
+from sitterlight.viewer.day_panel import WHOLE, DayPanel  # noqa: E402
 
 ON = date(2026, 12, 12)
 WINTER = DaylightLight(name="noon", place="Saint Petersburg", when=datetime(2026, 12, 12, 13), facing=170)
@@ -156,6 +157,7 @@ ON_UTC = datetime(2026, 12, 12, 12, tzinfo=timezone(timedelta(0)))
 def test_a_sitting_without_daylight_is_offered_one(panel, window):
     window.model.open(LAMP)
     assert panel.nothing.isVisible() and not panel.plan.isVisible()
+    assert DayPanel(window).height() < WHOLE[1] / 2 and panel.height() < WHOLE[1] / 2
     panel.nothing.add.click()
     assert [light.kind for light in window.model.sitting.lights] == ["lamp", "daylight"]
     assert panel.plan.isVisible() and window.lights.chosen == window.model.sitting.lights[1].name
@@ -198,8 +200,6 @@ def test_a_head_of_ones_own_has_other_planes(panel, window):
 
 
 def test_step_and_planes_are_remembered_for_the_next_window(panel, window, tmp_path, monkeypatch):
-    from sitterlight.viewer.day_panel import DayPanel
-
     monkeypatch.setenv("SITTERLIGHT_SETTINGS", str(tmp_path))
     window.model.open(with_head(SHORT_DAY, mesh="cube"))
     panel.planes.menu().aboutToShow.emit()

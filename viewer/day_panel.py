@@ -44,6 +44,7 @@ class DayPanel(QDialog):
         self.window_at_hand, self.model = window, window.model
         self.day: DayHours | None = None
         self._date_is_own = False
+        self._had_light: bool | None = None
         self.setWindowTitle("Day plan – Sitterlight")
         self.work = DayWork(self)
         self.leaving = DayLeaving(self)
@@ -57,7 +58,6 @@ class DayPanel(QDialog):
         layout.addWidget(self.nothing)
         layout.addWidget(self._plan(), 1)
         self._connect()
-        self.resize(*WHOLE)
         self.model.on("state", self.mirror)
         self.mirror()
 
@@ -120,7 +120,8 @@ class DayPanel(QDialog):
     def mirror(self) -> None:
         """Show where the sitting at hand stands in the day."""
         light = daylight_of(self.model.sitting)
-        if self.nothing.isHidden() != (light is not None):
+        if self._had_light is not (light is not None):
+            self._had_light = light is not None
             self.resize(*(WHOLE if light is not None else SENTENCE))
         self.nothing.setVisible(light is None)
         self.plan.setVisible(light is not None)
