@@ -23,7 +23,7 @@ from sitterlight.meshes.orientation import Guess, axes_matrix, guess
 from sitterlight.meshes.plane_edits import PlaneEdit, edited
 from sitterlight.meshes.plane_finding import PlaneFinder, find_planes
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.meshes.repair import mended, parts_of, without_specks
+from sitterlight.meshes.repair import mended, mended_before_gathering, parts_of, without_specks
 from sitterlight.meshes.similarity import Similarity
 from sitterlight.meshes.sizing import GATHERED_FACES, gathered, loss_in_words, sampled, simplified
 from sitterlight.meshes.triangles import (
@@ -38,6 +38,7 @@ from sitterlight.meshes.triangles import (
 )
 
 SMALLEST, LARGEST = 1.0, 20_000.0  # mm across
+MENDED_FACES = 3_000_000  # of more, only some faults are looked for, so that time and memory stay within bounds
 FEWEST_FACES = 150  # of a mesh that may be a head
 HEAD_FINEST, HEAD_FACES = 1 / 140, 24_000  # as FINEST_SHARE and ENOUGH_FACES, for a head, whose planes are small
 HEAD_SHARP = 80.0  # degrees: skin has no corners, but coarse noses and ears have steep edges
@@ -104,7 +105,9 @@ def gather(path: Path, _modified: int = 0, _size: int = 0) -> Gathered:
         raise ValueError(f"{path}: {problem}") from None
     del mesh
     count, original, parts = len(faces), sampled(vertices), parts_of(vertices, faces)[0]
-    if parts > 1 and count > GATHERED_FACES:  # before cells make specks of their own
+    if GATHERED_FACES < count <= MENDED_FACES:  # before cells make faults of their own
+        vertices, faces = mended_before_gathering(vertices, faces, notes)
+    elif count > MENDED_FACES and parts > 1:
         vertices, faces = without_specks(vertices, faces, notes)
     vertices, faces = gathered(vertices, faces)
     kind = path.suffix.lower().lstrip(".")
@@ -178,7 +181,10 @@ def _prepared(
     mendings: list[str] = []
     vertices, faces = mended(vertices, faces, mendings)
     # What gathering into cells left behind is not to be laid at the door of the file.
-    notes += mendings if len(faces) > count / 2 else [note for note in mendings if _of_file(note)]
+    if count <= GATHERED_FACES:
+        notes += mendings
+    elif count > MENDED_FACES:
+        notes += [note for note in mendings if _of_file(note)]
     smaller = simplified(vertices, faces)
     if len(smaller[1]) < min(count, len(faces)) or len(faces) < count / 2:
         notes.append(loss_in_words(count, original, *smaller))

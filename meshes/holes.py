@@ -28,8 +28,7 @@ def filled(vertices: NDArray[np.float64], faces: NDArray[np.int32], notes: list[
     diagonal = _diagonals(vertices, faces)
     lengths = np.array([_length(vertices[rim]) for rim in rims])
     small = lengths <= LONGEST_RIM * diagonal[[rim[0] for rim in rims]]
-    for rim in (rim for rim, closes in zip(rims, small, strict=True) if closes):
-        vertices, faces = _patched(vertices, faces, rim)
+    vertices, faces = _closed(vertices, faces, [rim for rim, closes in zip(rims, small, strict=True) if closes])
     if small.any():
         largest = lengths[small].max()
         size = f", the largest {_mm(largest)} mm round" if small.sum() > 1 else f" of {_mm(largest)} mm round"
@@ -94,15 +93,32 @@ def _diagonals(vertices: NDArray, faces: NDArray) -> NDArray[np.float64]:
     return np.linalg.norm(high - low, axis=1)[part]
 
 
-def _patched(vertices: NDArray, faces: NDArray, rim: NDArray) -> Mesh:
+def _closed(vertices: NDArray, faces: NDArray, rims: list[NDArray]) -> Mesh:
+    """The mesh with a patch in each rim. Only faces about the rims are looked at, of a mesh that may have millions."""
+    about = np.zeros(len(vertices), dtype=bool)
+    about[np.concatenate([*rims, np.zeros(0, np.int64)])] = True
+    beside = faces[about[faces].any(axis=1)]
+    places, patches, count = [vertices], [faces], len(vertices)
+    for rim in rims:
+        own = beside[np.isin(beside, rim).any(axis=1)]
+        rings, patch = _patch(vertices, own, rim, count)
+        places.append(rings)
+        patches.append(patch)
+        count += len(rings)
+    return np.vstack(places), np.vstack(patches)
+
+
+def _patch(vertices: NDArray, beside: NDArray, rim: NDArray, first: int) -> Mesh:
+    """New vertices, numbered from `first`, and the triangles of a patch, smooth with the faces `beside` its rim."""
     if len(rim) == 3:
-        return vertices, np.vstack([faces, rim[None].astype(np.int32)])
+        return np.zeros((0, 3)), rim[None].astype(np.int32)
     rings, triangles = _rings(vertices, rim)
-    whole = np.vstack([vertices, rings])
-    patch = np.concatenate([rim, len(vertices) + np.arange(len(rings))])[triangles].astype(np.int32)
-    beside = faces[np.isin(faces, rim).any(axis=1)]
-    whole[len(vertices) :] = _thin_plate(whole, np.vstack([beside, patch]), len(vertices))
-    return whole, np.vstack([faces, patch])
+    known, numbers = np.unique(beside, return_inverse=True)
+    own = np.searchsorted(known, rim)
+    patch = np.concatenate([own, len(known) + np.arange(len(rings))])[triangles]
+    around = np.vstack([numbers.reshape(-1, 3), patch])
+    rings = _thin_plate(np.vstack([vertices[known], rings]), around, len(known))
+    return rings, np.concatenate([rim, first + np.arange(len(rings))])[triangles].astype(np.int32)
 
 
 def _rings(vertices: NDArray, rim: NDArray) -> tuple[NDArray, NDArray]:

@@ -29,7 +29,7 @@ def test_a_scan_of_half_a_million_faces(tmp_path):
     _, gigabytes = (float(number) for number in re.match(r"([\d.]+) s, ([\d.]+) GB", said).groups())
     assert gigabytes < MOST_GIGABYTES
     assert re.search(r"58\d \d{3} faces were brought down to (39 9\d\d|40 000)", said), said
-    assert "speck" not in said and "needle" not in said
+    assert not any(word in said for word in ("speck", "flap", "hole", "turned")), said
     assert float(re.search(r"moved by ([\d.]+) mm on average", said).group(1)) < 0.2
     assert "It is a head" in said
 

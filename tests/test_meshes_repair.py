@@ -11,6 +11,7 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
+from sitterlight.meshes import foreign
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.mesh_file import read_mesh
 from sitterlight.meshes.polygons import cut_polygons
@@ -52,6 +53,17 @@ def test_a_fault_is_mended_named_and_lit_as_the_clean_mesh(tmp_path, clean, faul
     beside = away < 1.5
     assert beside.mean() > 0.9
     assert np.quantile(np.abs(luminance - clean[1][nearest])[beside], 0.9) < SAME * clean[1].max()
+
+
+@pytest.mark.parametrize("fault", defects.DEFECTS)
+def test_faults_of_a_mesh_of_very_many_faces_are_named_too(tmp_path, monkeypatch, fault):
+    """Looked for before the faces are gathered into cells, and said once."""
+    monkeypatch.setattr(foreign, "GATHERED_FACES", 2000)
+    make, said = defects.DEFECTS[fault]
+    report = load_head(str(defects.write(tmp_path / "many.ply", make()))).report
+    told = [sentence for sentence in report if said.replace("taken out", "joined with others") in sentence]
+    assert len(told) == 1, report
+    assert len(report) == 1, report
 
 
 def test_the_clean_mesh_has_nothing_to_mend(tmp_path):
