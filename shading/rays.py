@@ -74,6 +74,19 @@ class RayCaster:
         return ~self.occluded(origins, toward / length[:, None], length * (1 - 1e-5))
 
 
+def why_slow() -> str | None:
+    """Why rays take long here and what to do, as one sentence; None where a fast library answers them."""
+    if embree.library() is None:
+        try:
+            import embreex  # noqa: F401 - asked one ray at a time it is fast enough
+        except ImportError:
+            return (
+                "The ray library embreex is missing, so light on a new head takes an hour or more instead of seconds; "
+                "pip install embreex helps."
+            )
+    return None
+
+
 def count_rays(rays: int) -> None:
     """Add to the count of rays cast in this process."""
     global cast_count

@@ -9,11 +9,17 @@ import ctypes
 import json
 import os
 import shutil
+import socket
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
+import numpy as np
 import pytest
+
+from sitterlight.meshes.library import load_head
+from sitterlight.shading import embree, rays
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="limits and permissions as Unix has them")
 ON_LINUX = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="as Linux has them")
@@ -57,6 +63,15 @@ def folder(tmp_path) -> Path:
     (made / "mein Bild.toml").write_text(SITTING, encoding="utf-8")
     (made / "лампа.csv").write_text(SPECTRUM, encoding="utf-8")
     return made
+
+
+def no_opengl(folder: Path) -> str:
+    """A folder of libraries, to be looked in first, whose OpenGL is of no use."""
+    made = folder / "broken"
+    made.mkdir(exist_ok=True)
+    for name in ("libGL.so.1", "libEGL.so.1", "libOpenGL.so.0", "libGLX.so.0"):
+        (made / name).write_bytes(b"")
+    return str(made)
 
 
 def plain_rights() -> None:
@@ -121,7 +136,7 @@ def test_any_locale(folder, locale):
 @ON_LINUX
 @pytest.mark.parametrize(("locale", "zone"), [("xx_XX.UTF-8", "Pacific/Kiritimati"), ("POSIX", "Nowhere/Land")])
 def test_much_that_is_odd_at_once(folder, usual, locale, zone):
-    """A strange locale and clock, one core, no screen, and nothing installed that the window would need."""
+    """A strange locale and clock, one core, no screen, no OpenGL, and nothing installed that the window would need."""
     one = min(os.sched_getaffinity(0))
     found = studied(
         folder,
@@ -132,8 +147,41 @@ def test_much_that_is_odd_at_once(folder, usual, locale, zone):
         LC_ALL=locale,
         LANG=locale,
         TZ=zone,
+        LD_LIBRARY_PATH=no_opengl(folder),
+        NUMBA_NUM_THREADS="1",
     )
     assert_alike(found, usual)
+
+
+@ON_LINUX
+@pytest.mark.parametrize("locale", ["C", "nonsense"])
+def test_a_path_that_is_no_unicode(tmp_path, usual, locale):
+    """As an old disk or archive brings it: names in Latin-1."""
+    folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xe9t\xe9"))
+    try:
+        folder.mkdir()
+    except OSError:
+        pytest.skip("this disk knows only Unicode")
+    (folder / "mein Bild.toml").write_text(SITTING, encoding="utf-8")
+    (folder / "лампа.csv").write_text(SPECTRUM, encoding="utf-8")
+    assert_alike(studied(folder, "out", LC_ALL=locale, LANG=locale), usual)
+
+
+def test_without_the_fast_ray_library(monkeypatch):
+    """trimesh's own rays answer alike, which takes so long that it is said."""
+    caster, head = rays.RayCaster, load_head("cube")
+    assert rays.why_slow() is None
+    corner = head.vertices.min(axis=0) - 40
+    toward = head.vertices[::400] - corner
+    usual = caster(head.vertices, head.faces).first_hit(np.broadcast_to(corner, toward.shape), toward)
+    monkeypatch.setattr(embree, "library", lambda: None)
+    for name in ("embreex", "embreex.rtcore_scene", "embreex.mesh_construction"):
+        monkeypatch.setitem(sys.modules, name, None)
+    assert "embreex is missing" in rays.why_slow()
+    found = caster(head.vertices, head.faces).first_hit(np.broadcast_to(corner, toward.shape), toward)
+    inside = np.minimum(np.minimum(usual.u, usual.v), 1 - usual.u - usual.v) > 1e-3
+    assert (found.face >= 0).sum() > 10
+    assert np.array_equal(found.face[inside], usual.face[inside])
 
 
 def test_a_terminal_that_knows_only_ascii(folder):
@@ -193,6 +241,57 @@ def test_a_window_without_a_screen_says_what_to_do(folder):
     assert done.returncode == 2
     assert done.stderr.count("\n") == 1
     assert "no screen" in done.stderr and "sitterlight study --out DIR" in done.stderr
+
+
+@ON_LINUX
+def test_a_window_without_opengl_libraries_names_what_to_install(folder):
+    without = ["WAYLAND_DISPLAY", "QT_QPA_PLATFORM"]
+    done = started(str(folder / "mein Bild.toml"), without=without, DISPLAY=":0", LD_LIBRARY_PATH=no_opengl(folder))
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    assert "apt install" in done.stderr or "no screen answers" in done.stderr
+    assert "sitterlight study --out DIR" in done.stderr
+
+
+@ON_LINUX
+@pytest.mark.parametrize(
+    ("variables", "words"),
+    [
+        ({"WAYLAND_DISPLAY": "wayland-99"}, "no screen answers at WAYLAND_DISPLAY=wayland-99"),
+        (
+            {"WAYLAND_DISPLAY": "w-99", "DISPLAY": ":6543"},
+            "no screen answers at DISPLAY=:6543 and WAYLAND_DISPLAY=w-99",
+        ),
+        ({"DISPLAY": "nowhere.invalid:0"}, "no screen answers at DISPLAY=nowhere.invalid:0"),
+        ({"WAYLAND_DISPLAY": "wayland-99", "QT_QPA_PLATFORM": "xcb"}, "there is no screen (DISPLAY is not set)"),
+        ({"DISPLAY": ":6543", "QT_QPA_PLATFORM": "wayland"}, "there is no screen (WAYLAND_DISPLAY is not set)"),
+        ({"DISPLAY": ":6543", "QT_QPA_PLATFORM": "eglfs"}, 'QT_QPA_PLATFORM is "eglfs", on which no window opens'),
+    ],
+)
+def test_a_screen_that_is_named_and_not_there(monkeypatch, variables, words):
+    """Qt would end the program; so would a desktop whose variables outlived it."""
+    from sitterlight.viewer.screen import why_no_window
+
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM", "WAYLAND_SOCKET", "XDG_RUNTIME_DIR"):
+        monkeypatch.delenv(name, raising=False)
+    for name, value in variables.items():
+        monkeypatch.setenv(name, value)
+    assert why_no_window().startswith(words)
+
+
+@ON_LINUX
+def test_a_wayland_screen_that_answers(monkeypatch, tmp_path):
+    from sitterlight.viewer import screen
+
+    for name in ("DISPLAY", "QT_QPA_PLATFORM", "WAYLAND_SOCKET"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("WAYLAND_DISPLAY", "wayland-0")
+    monkeypatch.setattr(screen, "QT_NEEDS", {})
+    with tempfile.TemporaryDirectory(dir="/tmp") as short, socket.socket(socket.AF_UNIX) as server:
+        monkeypatch.setenv("XDG_RUNTIME_DIR", short)
+        server.bind(f"{short}/wayland-0")
+        server.listen()
+        assert screen.why_no_window() is None
 
 
 @ON_LINUX
