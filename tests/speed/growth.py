@@ -20,14 +20,17 @@ _TESTS = Path(__file__).resolve().parent.parent
 
 @dataclass(frozen=True)
 class Grown:
-    """One mesh: seconds of its `transfer` and of all `light` after it; the most megabytes above what the program and
-    the mesh hold before, while rays are cast and in all."""
+    """One mesh: seconds of its `transfer` and of all `light` after it, and of the processor's cores for both, which
+    other work on the machine changes less; the most megabytes above what the program and the mesh hold before, while
+    rays are cast and in all, and of the whole process."""
 
     vertices: int
     transfer: float
     light: float
+    processor: float
     megabytes_cast: float
     megabytes: float
+    process: float
 
 
 def grown(tell: Callable[[str], None], sizes: tuple[int, ...] = SIZES) -> list[Grown]:
@@ -46,8 +49,8 @@ def grown(tell: Callable[[str], None], sizes: tuple[int, ...] = SIZES) -> list[G
 
 
 def exponent(curve: list[Grown]) -> float:
-    """The power of the number of vertices with which time grows."""
-    vertices, seconds = np.array([(one.vertices, one.transfer + one.light) for one in curve], float).T
+    """The power of the number of vertices with which the processor's time grows."""
+    vertices, seconds = np.array([(one.vertices, one.processor) for one in curve], float).T
     return float(np.polyfit(np.log(vertices), np.log(seconds), 1)[0])
 
 
@@ -88,15 +91,15 @@ def _measure(path: str) -> Grown:
     seen_XYZ(setup, 2)
     load_head("cube")
     before = _resident()
-    begun = time.perf_counter()
+    begun, worked = time.perf_counter(), time.process_time()
     geometry._transfer_of(head, True, None)
     cast, most_cast = time.perf_counter(), _most_resident()
     stage = geometry.Stage(head, *surface_of(sitting), setup.stage.rotation, True, None, BOUNCES, False)
     lighting, look = stage_light(stage, setup.sources), stage.look(setup.sources, setup.eye)
     seen_XYZ(replace(setup, head=head, stage=stage, lighting=lighting, look=look), 2)
-    done = time.perf_counter()
+    done, worked = time.perf_counter(), time.process_time() - worked
     megabytes = ((most - before) / 1e6 for most in (most_cast, _most_resident()))
-    return Grown(len(head.vertices), cast - begun, done - cast, *megabytes)
+    return Grown(len(head.vertices), cast - begun, done - cast, worked, *megabytes, _most_resident() / 1e6)
 
 
 def _resident() -> float:

@@ -60,7 +60,17 @@ def _growth_lines(growth: list | None, join, indent: str) -> list[str]:
         return []
     from .growth import exponent
 
-    heads = ("vertices", "transfer", "light", "both", "both per 1000", "memory, rays", "memory, all")
+    heads = (
+        "vertices",
+        "transfer",
+        "light",
+        "both",
+        "by processor",
+        "per 1000",
+        "memory, rays",
+        "memory, all",
+        "process",
+    )
     lines = ["", indent + join([f"{head:>13}" for head in heads])]
     if not indent:
         lines.append(join(["---:"] * len(heads)))
@@ -71,12 +81,14 @@ def _growth_lines(growth: list | None, join, indent: str) -> list[str]:
             f"{one.transfer:.2f} s",
             f"{one.light:.2f} s",
             f"{both:.2f} s",
-            f"{1e6 * both / one.vertices:.0f} ms",
+            f"{one.processor:.2f} s",
+            f"{1e6 * one.processor / one.vertices:.0f} ms",
             f"{one.megabytes_cast:.0f} MB",
             f"{one.megabytes:.0f} MB",
+            f"{one.process:.0f} MB",
         )
         lines.append(indent + join([f"{cell:>13}" for cell in cells]))
-    return [*lines, "", f"Time grows as the number of vertices to the power {exponent(growth):.2f}."]
+    return [*lines, "", f"The processor's time grows as the number of vertices to the power {exponent(growth):.2f}."]
 
 
 def _limit(ratio: Ratio) -> str:
