@@ -116,14 +116,6 @@ def gathered_from_cells(
     return gathered
 
 
-def gathered_from_hits(transfer: Transfer, share: np.ndarray, mirror: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Σ over a vertex's blocked directions of `share (B,)` times `mirror (B,)` times `values (V,K)` of the vertex met;
-    (V,K) float32."""
-    gathered = np.zeros(values.shape, np.float32)
-    over_vertices(_gather, len(gathered), transfer.start, transfer.hit, share, mirror, values, gathered)
-    return gathered
-
-
 def bounced(between: Exchange, entered: np.ndarray, bounces: int) -> np.ndarray:
     """Irradiance weights (N, bounces·K) float32 that entered the body after 1 … n bounces, for each of the senders'
     N regions, from light that `entered (V,K)` straight or mirrored."""

@@ -29,17 +29,24 @@ def cell_map(resolution: int) -> np.ndarray:
 @kernel
 def cell_toward(cells, x, y, z):
     """The cell of the unit vector (x, y, z), from a `cell_map`."""
+    place = place_toward(len(cells), x, y, z)
+    return cells[place // len(cells), place % len(cells)]
+
+
+@kernel
+def place_toward(side, x, y, z):
+    """Where the unit vector (x, y, z) lies in a `cell_map` of that side, as one number, row by row."""
     one, half = np.float32(1), np.float32(0.5)
     size = one / (abs(x) + abs(y) + abs(z))
     u, v = x * size, z * size
-    if y < 0:
-        across, along = one - abs(v), one - abs(u)
-        u = across if u >= 0 else -across
-        v = along if v >= 0 else -along
-    side, last = np.float32(len(cells)), np.int32(len(cells) - 1)
-    row = min(np.int32((u * half + half) * side), last)
-    column = min(np.int32((v * half + half) * side), last)
-    return cells[row, column]
+    below = y < 0
+    across, along = one - abs(v), one - abs(u)
+    across, along = across if u >= 0 else -across, along if v >= 0 else -along
+    u, v = across if below else u, along if below else v
+    steps, last = np.float32(side), np.int32(side - 1)
+    row = min(np.int32((u * half + half) * steps), last)
+    column = min(np.int32((v * half + half) * steps), last)
+    return np.int32(row * np.int32(side) + column)
 
 
 @kernel

@@ -22,7 +22,7 @@ from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.rays import RayCaster, spatial_order
-from sitterlight.shading.reflected_skin import reflected_skin
+from sitterlight.shading.reflected_skin import Looked, reflected_skin
 from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
 from sitterlight.shading.sources import Dome, Patch, Source, place_key
 from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
@@ -137,7 +137,7 @@ class Stage:
 
     def _look(self, sources, placed, eye, gaze) -> Look:
         domes = [index for index, source in enumerate(sources) if isinstance(source, Dome)]
-        mirrored, share, skin = self._domes_mirrored([sources[index] for index in domes], eye, gaze)
+        mirrored, looked, skin = self._domes_mirrored([sources[index] for index in domes], eye, gaze)
         columns: list[np.ndarray] = [np.zeros(0)] * len(sources)
         for index, part in zip(domes, mirrored, strict=True):
             columns[index] = part
@@ -147,12 +147,12 @@ class Stage:
         glints = []
         for source, place in zip(sources, placed, strict=True):
             key = (*gaze, "mirrored twice", place_key(place))
-            glints.append(_sheens.of(key, partial(self._glints, source, place, share)))
+            glints.append(_sheens.of(key, partial(self._glints, source, place, looked)))
         toward = _sheens.of((*gaze, "toward the eye"), lambda: self._toward_eye(eye))
         return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
 
     def _domes_mirrored(self, domes: list[Dome], eye, gaze):
-        """Sheen (V,K) of each dome, the share (B,) of each blocked direction in what is mirrored, and the bodies."""
+        """Sheen (V,K) of each dome, what is mirrored of blocked directions, and the bodies that are."""
         cells = [dome.cells(_MIRRORED_RESOLUTION, self.rotation) for dome in domes]
         cells = cells or [np.zeros((12 * _MIRRORED_RESOLUTION**2, 1), np.float32)]
         key = (*gaze, *map(place_key, cells))
@@ -163,10 +163,11 @@ class Stage:
             joined = np.concatenate(cells, axis=1)
             radiance, share = sheen.mirrored_domes(self.head, self.transfer, self.gloss, eye, sees, joined, facets)
             split = np.split(radiance, np.cumsum([each.shape[1] for each in cells])[:-1], axis=1)
-            return split, share, reflected_skin(self.transfer, self.exchange, share)
+            looked = Looked.of(self.transfer, share)
+            return split, looked, reflected_skin(self.transfer, self.exchange, looked)
 
-        split, share, skin = _sheens.of((*key, facets), mirrored)
-        return split[: len(domes)], share, skin
+        split, looked, skin = _sheens.of((*key, facets), mirrored)
+        return split[: len(domes)], looked, skin
 
     def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
         sees = self.sees(eye)
@@ -183,14 +184,14 @@ class Stage:
         about = self.head, self.gloss, eye, self.sees(eye), placed, mirrored
         return _sheens.of((*gaze, "finer", place_key(placed)), lambda: sheen.finer_patch(*about))
 
-    def _glints(self, source: Source, placed, share: np.ndarray) -> np.ndarray:
+    def _glints(self, source: Source, placed, looked: Looked) -> np.ndarray:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
         if isinstance(placed, Patch):
             light = self.light_field(source)
             if light.lobes is None:
                 return np.zeros_like(light.plain)
-            return bounce.gathered_from_hits(self.transfer, share, light.lobes, light.plain)
-        return bounce.gathered_from_cells(self.transfer, self.exchange, share, self.exchange.mirror, placed)
+            return looked.gathered(self.transfer.hit, light.lobes, light.plain)
+        return looked.gathered(self.exchange.paths.cell, self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
         if isinstance(source, Dome):

@@ -15,6 +15,7 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.patch_samples import rows_of, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
+from sitterlight.shading.rings import at_steps, with_ring
 from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface import directional_albedo, mean_albedo
 from sitterlight.shading.surface_kernels import sheen_share
@@ -22,7 +23,9 @@ from sitterlight.shading.transfer import Transfer, ray_origins
 
 SHEEN_NODES = 64
 _BLOCK = 16384
-_PROBES = 16
+_PROBES, _FIRST_PROBES = 16, 6
+_SMALL = 0.15
+"""Half-width up to which the first probes lie as close together as all do on a window, radians."""
 LEAST_STEP = 0.12
 
 
@@ -95,43 +98,52 @@ def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> t
     edge of its light, over whose faces it comes or goes (see shadow_edges). `order (V,)` keeps neighbours together, see
     rays.spatial_order.
 
-    A few samples are probed from everywhere. The rest are cast only where the probes disagree, and in the two rings of
-    vertices around; elsewhere they are as the probes. At an edge each is as the nearest probe: there the surface around
-    the vertex is lit in its place, and only sheen asks.
+    A few samples are probed from everywhere, of a small patch fewer still and the others around where these disagree.
+    The rest are cast only where the probes disagree, and in the two rings of vertices around; elsewhere they are as the
+    probes. At an edge each is as the nearest probe: there the surface around the vertex is lit in its place, and only
+    sheen asks.
     """
     visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
     if caster.tree is None:
         _cast_slowly(head, caster, patch, visible)
-        return visible, _edges(head, visible.mean(axis=1))
+        return visible, at_steps(head.faces, visible.mean(axis=1), LEAST_STEP)
     samples = spread_order(patch.points)
     probes, rest = samples[:_PROBES], samples[_PROBES:]
     clear = np.zeros((2, len(visible)), np.int32)
     cast = partial(_cast, head, caster, patch, visible, clear)
-    cast(order, probes)
-    edge = _edges(head, clear[0] / len(probes))
+    _probe(head, patch, cast, order, probes, visible, clear)
+    edge = at_steps(head.faces, clear[0] / len(probes), LEAST_STEP)
     if len(rest):
         mixed = (clear[0] > 0) & (clear[0] < clear[1])
         mixed = with_ring(head.faces, with_ring(head.faces, mixed))
         mixed[edge] = False
         cast(order[mixed[order]], rest)
-        away = np.linalg.norm(patch.points[rest, None] - patch.points[None, probes], axis=2)
-        nearest = probes[away.argmin(axis=1)]
-        over_vertices(_as_probed, len(mixed), ~mixed, *_places(head, patch), rest, nearest, visible)
+        _take_as_probed(head, patch, ~mixed, rest, probes, visible)
     return visible, edge
 
 
-def _edges(head: Head, share: np.ndarray) -> np.ndarray:
-    """The vertices of faces whose corners see shares (V,) of a patch that differ by more than LEAST_STEP."""
-    edge = np.zeros(len(share), dtype=bool)
-    _mark_steps(head.faces, share, edge)
-    return np.flatnonzero(edge).astype(np.int32)
+def _probe(head: Head, patch: Patch, cast, order: np.ndarray, probes: np.ndarray, visible, clear) -> None:
+    """Cast the probes from everywhere or, where the patch is small, take some as the first ones, where these and those
+    of the vertices around agree."""
+    if patch.spread > _SMALL or len(probes) <= _FIRST_PROBES:
+        cast(order, probes)
+        return
+    first, others = probes[:_FIRST_PROBES], probes[_FIRST_PROBES:]
+    cast(order, first)
+    unsure = (clear[0] > 0) & (clear[0] < len(first))
+    unsure[at_steps(head.faces, clear[0] / len(first), LEAST_STEP)] = True
+    unsure = with_ring(head.faces, with_ring(head.faces, unsure))
+    lit = ~unsure & (clear[0] > 0)
+    cast(order[unsure[order]], others)
+    _take_as_probed(head, patch, lit, others, first, visible)
+    clear[:, lit] = len(probes)
 
 
-def with_ring(faces: np.ndarray, marked: np.ndarray) -> np.ndarray:
-    """The `marked (V,)` vertices and all that share one of the `faces (F,3)` with one of them, (V,) bool."""
-    ring = np.array(marked, bool)
-    _mark_around(faces, np.asarray(marked, bool), ring)
-    return ring
+def _take_as_probed(head: Head, patch: Patch, guessed: np.ndarray, samples, probes, visible: np.ndarray) -> None:
+    """Let `samples` be seen by `guessed (V,)` vertices as the nearest of the `probes` is."""
+    away = np.linalg.norm(patch.points[samples, None] - patch.points[None, probes], axis=2)
+    nearest = probes[away.argmin(axis=1)]
+    over_vertices(_as_probed, len(guessed), guessed, *_places(head, patch), samples, nearest, visible)
 
 
 def _cast(
@@ -162,23 +174,6 @@ def _cast_slowly(head: Head, caster: RayCaster, patch: Patch, visible: np.ndarra
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
     normals, directions = head.normals.astype(np.float32), transfer.directions.astype(np.float32)
     return normals, directions, transfer.open_bits, transfer.unoccluded
-
-
-@kernel
-def _mark_steps(faces, share, edge):
-    for f in range(len(faces)):
-        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
-        least = min(share[a], min(share[b], share[c]))
-        if max(share[a], max(share[b], share[c])) - least > LEAST_STEP:
-            edge[a], edge[b], edge[c] = True, True, True
-
-
-@kernel
-def _mark_around(faces, marked, ring):
-    for f in range(len(faces)):
-        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
-        if marked[a] or marked[b] or marked[c]:
-            ring[a], ring[b], ring[c] = True, True, True
 
 
 @kernel

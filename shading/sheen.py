@@ -12,11 +12,11 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.direction_map import cell_map, cell_toward
-from sitterlight.shading.irradiance import Gloss, with_ring
+from sitterlight.shading.direction_map import cell_map, cell_toward, place_toward
+from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.patch_samples import rows_of, ways_to_samples
+from sitterlight.shading.rings import with_ring
 from sitterlight.shading.sources import Patch
-from sitterlight.shading.surface import fresnel_curve
 from sitterlight.shading.surface_kernels import (
     LEAST_FACING,
     across_normal,
@@ -67,8 +67,7 @@ def mirrored_domes(
         transfer.direction,
         gloss.roughness,
         gloss.albedo,
-        fresnel_curve(),
-        half_disc(facets),
+        np.ascontiguousarray(half_disc(facets).T),
         transfer.directions.astype(np.float32),
         cell_map(round(np.sqrt(len(cells) / 12))),
         np.ascontiguousarray(cells, np.float32),
@@ -134,7 +133,6 @@ def _mirror_domes(
     direction,
     roughness,
     albedo,
-    mirror,
     disc,
     directions,
     cell_map,
@@ -143,7 +141,9 @@ def _mirror_domes(
     share,
 ):
     basis = cells.shape[1]
-    within = len(cells) // len(directions)
+    within, of_place, facets = np.int32(len(cells) // len(directions)), cell_map.ravel(), disc.shape[1]
+    ways, place = np.empty((2, 3, facets), np.float32), np.empty((2, facets), np.int32)
+    height, part = np.empty(facets, np.float32), np.empty(facets, np.float32)
     hidden, looked = np.zeros(len(directions), np.float32), np.zeros(basis, np.float32)
     for v in range(first, last):
         if not counted[v] or albedo[v, 0] <= 0:
@@ -160,18 +160,28 @@ def _mirror_domes(
             total = np.float32(0)
             looked[:] = 0
             hidden[:] = 0
-            for s in range(len(disc)):
-                x, y, z, weight = mirror_of_facet(disc[s, 0], disc[s, 1], cosine, roughness[v], mirror)
-                if weight <= 0:
-                    continue
+            rough = roughness[v]
+            for s in range(facets):
+                x, y, z, weight = mirror_of_facet(disc[0, s], disc[1, s], cosine, rough)
+                height[s], part[s] = z, weight
                 # Facets come in pairs, one on each side of the eye's plane.
-                for side in (-y, y):
-                    px, py, pz = x * tx + side * bx + z * nx, x * ty + side * by + z * ny, x * tz + side * bz + z * nz
-                    cell = cell_toward(cell_map, px, py, pz)
+                px, py, pz = x * tx + z * nx, x * ty + z * ny, x * tz + z * nz
+                ways[0, 0, s], ways[0, 1, s], ways[0, 2, s] = px - y * bx, py - y * by, pz - y * bz
+                ways[1, 0, s], ways[1, 1, s], ways[1, 2, s] = px + y * bx, py + y * by, pz + y * bz
+            for side in range(2):
+                for s in range(facets):
+                    place[side, s] = place_toward(len(cell_map), ways[side, 0, s], ways[side, 1, s], ways[side, 2, s])
+            for side in range(2):
+                for s in range(facets):
+                    z, weight = height[s], part[s]
+                    if weight <= 0:
+                        continue
+                    cell = of_place[place[side, s]]
                     d = cell // within
                     if z < np.float32(NEAR_SURFACE):
                         # Hardly above the surface: a cell whose middle is below it has never been looked along.
                         up = np.float32(NEAR_SURFACE) - z
+                        px, py, pz = ways[side, 0, s], ways[side, 1, s], ways[side, 2, s]
                         d = cell_toward(cell_map, px + up * nx, py + up * ny, pz + up * nz) // within
                         if directions[d, 0] * nx + directions[d, 1] * ny + directions[d, 2] * nz <= 0:
                             continue

@@ -89,7 +89,7 @@ def half_disc(count: int) -> np.ndarray:
 
 
 @kernel
-def mirror_of_facet(across, along, outgoing, roughness, mirror):
+def mirror_of_facet(across, along, outgoing, roughness):
     """Where the facet that the eye sees at (across, along) of the disc mirrors to, and its share of the light there.
 
     Facets are chosen as often as the eye sees them (Heitz 2018, Journal of Computer Graphics Techniques 7(4)), so
@@ -97,8 +97,8 @@ def mirror_of_facet(across, along, outgoing, roughness, mirror):
     eye. Returns the direction (x, y, z) in the frame whose z is the normal and whose x is the eye's side, and that
     share; 0 where the mirrored way runs into the surface.
     """
-    one, half = np.float32(1), np.float32(0.5)
-    sine = np.sqrt(max(one - outgoing * outgoing, np.float32(0)))
+    none, one, half = np.float32(0), np.float32(1), np.float32(0.5)
+    sine = np.sqrt(max(one - outgoing * outgoing, none))
     length = one / np.sqrt(roughness * roughness * sine * sine + outgoing * outgoing)
     eye_x, eye_z = roughness * sine * length, outgoing * length
     lean = half * (one + eye_z)
@@ -114,15 +114,11 @@ def mirror_of_facet(across, along, outgoing, roughness, mirror):
     at_facet = sine * hx + outgoing * hz
     twice = at_facet + at_facet
     x, y, z = twice * hx - sine, twice * hy, twice * hz - outgoing
-    if z <= 0 or at_facet <= 0:
-        return x, y, z, np.float32(0)
     square = roughness * roughness
     at_eye = np.sqrt(square + (one - square) * outgoing * outgoing) / outgoing
-    at_light = np.sqrt(square + (one - square) * z * z) / z
-    place = min(at_facet, one) * np.float32(len(mirror) - 1)
-    low = min(np.int32(place), np.int32(len(mirror) - 2))
-    reflected = mirror[low] + (mirror[low + 1] - mirror[low]) * (place - np.float32(low))
-    return x, y, z, reflected * (one + at_eye) / (at_eye + at_light)
+    at_light = np.sqrt(square + (one - square) * z * z) / max(z, np.float32(1e-12))
+    share = fresnel_at(min(max(at_facet, none), one)) * (one + at_eye) / (at_eye + at_light)
+    return x, y, z, share if z > none and at_facet > none else none
 
 
 @kernel

@@ -1,0 +1,38 @@
+"""Vertices that share a face with others, and those whose faces have values far apart at their corners."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sitterlight.shading.compiled import kernel
+
+
+def with_ring(faces: np.ndarray, marked: np.ndarray) -> np.ndarray:
+    """The `marked (V,)` vertices and all that share one of the `faces (F,3)` with one of them, (V,) bool."""
+    ring = np.array(marked, bool)
+    _mark_around(faces, np.asarray(marked, bool), ring)
+    return ring
+
+
+def at_steps(faces: np.ndarray, values: np.ndarray, least: float) -> np.ndarray:
+    """The vertices (E,) int32 of `faces (F,3)` whose corners have `values (V,)` that differ by more than `least`."""
+    there = np.zeros(len(values), dtype=bool)
+    _mark_steps(faces, values, least, there)
+    return np.flatnonzero(there).astype(np.int32)
+
+
+@kernel
+def _mark_around(faces, marked, ring):
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        if marked[a] or marked[b] or marked[c]:
+            ring[a], ring[b], ring[c] = True, True, True
+
+
+@kernel
+def _mark_steps(faces, values, least, there):
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        smallest = min(values[a], min(values[b], values[c]))
+        if max(values[a], max(values[b], values[c])) - smallest > least:
+            there[a], there[b], there[c] = True, True, True
