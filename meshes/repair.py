@@ -53,6 +53,8 @@ def without_needles(vertices: NDArray[np.float64], faces: NDArray[np.int32], not
         before = len(faces)
         vertices, faces = _joined_short_edges(vertices, faces, short)
         found += before - len(faces)
+        if len(faces) == 0:
+            break
         _, flat = _needles(vertices, faces, least)
         laid = _laid_otherwise(vertices, faces, flat)
         if laid is None and before == len(faces):
@@ -60,6 +62,10 @@ def without_needles(vertices: NDArray[np.float64], faces: NDArray[np.int32], not
         if laid is not None:
             found += len(laid[1])
             vertices, faces = used(vertices, without_twins(laid[0]))
+            if len(faces) == 0:
+                break
+    if len(faces) == 0:
+        raise ValueError("the mesh has needle-thin faces only; a surface with some width was expected.")
     if found:
         notes.append(f"{counted(found, 'needle-thin face')} {was(found)} taken out")
     return vertices, faces
