@@ -59,7 +59,8 @@ def _gather(first, last, start, entry, share, row, mirror, values, gathered):
     for v in range(first, last):
         for n in range(start[v], start[v + 1]):
             j = entry[n]
-            if row[j] >= 0:
+            # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
+            if share[n] > 0 and row[j] >= 0:
                 for k in range(values.shape[1]):
                     gathered[v, k] += share[n] * mirror[j] * values[row[j], k]
 
