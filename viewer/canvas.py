@@ -21,6 +21,9 @@ QUICK = 0.060
 FLUENT = 0.030
 """Seconds of a drawing up to which the full mesh is drawn while the eye moves."""
 
+LONGEST_WAIT = 2
+"""Turns of the event loop that a canvas leaves to others: where one is drawn all the time, as under a drag."""
+
 COLOUR_BUFFER = 0x4000
 """GL_COLOR_BUFFER_BIT of OpenGL."""
 
@@ -66,7 +69,7 @@ class Canvas(VtkWidget):
 
     def __init__(self, parent=None):
         self._stale, self._hasty, self._resizing = True, False, False
-        self._may_wait, self._turns = True, 0
+        self._may_wait, self._turns, self._waited = True, 0, 0
         self.before_drawing: Callable[[], None] = lambda: None
         self.moving = self.coarse = False
         self.pace = Pace()
@@ -101,7 +104,8 @@ class Canvas(VtkWidget):
             self._begin()
         elif not self._stale:
             self._show_again()
-        elif self._may_wait and Canvas._have_drawn:
+        elif self._may_wait and Canvas._have_drawn and self._waited < LONGEST_WAIT:
+            self._waited += 1
             self._show_again()
             QTimer.singleShot(0, self.update)
         else:
@@ -114,7 +118,7 @@ class Canvas(VtkWidget):
         super().paintGL()
         seconds = time.perf_counter() - begun
         self._stale = self._hasty = False
-        self._may_wait = True
+        self._may_wait, self._waited = True, 0
         self.pace.note(kind, seconds)
         self._let_others_wait()
         self.drawn.emit(seconds)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PyQt6.QtCore import pyqtSignal
 from PyQt6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
-from sitterlight.viewer.controls import soft, titled
+from sitterlight.viewer.controls import Elided, soft
 from sitterlight.viewer.model import Model
 
 if TYPE_CHECKING:
@@ -28,7 +28,8 @@ class LessonStrip(QWidget):
         layout.setContentsMargins(12, 6, 12, 4)
         layout.setSpacing(3)
         top = QHBoxLayout()
-        self.title, self.text = titled(""), soft()
+        self.title, self.text = Elided(), soft()
+        self.title.setObjectName("title")
         self.text.setObjectName("value")
         self.following, self.close_button = QToolButton(), QToolButton()
         for button, words, slot in (

@@ -55,7 +55,8 @@ class Stages(QWidget):
         layout.addWidget(self.lesson)
         self.legend = LegendStrip()
         layout.addWidget(self.legend)
-        self.shows_difference = False
+        self.shows_difference = self._short = False
+        self._highest = 0.0
         self._fitting = QTimer(self)
         self._fitting.setSingleShot(True)
         self._fitting.timeout.connect(self._fit)
@@ -148,13 +149,15 @@ class Stages(QWidget):
             if self.first.window_frame is not None:
                 self.third.frame()
             self.third.mark_plane(self.model.chosen)
-            highest = looks.legend.scale.marks[-1][0]
-            self.third_words.setText(f"difference, ΔE00: light 0, dark {highest:.0f} or more; 1 is hardly seen")
+            self._highest = looks.legend.scale.marks[-1][0]
+            self._word_third()
             self.third_words.show()
 
     def set_short(self, short: bool) -> None:
         """Leave more room for the head in a low window."""
+        self._short = short
         self.legend.set_short(short)
+        self._mirror_legend()
         self.notice.set_short(short)
 
     def set_surround(self, code: int) -> None:
@@ -170,6 +173,19 @@ class Stages(QWidget):
             if stage is not moved and stage.isVisible():
                 stage.look_from(gaze)
 
+    def _word_third(self) -> None:
+        """What the greys of the difference mean, in as many words as there is room for."""
+        brief = f"ΔE00: light 0, dark {self._highest:.0f}"
+        told = f"difference, {brief} or more; 1 is hardly seen"
+        room = self.third.width() - 8
+        self.third_words.setText(told if self.fontMetrics().horizontalAdvance(told) <= room else brief)
+        self.third_words.setToolTip(told)
+
+    def _mirror_legend(self) -> None:
+        """Under a lesson, which says more, a low window has no room for a legend without a scale."""
+        crowded = self._short and self.lesson.isVisibleTo(self)
+        self.legend.setVisible(not crowded or self.legend.bar.scale is not None)
+
     def _fit(self) -> None:
         """Give all stages the one window in which the narrowest has the whole head: heads are compared in one size."""
         shown = [stage for stage in self.all if stage.isVisible() and stage.window_frame is not None]
@@ -177,6 +193,8 @@ class Stages(QWidget):
         for stage in shown:
             if stage.window_frame != widest:
                 stage.set_framing(widest)
+        self._word_third()
+        self._mirror_legend()
 
     def _tie_window(self, moved: Stage, window) -> None:
         for stage in self.all:
