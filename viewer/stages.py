@@ -175,10 +175,11 @@ class Stages(QWidget):
 
     def _word_third(self) -> None:
         """What the greys of the difference mean, in as many words as there is room for."""
-        brief = f"ΔE00: light 0, dark {self._highest:.0f}"
-        told = f"difference, {brief} or more; 1 is hardly seen"
-        room = self.third.width() - 8
-        self.third_words.setText(told if self.fontMetrics().horizontalAdvance(told) <= room else brief)
+        if self.third.lit is None:
+            return
+        told = f"difference, ΔE00: light 0, dark {self._highest:.0f} or more; 1 is hardly seen"
+        fits = self.fontMetrics().horizontalAdvance(told) <= self.third.width() - 8
+        self.third_words.setText(told if fits else f"difference, dark {self._highest:.0f}")
         self.third_words.setToolTip(told)
 
     def _mirror_legend(self) -> None:
