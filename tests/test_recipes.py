@@ -1,6 +1,5 @@
 """Recipes against what is known of them, a solver from scipy, and brute force."""
 
-import time
 from itertools import combinations, product
 
 import numpy as np
@@ -14,7 +13,7 @@ from sitterlight.shading.mixing import Lab_under, many_mix_Lab, mix_Lab, mix_ref
 from sitterlight.shading.paint_optics import K_over_S, beneath_surface
 from sitterlight.shading.paints import DEFAULT_PALETTE, PaintError, paint, paints
 from sitterlight.shading.recipe import OUT_OF_REACH, volumes
-from sitterlight.shading.recipe_table import DROPS_IN_PART, REMEMBERED, WHITE_PARTS
+from sitterlight.shading.recipe_table import DROPS_IN_PART, WHITE_PARTS
 from sitterlight.shading.recipes import Preferences, recipes_for
 
 PALETTE = paints(DEFAULT_PALETTE)
@@ -146,15 +145,6 @@ def test_against_brute_force():
     least = brute_force(targets, palette, D50)
     found = np.array([min(o.delta_e for o in r.alternatives) for r in recipes_for(targets, palette)])
     assert (found <= least + 0.05).all()
-
-
-def test_a_head_in_about_a_second():
-    """Forty targets, twelve paints, up to four each; twice over, so that no table is there from before."""
-    targets = flesh(40)
-    REMEMBERED.forget()
-    start = time.perf_counter()
-    recipes_for(targets, TWELVE)
-    assert time.perf_counter() - start < 3.0
 
 
 @pytest.mark.slow
