@@ -46,7 +46,7 @@ class Answers:
         self._timer.start(_OFTEN)
 
     def _stand_in(self) -> None:
-        from sitterlight.viewer import leaving
+        from sitterlight.viewer import printing
 
         QFileDialog.getOpenFileName = self._counted(lambda *_a, **_n: (self._file(), ""))
         QFileDialog.getSaveFileName = self._counted(lambda *a, **_n: (self._place(*a), ""))
@@ -65,7 +65,7 @@ class Answers:
         class Printing:
             """Prints into a file."""
 
-            DialogCode = leaving.QPrintDialog.DialogCode
+            DialogCode = printing.QPrintDialog.DialogCode
 
             def __init__(self, printer, _parent):
                 printer.setOutputFileName(str(folder / "printed.pdf"))
@@ -73,7 +73,7 @@ class Answers:
             def exec(self):
                 return self.DialogCode.Accepted
 
-        leaving.QPrintDialog = Printing
+        printing.QPrintDialog = Printing
 
     def _counted(self, answer):
         def given(*words, **named):
