@@ -13,11 +13,14 @@ import sys
 import tempfile
 import time
 import venv
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = ROOT / ".venv-test"
+SECOND_BEGINS = "tests/test_r"
+"""The first file of those that the second process takes when it has done what it has to: both then end together."""
 
 
 def environment_python():
@@ -66,18 +69,29 @@ def screen():
 
 def run_tests(arguments, variables):
     """Run pytest; the exit code. Where nothing was asked for in particular, tests of the window, which often wait for
-    it, and the slow ones run in a second process beside the others; what they say follows at the end."""
+    it, the slow ones, and then the last of the others run beside the rest; what they say follows at the end."""
     command = [str(environment_python()), "-m", "pytest", "-q"]
     if arguments:
         return subprocess.run([*command, *arguments], cwd=ROOT, env=variables).returncode
-    with tempfile.TemporaryFile() as said:
-        second = [*command, "-m", "screen or slow", "-o", "cache_dir=.pytest_cache/second"]
-        beside = subprocess.Popen(second, cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT)
-        try:
-            code = subprocess.run([*command, "-m", "not (screen or slow)"], cwd=ROOT, env=variables).returncode
-            code = beside.wait() or code
-        finally:
-            beside.kill()
+    others = ["-m", "not (screen or slow)"]
+    files = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "tests").glob("test_*.py"))
+    first, last = ([file for file in files if (file < SECOND_BEGINS) == is_first] for is_first in (True, False))
+    beside = ["-o", "cache_dir=.pytest_cache/second"]
+    with tempfile.TemporaryFile() as said, ThreadPoolExecutor(1) as second:
+
+        def run_beside():
+            shares = ["-m", "screen or slow"], [*others, *last]
+            runs = (
+                subprocess.run(
+                    [*command, *share, *beside], cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT
+                )
+                for share in shares
+            )
+            return max(abs(run.returncode) for run in runs)
+
+        codes = second.submit(run_beside)
+        code = subprocess.run([*command, *others, *first], cwd=ROOT, env=variables).returncode
+        code = codes.result() or code
         said.seek(0)
         print(said.read().decode(errors="replace"), flush=True)
     return code
