@@ -59,6 +59,13 @@ def test_it_is_the_picture_that_lighting_gives(folder, lit):
     assert np.array_equal(kept.head.display.faces, anew.head.display.faces) and kept.head.key == anew.head.key
 
 
+def test_setting_up_leaves_the_picture_that_the_window_opens_with(folder):
+    from sitterlight.viewer.first_light import first_light
+
+    first_light(BALL)
+    assert recall_picture(BALL) is not None
+
+
 def test_it_is_framed_alike(folder):
     from sitterlight.meshes.library import load_head
     from sitterlight.viewer.kept_picture import KeptHead, KeptMesh

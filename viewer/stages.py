@@ -40,7 +40,7 @@ class Stages(QWidget):
         self.notice = Notice(model, self.bar.steps)
         self.words, self.difference = self.notice.words, self.notice.difference
         self.difference.toggled.connect(self._toggle_difference)
-        self.notice.say("Lighting the head …")
+        self.notice.say("Lighting the head … The very first time takes some seconds.")
         layout.addWidget(self.notice)
         self.all = self.first, self.second, self.third = Stage(), Stage(), Stage()
         self.split = QSplitter(Qt.Orientation.Horizontal)

@@ -50,6 +50,14 @@ def set_up():
     STAMP.write_text(wanted(), encoding="utf-8")
 
 
+def light_first():
+    """Light the first sitting once, so that the window need not keep a newcomer waiting; what fails here is said by
+    the window."""
+    print("Sitterlight: lighting the first head, which takes some seconds, once", flush=True)
+    command = [str(program("python")), "-m", "sitterlight.viewer.first_light"]
+    subprocess.run(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+
 def main(arguments):
     """Set up if need be, then run sitterlight with the arguments; its exit code is returned."""
     if sys.version_info < (3, 11):  # noqa: UP036 - run before anything checks it
@@ -59,6 +67,8 @@ def main(arguments):
     try:
         if not is_set_up():
             set_up()
+            if not arguments:
+                light_first()
     except subprocess.CalledProcessError as error:
         if "ensurepip" in str(error.cmd):
             return refuse("this Python has no ensurepip; on Debian and Ubuntu: apt install python3-venv")
