@@ -7,6 +7,7 @@ bodies give each other a little more or less: some thousandths of the light, unt
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,35 +15,38 @@ import numpy as np
 
 from sitterlight.shading.irradiance import MOST_MIRRORED, Gloss
 from sitterlight.shading.matrix import Rows
-from sitterlight.shading.memory import Memory
 
 if TYPE_CHECKING:
     from sitterlight.shading.geometry import Look
 
 
 class LastSurfaces:
-    """The surface of the last exact stage of each head: the key of its shape, of what blocks light, of roughness and
-    of oil."""
+    """The surfaces of the last exact stages: of each head's shape, of what blocks light and of roughness, the key,
+    which ends with the oil, and the gloss."""
 
     def __init__(self):
-        self._last: dict[tuple, tuple] = {}
+        self._last: OrderedDict[tuple, tuple[tuple, Gloss]] = OrderedDict()
 
     def forget(self) -> None:
         """Remember none."""
         self._last.clear()
 
-    def keep(self, surface: tuple) -> None:
-        """Remember the surface of an exact stage."""
-        self._last[surface[:3]] = surface
+    def keep(self, surface: tuple, gloss: Gloss) -> None:
+        """Remember the surface of an exact stage, in place of another that differs in oil alone."""
+        self._last.pop(surface[:3], None)
+        self._last[surface[:3]] = surface, gloss
+        while len(self._last) > _KEPT:
+            self._last.popitem(last=False)
 
-    def standing_in(self, surface: tuple, oil: np.ndarray, glosses: Memory) -> tuple[tuple, np.ndarray | None]:
-        """A surface in whose place another may be shown with `oil (V,)`, and how many times as oily as that it is,
-        (V,); itself and None where it is known, or none can."""
+    def standing_in(self, surface: tuple, oil: np.ndarray) -> tuple[tuple, Gloss, np.ndarray] | None:
+        """The surface in whose place another may be shown with `oil (V,)`, its gloss, and how many times as oily it is
+        to be, (V,); None where there is none."""
         last = self._last.get(surface[:3])
-        if last is None or glosses.holds(surface) or not glosses.holds(last):
-            return surface, None
-        times = times_as_oily(glosses.of(last, lambda: None).oil, oil)
-        return (surface, None) if times is None else (last, times)
+        times = None if last is None else times_as_oily(last[1].oil, oil)
+        return None if times is None else (*last, times)
+
+
+_KEPT = 4
 
 
 def times_as_oily(known: np.ndarray, wanted: np.ndarray) -> np.ndarray | None:

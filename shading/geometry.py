@@ -97,11 +97,13 @@ class Stage:
         self.membership = _memberships.of(head.shape_key, lambda: Membership.of(head.region_weights))
         surface, oily = (head.shape_key, occlusion, roughness.tobytes(), oil.tobytes()), head.region_weights @ oil
         self._times_oily = None
-        if coarse:
-            surface, self._times_oily = _surfaces.standing_in(surface, oily, _glosses)
+        last = _surfaces.standing_in(surface, oily) if coarse and not _glosses.holds(surface) else None
+        if last is None:
+            self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, oily))
         else:
-            _surfaces.keep(surface)
-        self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, oily))
+            surface, self.gloss, self._times_oily = last
+        if not coarse:
+            _surfaces.keep(surface, self.gloss)
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))

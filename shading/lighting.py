@@ -18,7 +18,7 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.matrix import small_product
+from sitterlight.shading.matrix import small_product, three_dots
 from sitterlight.shading.packed import Packed
 from sitterlight.shading.sources import Source
 
@@ -193,12 +193,12 @@ def _glow(
         total_x, total_y, total_z = np.float32(0), np.float32(0), np.float32(0)
         for m in range(start[v], start[v + 1]):
             r, w = region[m], weight[m]
-            x, y, z = _dots(direct[v], near[r, 0], near[r, 1], near[r, 2])
-            a, b, c = _dots(mirrored[v], aside[r, 0], aside[r, 1], aside[r, 2])
+            x, y, z = three_dots(direct[v], near[r, 0], near[r, 1], near[r, 2])
+            a, b, c = three_dots(mirrored[v], aside[r, 0], aside[r, 1], aside[r, 2])
             x, y, z = x + a, y + b, z + c
             for n in range(sender_start[v], sender_start[v + 1]):
                 u = sender[n]
-                a, b, c = _dots(bounced[n], back[u, r, 0], back[u, r, 1], back[u, r, 2])
+                a, b, c = three_dots(bounced[n], back[u, r, 0], back[u, r, 1], back[u, r, 2])
                 x, y, z = x + a, y + b, z + c
             total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
         radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
@@ -211,7 +211,7 @@ def _shine(first, last, start, region, weight, values, edges, table, total):
             r, w = region[m], weight[m]
             for s in range(len(edges) - 1):
                 a, b = edges[s], edges[s + 1]
-                x, y, z = _dots(values[v, a:b], table[r, 0, a:b], table[r, 1, a:b], table[r, 2, a:b])
+                x, y, z = three_dots(values[v, a:b], table[r, 0, a:b], table[r, 1, a:b], table[r, 2, a:b])
                 total[s, v, 0] += w * x
                 total[s, v, 1] += w * y
                 total[s, v, 2] += w * z
@@ -226,18 +226,7 @@ def _shine_back(first, last, start, region, weight, sender_start, sender, values
                 a, b = edges[s], edges[s + 1]
                 for n in range(sender_start[v], sender_start[v + 1]):
                     u = sender[n]
-                    x, y, z = _dots(values[n, a:b], table[u, r, 0, a:b], table[u, r, 1, a:b], table[u, r, 2, a:b])
+                    x, y, z = three_dots(values[n, a:b], table[u, r, 0, a:b], table[u, r, 1, a:b], table[u, r, 2, a:b])
                     total[s, v, 0] += w * x
                     total[s, v, 1] += w * y
                     total[s, v, 2] += w * z
-
-
-@kernel
-def _dots(values, to_x, to_y, to_z):
-    """Three sums of products at once, of rows that lie together in memory."""
-    x, y, z = np.float32(0), np.float32(0), np.float32(0)
-    for c in range(len(values)):
-        x += values[c] * to_x[c]
-        y += values[c] * to_y[c]
-        z += values[c] * to_z[c]
-    return x, y, z

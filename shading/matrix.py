@@ -77,3 +77,14 @@ def _times(first, last, start, column, weight, values, result):
             w, c = weight[entry], column[entry]
             for k in range(count):
                 result[row, k] += w * values[c, k]
+
+
+@kernel
+def three_dots(values, to_x, to_y, to_z):
+    """Three sums of products at once, of rows that lie together in memory."""
+    x, y, z = np.float32(0), np.float32(0), np.float32(0)
+    for c in range(len(values)):
+        x += values[c] * to_x[c]
+        y += values[c] * to_y[c]
+        z += values[c] * to_z[c]
+    return x, y, z

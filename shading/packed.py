@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.matrix import three_dots
 
 _LANES = 32
 """Numbers that a compiled loop takes at once without a rest."""
@@ -110,21 +111,10 @@ def _glow(first, last, start, region, weight, sender_start, sender, near, far, n
         total_x, total_y, total_z = np.float32(0), np.float32(0), np.float32(0)
         for m in range(start[v], start[v + 1]):
             r, w = region[m], weight[m]
-            x, y, z = _dots(near[v], near_table[r, 0], near_table[r, 1], near_table[r, 2])
+            x, y, z = three_dots(near[v], near_table[r, 0], near_table[r, 1], near_table[r, 2])
             for n in range(sender_start[v], sender_start[v + 1]):
                 table = far_table[r, sender[n]]
-                a, b, c = _dots(far[n], table[0], table[1], table[2])
+                a, b, c = three_dots(far[n], table[0], table[1], table[2])
                 x, y, z = x + a, y + b, z + c
             total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
         radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
-
-
-@kernel
-def _dots(values, to_x, to_y, to_z):
-    """Three sums of products at once, of rows that lie together in memory."""
-    x, y, z = np.float32(0), np.float32(0), np.float32(0)
-    for c in range(len(values)):
-        x += values[c] * to_x[c]
-        y += values[c] * to_y[c]
-        z += values[c] * to_z[c]
-    return x, y, z

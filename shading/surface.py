@@ -33,14 +33,6 @@ def fresnel(cosine: np.ndarray | float, index: float = REFRACTIVE_INDEX) -> np.n
     return (parallel**2 + perpendicular**2) / 2
 
 
-@lru_cache(maxsize=1)
-def fresnel_curve() -> np.ndarray:
-    """Fresnel's reflectance of skin at even cosines, (257,) float32, for compiled loops."""
-    curve = fresnel(np.linspace(0, 1, 257)).astype(np.float32)
-    curve.setflags(write=False)
-    return curve
-
-
 def sheen_brdf(
     to_light: np.ndarray, to_eye: np.ndarray, normal: np.ndarray, roughness: float | np.ndarray
 ) -> np.ndarray:

@@ -17,6 +17,7 @@ from sitterlight.shading.surface import (
     mean_albedo,
     sheen_brdf,
 )
+from sitterlight.shading.surface_kernels import fresnel_at
 
 NORMAL = np.array([0.0, 1.0, 0.0])
 
@@ -36,6 +37,12 @@ def test_the_whole_curve_by_the_angles_of_snell():
     assert fresnel(np.cos(incidence)) == pytest.approx((perpendicular + parallel) / 2, abs=1e-12)
     brewster = np.arctan(1.4)
     assert fresnel(np.cos(brewster)) == pytest.approx(np.sin(brewster - (np.pi / 2 - brewster)) ** 2 / 2, abs=1e-12)
+
+
+def test_the_form_of_compiled_loops_has_the_same_curve():
+    cosine = np.linspace(0, 1, 101, dtype=np.float32)
+    compiled = [fresnel_at(one) for one in cosine]
+    assert compiled == pytest.approx(fresnel(cosine), abs=2e-6)
 
 
 def test_reciprocity():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 
 import numpy as np
@@ -33,6 +34,25 @@ def test_a_glance_has_the_colours_of_the_scene(gaze):
     scene, seen = light_scene(BALL, gaze=gaze), glance(BALL, gaze)
     assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
     assert np.array_equal(seen.card_XYZ, scene.card_XYZ)
+
+
+def test_a_skin_that_is_tried_out_has_the_colours_of_its_scene():
+    """The second time and later one lighting is asked for, its columns have been laid out for speed."""
+    for ladder in (2, 5, 9):
+        sitting = replace(BALL, skin=replace(BALL.skin, ladder=ladder))
+        scene, seen = light_scene(sitting), glance(sitting)
+        assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
+
+
+def test_a_spectrum_that_is_written_anew_is_read_anew(tmp_path):
+    lit = []
+    for blue in (0.2, 1.0):
+        (tmp_path / "mine.csv").write_text(f"400,{blue}\n550,1\n700,1\n", encoding="utf-8")
+        stamp = 1_000_000 + 100 * blue
+        os.utime(tmp_path / "mine.csv", (stamp, stamp))
+        lights = (replace(LAMP, spectrum="mine.csv"),)
+        lit.append(glance(replace(BALL, lights=lights, folder=tmp_path)).card_XYZ)
+    assert lit[1][2] / lit[1][1] > 1.3 * lit[0][2] / lit[0][1]
 
 
 def test_another_gaze_leaves_the_white_card_and_the_body():
