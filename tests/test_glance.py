@@ -38,8 +38,8 @@ def test_a_glance_has_the_colours_of_the_scene(gaze):
 
 def test_a_skin_that_is_tried_out_has_the_colours_of_its_scene():
     """The second time and later one lighting is asked for, its columns have been laid out for speed."""
-    for ladder in (2, 5, 9):
-        sitting = replace(BALL, skin=replace(BALL.skin, ladder=ladder))
+    for ladder in (5, 2, 9):
+        sitting = replace(BALL, head=HeadSetting(), skin=replace(BALL.skin, ladder=ladder))
         scene, seen = light_scene(sitting), glance(sitting)
         assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
 
@@ -87,6 +87,9 @@ def test_what_lies_above_white_is_marked():
     marked = screen_codes(scene.head, scene.XYZ, eye)[:, 3] == 0
     above = eye.adapted(scene.head.to_display @ np.asarray(scene.XYZ, float))[:, 1] > 1
     assert marked[above].all()
+    on_screen = eye.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32))
+    apart = screen_codes(scene.head, scene.XYZ, eye)[:, :3].astype(int) - encode(into_sRGB(on_screen))
+    assert np.abs(apart[above]).max() <= 1
 
 
 def test_a_coarse_glance_is_near_and_leaves_the_exact_one_alone():
