@@ -47,9 +47,22 @@ def layers(archive):
 @pytest.mark.parametrize("name", EXPORTS)
 def test_every_export_is_written_and_the_same_each_time(study, name, tmp_path):
     path = tmp_path / f"file{EXPORTS[name].ending}"
-    export(study, name, path)
+    shares = []
+    export(study, name, path, shares.append)
+    assert shares == sorted(shares) and shares[-1] == 1.0
+    assert name != "layers" or len(shares) > 10
     assert path.read_bytes() == EXPORTS[name].content(study)
     assert [file.name for file in tmp_path.iterdir()] == [path.name]
+
+
+def test_an_export_is_told_on_its_way_and_stopped_leaves_nothing(study, tmp_path):
+    def stop(share):
+        if 0.2 < share < 1:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        export(study_of(study.scene.sitting), "picture", tmp_path / "head.png", stop)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_nothing_else_is_exported(study, tmp_path):

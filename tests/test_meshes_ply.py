@@ -46,6 +46,7 @@ def write(path, header: list[str], order: str, count: str, index: str, before: s
 KINDS = {
     "usual": (["property list uchar int vertex_indices"], "<", "B", "i"),
     "big end first": (["property list uchar int vertex_indices"], ">", "B", "i"),
+    "wide counts, big end first": (["property list uint int vertex_index"], ">", "I", "i"),
     "wide counts": (["property list int uint vertex_index"], "<", "i", "I"),
     "narrow": (["property list uint8 uint16 vertex_indices"], "<", "B", "H"),
     "values beside": (
@@ -67,6 +68,14 @@ KINDS = {
 def test_polygons_of_every_layout(tmp_path, kind):
     write(tmp_path / "house.ply", *KINDS[kind])
     _is_the_house(read_mesh(tmp_path / "house.ply"))
+
+
+def test_places_of_double_length(tmp_path):
+    write(tmp_path / "house.ply", *KINDS["usual"])
+    content = (tmp_path / "house.ply").read_bytes().replace(PLACES.tobytes(), PLACES.astype("<f8").tobytes())
+    for long in (b"double", b"float64"):
+        (tmp_path / "long.ply").write_bytes(content.replace(b"property float", b"property " + long))
+        _is_the_house(read_mesh(tmp_path / "long.ply"))
 
 
 @pytest.mark.parametrize("kind", ["usual", "big end first"])

@@ -102,6 +102,18 @@ def test_inward_corners_are_cut_ear_by_ear():
         assert np.cross(b - a, c - a)[:, 2].sum() / 2 == pytest.approx(3.0)
 
 
+def test_a_comb_of_which_no_corner_sees_all_others_is_cut_ear_by_ear():
+    """Either way round; its area by hand: a back of five squares and a tooth of one at each end."""
+    corners = [(0, 0), (5, 0), (5, 2), (4, 2), (4, 1), (1, 1), (1, 2), (0, 2)]
+    comb = np.array([(x, y, 0.0) for x, y in corners])
+    for facing in (1, -1):
+        polygon = np.arange(8)[::facing]
+        triangles = cut_polygons(comb, np.roll(polygon, 3), np.array([8]))
+        a, b, c = (comb[triangles[:, k]] for k in range(3))
+        areas = facing * np.cross(b - a, c - a)[:, 2] / 2
+        assert areas.min() >= 0 and areas.sum() == pytest.approx(7.0)
+
+
 def test_quads_in_ply_are_read(tmp_path):
     (tmp_path / "quads.ply").write_text(
         "ply\nformat ascii 1.0\nelement vertex 8\nproperty float x\nproperty float y\nproperty float z\n"

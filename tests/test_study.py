@@ -14,7 +14,16 @@ from scipy import ndimage
 from sitterlight.shading import rays
 from sitterlight.shading.sitting import LampLight, Sitting, SkyLight, with_lights
 from sitterlight.shading.sitting_file import read_sitting
-from sitterlight.shading.study import FILES, SIZE, file_contents, study, study_of
+from sitterlight.shading.study import (
+    FILES,
+    LIGHT_SHARE,
+    PIECES_SHARE,
+    SIZE,
+    file_contents,
+    study,
+    study_of,
+    write_study,
+)
 
 SITTING = with_lights(
     Sitting(title="Lamp and sky"),
@@ -40,7 +49,11 @@ def picture(content: bytes) -> Image.Image:
 
 
 def test_every_file_is_written_and_reads_back(tmp_path):
-    written = study(SITTING, tmp_path / "a" / "b")
+    shares = []
+    written = study(SITTING, tmp_path / "a" / "b", shares.append)
+    assert shares == sorted(shares) and shares[-1] == 1.0
+    pieces = [share for share in shares if LIGHT_SHARE < share < LIGHT_SHARE + (1 - LIGHT_SHARE) * PIECES_SHARE]
+    assert len(pieces) > 10  # of the picture's rays as well
     assert tuple(written) == FILES
     assert sorted(path.name for path in (tmp_path / "a" / "b").iterdir()) == sorted(FILES)
     assert read_sitting(written["sitting.toml"]) == SITTING
@@ -141,6 +154,17 @@ def test_a_failure_writes_nothing_and_leaves_what_was(tmp_path):
     dark = with_lights(Sitting(), LampLight(on=False))
     with pytest.raises(ValueError, match="light"):
         study(dark, tmp_path / "out")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_study_stopped_at_the_last_moment_leaves_nothing(found, tmp_path, monkeypatch):
+    def stop(share):
+        if share == 1.0:
+            raise InterruptedError
+
+    monkeypatch.setattr("sitterlight.shading.study.file_contents", lambda *_: {"a": b"1", "b": b"2"})
+    with pytest.raises(InterruptedError):
+        write_study(found, tmp_path / "out", stop)
     assert list(tmp_path.iterdir()) == []
 
 
