@@ -16,7 +16,6 @@ from PyQt6.QtWidgets import (
 )
 
 from sitterlight.viewer.controls import Section, scrolling
-from sitterlight.viewer.sitting_choice import SittingChoice
 
 LEFT, RIGHT = "Sitting", "Planes"
 LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 250
@@ -72,7 +71,6 @@ def left_side(window) -> QScrollArea:
     layout = QVBoxLayout(body)
     layout.setContentsMargins(10, 8, 12, 8)
     layout.setSpacing(4)
-    window.choice = SittingChoice()
     layout.addWidget(window.choice)
     layout.addWidget(Section("Sitter", window.sitter, line=False))
     layout.addWidget(window.planes_of_head)
