@@ -34,7 +34,8 @@ class LongWork(QObject):
 
     @property
     def is_busy(self) -> bool:
-        return self._thread is not None and self._thread.is_alive()
+        thread = self._thread  # which the work itself takes away when it ends
+        return thread is not None and thread.is_alive()
 
     def begin(self, work: Callable[[Progress], None]) -> bool:
         """Begin a work, which tells its share to what it is given and ends where that raises; False where another
