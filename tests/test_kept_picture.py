@@ -143,6 +143,12 @@ def test_another_program_finds_none(folder, lit, tmp_path, monkeypatch):
     assert work() == first
     os.utime(source, ns=(1, 1))
     assert work() != first
+    (tmp_path / "libraries" / "numpy").mkdir(parents=True)
+    with monkeypatch.context() as other:
+        other.setattr(picture_key.np, "__file__", str(tmp_path / "libraries" / "numpy" / "__init__.py"))
+        before = work()
+        os.utime(tmp_path / "libraries", ns=(1, 1))
+        assert work() != before
     monkeypatch.setattr(picture_key, "program_key", work)
     assert recall_picture(BALL) is None
     monkeypatch.setattr(picture_key, "__file__", str(tmp_path / "nowhere" / "viewer" / "picture_key.py"))
@@ -162,6 +168,60 @@ def test_a_broken_one_is_not_believed(folder, lit):
     arrays = {"key": np.array(picture_key.picture_key(BALL)), "codes": np.zeros((4, 4), np.uint8)}
     cache.remember(name, arrays)
     assert recall_picture(BALL) is None
+
+
+def test_what_does_not_fit_together_is_not_believed_and_made_anew(folder, lit):
+    keep(lit)
+    name = f"picture-{picture_key.picture_key(BALL)}"
+    whole, seen = cache.recall(name), recall_picture(BALL).looks.of_vertex
+    wrong = {
+        "faces": whole["faces"] + 1,  # the last corner lies outside
+        "codes": whole["codes"][:-1],
+        "rotation": np.eye(2),
+        "vertices": whole["vertices"][:, :2],
+        "regions": whole["regions"][:-1],
+    }
+    for part, values in wrong.items():
+        cache.remember(name, {**whole, part: values})
+        assert recall_picture(BALL) is None, part
+    keep(lit)
+    assert np.array_equal(recall_picture(BALL).looks.of_vertex, seen)
+    cache.remember(name, {**whole, "codes": 255 - whole["codes"]})  # as where a file changed while it was lit
+    keep(lit)
+    assert np.array_equal(recall_picture(BALL).looks.of_vertex, seen)
+
+
+def test_without_a_folder_nothing_is_kept(lit, monkeypatch):
+    monkeypatch.setenv("SITTERLIGHT_CACHE", "")
+    keep(lit)
+    assert recall_picture(BALL) is None
+
+
+def test_nothing_is_kept_once_the_keeper_has_ended(qapp, lit, monkeypatch):
+    from types import SimpleNamespace
+
+    from PyQt6.QtCore import QObject, pyqtSignal
+
+    from sitterlight.viewer import picture_keeper
+    from sitterlight.viewer.model import Model
+
+    class Background(QObject):
+        idle = pyqtSignal()
+
+    class Window(QObject):
+        model, background, value_count, lit = Model(BALL), Background(), 5, None
+
+    written = []
+    monkeypatch.setattr(picture_keeper, "keep_picture", lambda one, _looks: written.append(one))
+    monkeypatch.setattr(picture_keeper, "remembered", lambda *_asked: SimpleNamespace())
+    window = Window()
+    keeper = picture_keeper.PictureKeeper(window)
+    window.lit = lit
+    keeper.end()
+    assert written == [lit]
+    window.lit = replace(lit)
+    keeper.keep()
+    assert written == [lit]
 
 
 def test_only_what_would_be_shown_is_kept_and_not_too_much(folder, lit, monkeypatch):

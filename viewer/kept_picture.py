@@ -101,10 +101,13 @@ def _picture(sitting: Sitting, key: str, kept: dict[str, np.ndarray]) -> KeptPic
 def keep_picture(lit, looks: Appearance) -> None:
     """Keep how an exactly lit head looks, as seen and with its marks, from its sitting's own eye."""
     head = lit.head
-    key = picture_key(lit.sitting)
-    if key is None or len(head.display.vertices) > LARGEST or lit.gaze != gaze_of(lit.sitting) or not lit.exact:
+    if len(head.display.vertices) > LARGEST or lit.gaze != gaze_of(lit.sitting) or not lit.exact:
         return
-    if cache.holds(_NAME + key):
+    key = None if cache.cache_folder() is None else picture_key(lit.sitting)
+    if key is None:
+        return
+    known = recall_picture(lit.sitting) if cache.holds(_NAME + key) else None
+    if known is not None and np.array_equal(known.looks.of_vertex, looks.of_vertex):
         _touch(_NAME + key)
         return
     cache.remember(

@@ -16,7 +16,7 @@ class PictureKeeper(QObject):
 
     def __init__(self, window):
         super().__init__(window)
-        self.window, self._last = window, None
+        self.window, self._last, self._ended = window, None, False
         self._writer = ThreadPoolExecutor(1, thread_name_prefix="picture", initializer=give_way)
         window.background.idle.connect(self.keep)
         window.model.on("file", self.keep)
@@ -24,7 +24,7 @@ class PictureKeeper(QObject):
     def keep(self) -> None:
         """Have the picture kept of a sitting that is as it was opened or saved: it is what may be opened next."""
         lit, model = self.window.lit, self.window.model
-        if lit is None or lit is self._last or not lit.exact or lit.sitting != model.saved:
+        if self._ended or lit is None or lit is self._last or not lit.exact or lit.sitting != model.saved:
             return
         looks = remembered(lit, "as seen", self.window.value_count, True)
         if looks is not None:
@@ -34,4 +34,5 @@ class PictureKeeper(QObject):
     def end(self) -> None:
         """Keep what is shown last, and wait until it is written."""
         self.keep()
+        self._ended = True  # what was told before may still reach `keep`
         self._writer.shutdown(wait=True)
