@@ -17,6 +17,7 @@ from sitterlight.shading.page_pdf import pdf_bytes
 from sitterlight.shading.png import png_bytes
 from sitterlight.shading.progress import Progress, tell
 from sitterlight.viewer.files import file_name
+from sitterlight.viewer.leaving import EVERYTHING, STOPPED
 from sitterlight.viewer.long_work import LongWork
 from sitterlight.viewer.memory import remember_folder
 
@@ -43,12 +44,12 @@ class DayLeaving(QObject):
         self.panel = panel
         self.work = LongWork(self, "leaving the day")
         self.work.failed.connect(lambda words: self.told.emit(f"Nothing was written: {words}"))
-        self.work.stopped.connect(lambda: self.told.emit("Stopped: nothing was written."))
+        self.work.stopped.connect(lambda: self.told.emit(STOPPED))
         self.menu = QMenu(panel)
         for name, (words, _, _) in KINDS.items():
             self.menu.addAction(f"{words}…", lambda name=name: self.ask(name))
         self.menu.addSeparator()
-        self.menu.addAction("Everything, into a folder…", self.ask_folder)
+        self.menu.addAction(EVERYTHING, self.ask_folder)
 
     def ask(self, name: str) -> None:
         """Ask where to write one of KINDS, and write it."""

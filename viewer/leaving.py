@@ -38,8 +38,10 @@ class Leaving(QObject):
         super().__init__(window)
         self.window = window
         self._known: tuple[Sitting, object] | None = None
-        self._words, self._stopped, self._nothing, self._line = "", STOPPED, "Nothing was written", None
+        self._words, self._stopped, self._nothing = "", STOPPED, "Nothing was written"
         self._is_stopping = False
+        self._line = window.status.writing
+        self._line.stopped.connect(self._stop)
         self.work = LongWork(self, "leaving")
         self.work.progressed.connect(self._show_share)
         self.work.failed.connect(lambda words: self.failed.emit(f"{self._nothing}: {words}"))
@@ -117,7 +119,7 @@ class Leaving(QObject):
             work_out(found, ALL, part(progress, 0.0, 0.7))
             pictures = []
             for number, page in enumerate(found.pages):
-                tell(progress, 0.7 + 0.15 * number)
+                tell(progress, 0.7 + 0.3 * number / len(found.pages))
                 pictures.append(png_of_pdf(pdf_bytes(page), PRINT_DOTS))
             tell(progress, 1.0)
             self.pictured.emit(pictures)
@@ -196,9 +198,6 @@ class Leaving(QObject):
         work(found, progress)
 
     def _show_share(self, share: float | None) -> None:
-        if self._line is None:
-            self._line = self.window.status.writing
-            self._line.stopped.connect(self._stop)
         if share is None:
             self._line.show_work("", None)
         elif self.work.is_busy and not self._is_stopping:
