@@ -238,6 +238,13 @@ def uses_of(trial: Trial) -> None:
         trial.wait(lambda: not window.leaving.is_busy)
 
 
+def close(app, window) -> None:
+    """Close the window without being asked about what is unsaved."""
+    window.model.saved = window.model.sitting
+    window.close()
+    app.processEvents()
+
+
 def main(arguments: list[str]) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.window_gaps", description=__doc__.splitlines()[0])
     parser.add_argument("--stacks", type=Path, help="write what every thread did in each long silence to this file")
@@ -270,9 +277,7 @@ def main(arguments: list[str]) -> int:
     worst = max(trial.uses[1:], key=lambda use: use.own)
     print(f"longest own work of the window's thread: {1000 * worst.own:.0f} ms, in {worst.name}")
     print(f"load of the machine at the end {os.getloadavg()[0]:.1f}")
-    window.model.saved = window.model.sitting
-    window.close()
-    app.processEvents()
+    close(app, window)
     return 0
 
 

@@ -72,7 +72,7 @@ def main(arguments: list[str]) -> int:
     from sitterlight.shading.sittings import built_in
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.model import Model
-    from tests.window_gaps import Heart, Trial
+    from tests.window_gaps import Heart, Trial, close
 
     app = make_application()
     begun = time.time()
@@ -88,9 +88,7 @@ def main(arguments: list[str]) -> int:
         until = time.perf_counter() + 3
         trial.wait(lambda until=until: time.perf_counter() > until)  # until the window gives memory back
         told(f"round {k + 1}, {SITTINGS[k % len(SITTINGS)]}", begun)
-    window.model.saved = window.model.sitting
-    window.close()
-    app.processEvents()
+    close(app, window)
     return 0
 
 
