@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 import threading
 import time
 from collections.abc import Callable
@@ -18,7 +17,7 @@ from sitterlight.shading.legend_words import VIEWS
 from sitterlight.shading.sitting import EyeSetting, Sitting
 from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference
-from sitterlight.viewer.courtesy import give_way
+from sitterlight.viewer.courtesy import give_way, take_short_turns
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.thrift import give_back
 
@@ -31,9 +30,6 @@ REST = 0.15
 
 QUIET = 2.0
 """Seconds of rest after which what memory is free goes back to the system."""
-
-SWITCH = 0.001
-"""Seconds after which a thread that calculates in Python lets the window have its turn."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +86,7 @@ class Background(QObject):
         self._wake = threading.Condition()
         self._keys: dict[str, tuple[EyeSetting, Key]] = {}
         self._ending = self._stop = self._working = self._is_warm = False
-        sys.setswitchinterval(SWITCH)
+        take_short_turns()
         self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks", initializer=give_way)
         self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
         self._thread.start()

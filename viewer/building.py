@@ -7,7 +7,6 @@ all of them made at once (`Window.__getattr__`).
 
 from __future__ import annotations
 
-import sys
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -18,9 +17,7 @@ from PyQt6.QtCore import QObject, QTimer, pyqtSignal
 
 from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer import docks, warming
-
-SWITCH = 0.001
-"""Seconds after which a thread that loads modules lets the window have its turn."""
+from sitterlight.viewer.courtesy import take_short_turns
 
 PARTS = frozenset(
     "answers background keeper files leaving recovering actions_by_name "  # noqa: SIM905 - shorter than a list
@@ -113,7 +110,7 @@ class Building(QObject):
             threading.Thread(target=self._load, args=(self.window.model.sitting,), name="loading", daemon=True).start()
 
     def _load(self, sitting: Sitting) -> None:
-        sys.setswitchinterval(SWITCH)
+        take_short_turns()
         for count, piece in enumerate(self._pieces, 1):
             with suppress(Exception):  # said where the piece is made
                 import_module(f"sitterlight.viewer.{piece.module}")
