@@ -38,6 +38,9 @@ from sitterlight.shading.sitting_rules import (
 
 MOST_LIGHTS = 64
 RESERVED_NAMES = ("sheen", "bounce", "ground", "walls")
+WIDEST = 1.9
+"""A near lamp's diameter for a distance of one, which it does not reach: no lamp reaches round the head."""
+
 SECTIONS = ("format", "title", "head", "skin", "light", "surround", "eye", "easel", "palette")
 SKIN_SOURCES = ("ladder", "amounts", "reflectance", "colour")
 MESH_KEYS = ("unit", "up", "front", "planes", "plane")
@@ -132,11 +135,11 @@ def _check_extent(values: dict, where: str) -> None:
     if len(near) == 1:
         missing = "diameter" if near == ["distance"] else "distance"
         raise SittingError(f"{where} has {near[0]} without {missing}; allowed is size alone, or distance and diameter")
-    if values["diameter"] >= 1.9 * values["distance"]:
+    if values["diameter"] >= WIDEST * values["distance"]:
         raise refuse(
             f"{where}.diameter",
             values["diameter"],
-            f"less than 1.9 times the distance, {values['distance']:g}",
+            f"less than {WIDEST} times the distance, {values['distance']:g}",
         )
     values["size"] = None
 

@@ -19,6 +19,7 @@ from PyQt6.QtWidgets import (
 
 from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens
 from sitterlight.shading.sitting import DaylightLight, LampLight, Light, with_light, with_lights
+from sitterlight.shading.sitting_check import RESERVED_NAMES, WIDEST
 from sitterlight.shading.sitting_keys import NAME
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import NamedSlider
@@ -144,7 +145,7 @@ class LightEditor(QWidget):
         if light is None or wanted == light.name:
             return
         taken = {other.name.lower() for other in self.model.sitting.lights if other is not light}
-        if not wanted or wanted.lower() in taken | {"sheen", "bounce", "ground", "walls"}:
+        if not wanted or wanted.lower() in taken.union(RESERVED_NAMES):
             self.name.setText(light.name)
             return
         lights = [replace(one, name=wanted) if one.name == light.name else one for one in self.model.sitting.lights]
@@ -262,9 +263,9 @@ class LightEditor(QWidget):
 def _limits(light: Light, field: str, low: float, high: float) -> tuple[float, float]:
     """Between what a number of a light may lie: no near lamp reaches round the head."""
     if field == "diameter":
-        high = min(high, math.ceil(1.9 * light.distance) - 1)
+        high = min(high, math.ceil(WIDEST * light.distance) - 1)
     elif field == "distance" and getattr(light, "diameter", None) is not None:
-        low = max(low, math.floor(light.diameter / 1.9) + 1)
+        low = max(low, math.floor(light.diameter / WIDEST) + 1)
     return low, high
 
 
