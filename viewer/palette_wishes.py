@@ -11,6 +11,7 @@ from sitterlight.shading.paints import Paint
 from sitterlight.shading.sitting import EaselSetting, PaletteSetting
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import titled
+from sitterlight.viewer.mix_options import FLAGS
 
 EASEL_LIGHTS = (
     ("D50", "daylight 5000 K (D50)"),
@@ -26,9 +27,9 @@ EASEL_LIGHTS = (
 MOST = (("2", "two paints in a mix"), ("3", "three paints in a mix"), ("4", "four paints in a mix"))
 BASES = (("none", "no base asked for"), ("auto", "one brown through all, chosen for the head"))
 WISHES = {
-    "few_paints": ("few paints", "a further paint must be well worth it: one ΔE, not a third"),
-    "transparent_darks": ("transparent darks", "below L* 45 no white and no opaque paint, where that costs little"),
-    "no_black": ("no black", "black tubes stay closed"),
+    "few_paints": ("few paints", FLAGS["few_paints"]),
+    "transparent_darks": ("transparent darks", FLAGS["transparent_darks"]),
+    "no_black": ("no black", FLAGS["no_black"]),
 }
 
 
