@@ -1,0 +1,67 @@
+"""Lighting in the background: of several wishes only the last counts, and Stop ends what goes on."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+
+import pytest
+from window_driver import BALL, PATIENCE
+
+pytest.importorskip("PyQt6.QtWidgets")
+
+NEWER = replace(BALL, title="newer")
+
+
+@pytest.fixture
+def slow(qapp, monkeypatch):
+    """A background whose lighting of BALL tells its share again and again, with no end of its own."""
+    from sitterlight.viewer import background
+    from sitterlight.viewer.background import Background
+
+    begun, enough, light = threading.Event(), threading.Event(), background.engine.light
+
+    def lit(sitting, gaze, exact, progress):
+        while sitting == BALL and not enough.is_set():
+            progress(0.5)
+            begun.set()
+            enough.wait(0.005)
+        return light(sitting, gaze, exact, progress)
+
+    monkeypatch.setattr(background.engine, "light", lit)
+    made = Background()
+    yield made, begun
+    enough.set()
+    made.end()
+
+
+def asked(sitting, place="first"):
+    from sitterlight.viewer.background import Request
+
+    return Request(place, sitting, None, "as seen", 5, True)
+
+
+def test_a_newer_wish_ends_an_older(slow, qtbot):
+    background, begun = slow
+    answered, failed = [], []
+    background.answered.connect(lambda answer: answered.append(answer.request.sitting))
+    background.failed.connect(lambda *told: failed.append(told))
+    background.ask(asked(BALL))
+    assert begun.wait(PATIENCE / 1000)
+    background.ask(asked(replace(BALL, title="older")))
+    background.ask(asked(NEWER))
+    qtbot.waitUntil(lambda: NEWER in answered, timeout=PATIENCE)
+    assert set(answered) == {NEWER} and not failed
+
+
+def test_stop_ends_what_goes_on_and_says_so(slow, qtbot):
+    from sitterlight.viewer.background import STOPPED
+
+    background, begun = slow
+    background.ask(asked(BALL))
+    assert begun.wait(PATIENCE / 1000)
+    with qtbot.waitSignal(background.failed, timeout=PATIENCE) as told:
+        background.stop()
+    assert told.args == ["first", STOPPED]
+    with qtbot.waitSignal(background.answered, timeout=PATIENCE):
+        background.ask(asked(NEWER))
