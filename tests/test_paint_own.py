@@ -158,6 +158,7 @@ colour = {{srgb = "{hex_from_XYZ(tint_XYZ)}"}}
         (('reflectance = "tint.csv"', "colour = {Lab = [1, 2]}"), "Lab"),
         (('reflectance = "tint.csv"', 'colour = {Lab = [50, 0, 0], srgb = "#888888"}'), "colour"),
         (('reflectance = "tint.csv"', 'reflectance = "none.csv"'), "none.csv"),
+        (('reflectance = "tint.csv"', 'reflectance = "//host/share/tint.csv"'), "on this computer"),
         (('reflectance = "tint.csv"', 'reflectance = "tint.csv"\nsheen_included = 1'), "sheen_included"),
         (("[[sample]]", "[sample]"), "TOML"),
         (('pigment = "PR102"', 'white = "PBr7"'), "PBr7 raw umber"),

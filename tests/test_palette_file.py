@@ -55,7 +55,10 @@ def test_own_tubes_go_along(tmp_path):
     ("text", "told"),
     [
         ("", "is empty"),
-        ('format = "sitterlight-palette/2"\npaints = ["PW6"]', "sitterlight-palette/1"),
+        ('format = "sitterlight-palette/2"\npaints = ["PW6"]', "newer Sitterlight.*sitterlight-palette/1"),
+        ('format = "palette/2"\npaints = ["PW6"]', 'it must be "sitterlight-palette/1"'),
+        ('format = "sitterlight-palette/1"\npaints = ["//host/share/red.toml"]', "on this computer"),
+        ('format = "sitterlight-palette/1"\npaints = ["https://host/red.toml"]', "on this computer"),
         ('format = "sitterlight-palette/1"\npaints = []', "1 to 200"),
         ('format = "sitterlight-palette/1"\npaints = [1]', "1 to 200"),
         ('format = "sitterlight-palette/1"\npaints = ["PBr7"]', "PBr7 burnt umber"),

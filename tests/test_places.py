@@ -111,6 +111,8 @@ def test_other_lights_have_no_place():
         ("Europe/Amsterdam", "Paris"),  # London is nearer, but its clock is another
         ("Europe/Helsinki", "Saint Petersburg"),  # Cairo has the clock, but another sun
         ("Africa/Casablanca", "Madrid"),
+        ("Atlantic/Madeira", "London"),  # Dakar is nearer, and has the clock in winter only
+        ("America/Antigua", "Kingston"),  # New York has the clock in summer only
         ("America/Toronto", "New York"),
     ],
 )
