@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+import trimesh
 from window_driver import BALL, PATIENCE, differ
 
-from sitterlight.shading.sitting import with_skin
+from sitterlight.shading.sitting import HeadSetting, with_skin
 
 pytestmark = pytest.mark.screen
 
@@ -22,8 +25,8 @@ def opened(scratch, qapp, qtbot, tmp_path, monkeypatch):
     make_application()
     windows = []
 
-    def open_window(kept):
-        windows.append(Window(Model(BALL), kept, in_steps=True))
+    def open_window(kept, sitting=BALL):
+        windows.append(Window(Model(sitting), kept, in_steps=True))
         windows[-1].show()
         return windows[-1]
 
@@ -71,6 +74,18 @@ def test_whoever_asks_sooner_has_all_at_once(opened):
     assert "skin" in window.actions_by_name["undo"].text() and window.recovering._timer.isActive()
     with pytest.raises(AttributeError):
         window.nothing  # noqa: B018
+
+
+def test_what_was_mended_is_said_even_where_the_panels_come_after_the_light(opened, qtbot, tmp_path):
+    ball = trimesh.creation.icosphere(subdivisions=2, radius=90)
+    trimesh.Trimesh(ball.vertices, ball.faces[6:], process=False).export(tmp_path / "holed.ply")
+    window = opened(None, replace(BALL, title="Holed", head=HeadSetting(mesh=str(tmp_path / "holed.ply"))))
+    window._building._begun = True  # panels wait
+    window._building._make(1)  # what lights
+    assert "answers" in vars(window) and not window.is_whole
+    qtbot.waitUntil(lambda: window.lit is not None and window.lit.exact, timeout=PATIENCE)
+    window._building.finish()
+    assert "closed" in window.stages.words.text()
 
 
 def test_a_window_closed_at_once_ends(opened, qtbot):

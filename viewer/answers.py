@@ -48,9 +48,11 @@ class Answers:
         window.table.chosen.connect(self._table_chosen)
         if lit is None:
             return
-        self._tell_panels(lit)
-        told = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)
-        for name, tell in (*told, ("plan", window.rooms.show_planned)):
+        told = self._tell_panels(lit)
+        if told:
+            self.stages.say(told if lit.exact else _first_picture(told))
+        known = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)
+        for name, tell in (*known, ("plan", window.rooms.show_planned)):
             if lit.has(name):
                 tell(lit)
 
@@ -81,9 +83,7 @@ class Answers:
         gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
         self.stages.show_first(lit, self._looks(answer), gaze)
         told = self._tell_panels(lit) if self._serves_panels else ""
-        if not lit.exact:
-            told = f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
-        self.stages.say(told)
+        self.stages.say(told if lit.exact else _first_picture(told))
 
     def _tell_panels(self, lit: Lit) -> str:
         window = self.window
@@ -172,3 +172,8 @@ class Answers:
 
     def _point(self, lit: Lit | None, face: int, weights) -> None:
         self.window.status.reading.setText("" if lit is None or face < 0 else pointer_words(lit, face, weights))
+
+
+def _first_picture(told: str) -> str:
+    """What is said of a head that is not lit exactly yet, before what else there is to tell."""
+    return f"First picture: nothing blocks the light yet. Casting rays … {told}".strip()
