@@ -22,7 +22,7 @@ GUESS = "guess"  # a unit or axis that is to be found out from the mesh
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
-FARTHEST = 1e9  # in the file's own unit
+FARTHEST = 1e9  # in the file's own unit; a squared area of that size is still a number in single precision
 _COLOURS = "its own colours were left out: the colour of skin is calculated"
 _TEXTURES = "its materials and textures were left out: the colour of skin is calculated"
 
@@ -76,7 +76,7 @@ def _without_stray_vertices(path: Path, mesh: MeshFile) -> MeshFile:
     if not _lies_within_reach(vertices):
         raise ValueError(
             f"{path}: a vertex has the coordinate {np.abs(vertices).max():.3g}; whatever its unit, a mesh lies within"
-            f" {FARTHEST:g} of its origin: write it out again."
+            " a thousand million of its origin: write it out again."
         )
     return MeshFile(vertices, faces, mesh.passed_over)
 

@@ -150,19 +150,13 @@ def as_dict(recipe: Recipe, colour: str, wanted: Asked) -> dict:
     }
 
 
-def as_json(colour: str, wanted: Asked | Sequence[str]) -> str:
-    """The answer as one JSON object, for what was asked or for tubes alone."""
-    wanted = _asked(wanted)
+def as_json(colour: str, wanted: Asked) -> str:
+    """The answer as one JSON object."""
     return json_text.dumps(as_dict(recipe_for(colour, wanted), colour, wanted), ensure_ascii=False, indent=2)
 
 
-def _asked(wanted: Asked | Sequence[str]) -> Asked:
-    return wanted if isinstance(wanted, Asked) else Asked(tuple(wanted))
-
-
-def as_text(colour: str, wanted: Asked | Sequence[str]) -> str:
-    """The answer as lines to read at the easel, for what was asked or for tubes alone."""
-    wanted = _asked(wanted)
+def as_text(colour: str, wanted: Asked) -> str:
+    """The answer as lines to read at the easel."""
     recipe = recipe_for(colour, wanted)
     under = "" if wanted.light == EASEL_LIGHT else f", under {wanted.light}"
     lines = [
@@ -185,8 +179,3 @@ def as_text(colour: str, wanted: Asked | Sequence[str]) -> str:
 def _notation(Lab: tuple[float, float, float]) -> str:
     munsell = munsell_under_D65(np.array(Lab))
     return "Lab {:.0f} {:.0f} {:.0f}".format(*Lab) + (f" ({munsell})" if munsell else "")
-
-
-def run(colour: str, wanted: Asked | Sequence[str], json: bool = False) -> str:
-    """The answer as text or, with `json`, as one JSON object."""
-    return as_json(colour, wanted) if json else as_text(colour, wanted)

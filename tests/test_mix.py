@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sitterlight.shading.colour_spaces import delta_E00
-from sitterlight.shading.mix import Asked, Lab_of, as_json, as_text, asked, mix_colour, run
+from sitterlight.shading.mix import Asked, Lab_of, as_json, as_text, asked, mix_colour
 from sitterlight.shading.recipes import Preferences
 from sitterlight.shading.sitting import EaselSetting, PaletteSetting
 from sitterlight.viewer.mix_options import FLAGS, add_options, asked_by
@@ -46,7 +46,7 @@ def test_other_notations_are_told(text, told):
 
 
 def test_json_holds_the_recipe_and_what_was_wanted():
-    answer = json.loads(as_json("5YR 4/4", PALETTE))
+    answer = json.loads(as_json("5YR 4/4", asked(PALETTE)))
     assert set(answer) >= {"parts", "delta_e", "Lab", "target", "palette", "alternatives"}
     assert {p["paint"] for p in answer["parts"]} <= set(PALETTE)
     assert answer["target"]["munsell"].startswith("5YR 4")
@@ -55,16 +55,15 @@ def test_json_holds_the_recipe_and_what_was_wanted():
 
 
 def test_text_is_for_the_easel():
-    text = as_text("#8a5a3c", PALETTE)
+    text = as_text("#8a5a3c", asked(PALETTE))
     assert "wanted" in text and "mixed" in text and "part" in text and "Start with" in text
-    assert run("#8a5a3c", PALETTE) == text
-    assert json.loads(run("#8a5a3c", PALETTE, json=True))["colour"] == "#8a5a3c"
+    assert json.loads(as_json("#8a5a3c", asked(PALETTE)))["colour"] == "#8a5a3c"
 
 
 def test_text_names_what_is_out_of_reach_and_toxic():
-    text = as_text("5PB 3/14", ["PW6", "PR108"])
+    text = as_text("5PB 3/14", asked(["PW6", "PR108"]))
     assert "Out of reach" in text
-    assert "cadmium" in as_text("7.5R 5/16", ["PW6", "PR108"])
+    assert "cadmium" in as_text("7.5R 5/16", asked(["PW6", "PR108"]))
 
 
 def test_ambiguous_paints_are_errors():
