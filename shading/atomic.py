@@ -10,6 +10,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sitterlight.shading.leftovers import begin_file, begin_folder, clear
+from sitterlight.shading.progress import Progress, tell
 
 
 @contextmanager
@@ -80,6 +81,21 @@ def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
         raise
     finally:
         _closed(descriptor)
+
+
+def write_files(
+    folder: str | os.PathLike[str], contents: dict[str, bytes], progress: Progress | None = None
+) -> dict[str, Path]:
+    """Write files into a folder, all or none, as `whole_folder`; their paths by name come back.
+
+    `progress` is told that all is done while nothing is in its place yet, so that it may still stop it.
+    """
+    folder = Path(folder)
+    with whole_folder(folder) as beside:
+        for name, content in contents.items():
+            (beside / name).write_bytes(content)
+        tell(progress, 1.0)
+    return {name: folder / name for name in contents}
 
 
 def _closed(descriptor: int | None) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from PIL import Image
 
-from sitterlight.shading.atomic import whole_folder
+from sitterlight.shading.atomic import write_files
 from sitterlight.shading.day_hours import (
     COMPASS,
     PLANES,
@@ -88,13 +88,7 @@ def day(
 
 def write_day(plan: DayHours, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
     """Write FILES of a day into `folder`, all or none; their paths by name come back."""
-    folder = Path(folder)
-    contents = file_contents(plan, progress)
-    with whole_folder(folder) as beside:
-        for name, content in contents.items():
-            (beside / name).write_bytes(content)
-        tell(progress, 1.0)
-    return {name: folder / name for name in contents}
+    return write_files(folder, file_contents(plan, progress), progress)
 
 
 def file_contents(plan: DayHours, progress: Progress | None = None) -> dict[str, bytes]:

@@ -16,6 +16,7 @@ from sitterlight.shading.day_picture import HeadPictures
 from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell, value_of_luminance
+from sitterlight.shading.progress import Progress
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import DaylightLight, Sitting
@@ -30,7 +31,6 @@ STEPS = (10, 15, 20, 30, 60)
 """Minutes that a plan may step by."""
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
-Progress = Callable[[float], None]
 
 WORKERS = 2
 """Hours worked at a time: while one casts its shadows the other does its sums."""

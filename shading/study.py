@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from sitterlight.shading import picture as pictures
-from sitterlight.shading.atomic import whole_folder
+from sitterlight.shading.atomic import write_files
 from sitterlight.shading.colour_spaces import into_sRGB
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.keying import resolve_eye
@@ -191,13 +191,7 @@ def study(sitting: Sitting, folder: str | os.PathLike[str], progress: Progress |
 
 def write_study(found: Study, folder: str | os.PathLike[str], progress: Progress | None = None) -> dict[str, Path]:
     """Write FILES of a study into `folder`, all or none, as `study`."""
-    folder = Path(folder)
-    contents = file_contents(found, folder, progress)
-    with whole_folder(folder) as beside:
-        for name, content in contents.items():
-            (beside / name).write_bytes(content)
-        tell(progress, 1.0)
-    return {name: folder / name for name in contents}
+    return write_files(folder, file_contents(found, Path(folder), progress), progress)
 
 
 def file_contents(found: Study, folder: Path, progress: Progress | None = None) -> dict[str, bytes]:
