@@ -125,9 +125,13 @@ def test_it_can_be_left_with(worked, qtbot, tmp_path):
     assert len(list((tmp_path / "all").iterdir())) == 5
 
 
-def test_writing_it_can_be_stopped_and_leaves_nothing(worked, qtbot, tmp_path):
-    with held_in_the_middle(worked.leaving.work, 0.3) as held:
-        worked.leaving.write_folder(tmp_path / "all")
+@pytest.mark.parametrize(("what", "share"), [("folder", 0.3), ("table", 1.0)])
+def test_writing_it_can_be_stopped_and_leaves_nothing(worked, qtbot, tmp_path, what, share):
+    with held_in_the_middle(worked.leaving.work, share) as held:
+        if what == "folder":
+            worked.leaving.write_folder(tmp_path / "all")
+        else:
+            worked.leaving.write(what, tmp_path / "day.csv")
         qtbot.waitUntil(held.is_reached, timeout=30_000)
         assert worked.stop.isVisible() and worked.progress.isVisible() and not worked.leave.isEnabled()
         worked.stop.click()

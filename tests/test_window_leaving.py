@@ -193,7 +193,7 @@ def _begin(window, what: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("what", "share"), [("layers", 0.35), ("sheet", 1.0), ("folder", 0.9), ("old folder", 1.0), ("print", 0.35)]
+    ("what", "share"), [("layers", 0.35), ("sheet", 1.0), ("folder", 0.9), ("old folder", 1.0), ("print", 1.0)]
 )
 def test_what_is_stopped_in_the_middle_leaves_nothing(shown, qtbot, monkeypatch, tmp_path, what, share):
     from sitterlight.viewer import printing
