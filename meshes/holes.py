@@ -99,8 +99,12 @@ def _closed(vertices: NDArray, faces: NDArray, rims: list[NDArray]) -> Mesh:
     about[np.concatenate([*rims, np.zeros(0, np.int64)])] = True
     beside = faces[about[faces].any(axis=1)]
     places, patches, count = [vertices], [faces], len(vertices)
+    order = np.argsort(beside, axis=None)
+    corners = beside.ravel()[order]
     for rim in rims:
-        own = beside[np.isin(beside, rim).any(axis=1)]
+        first, last = np.searchsorted(corners, rim), np.searchsorted(corners, rim, side="right")
+        at_rim = np.concatenate([order[a:b] for a, b in zip(first, last, strict=True)]) // 3
+        own = beside[np.unique(at_rim)]
         rings, patch = _patch(vertices, own, rim, count)
         places.append(rings)
         patches.append(patch)
