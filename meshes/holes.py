@@ -165,19 +165,18 @@ def _strip(outer: NDArray, inner: NDArray) -> list[tuple[int, int, int]]:
 
 
 def _thin_plate(vertices: NDArray, faces: NDArray, held: int) -> NDArray:
-    """Places of the vertices from number `held` on."""
-    members, faces = np.unique(faces, return_inverse=True)
-    faces = faces.reshape(-1, 3)
+    """Places of the vertices from number `held` on; every vertex has a face."""
+    count = len(vertices)
     ends = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
     ends = np.concatenate([ends, ends[:, ::-1]])
-    near = sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), (len(members),) * 2).tocsr()
+    near = sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), (count, count)).tocsr()
     near.data[:] = 1
-    laplacian = sparse.diags(1 / np.asarray(near.sum(axis=1)).ravel()) @ near - sparse.identity(len(members))
-    inner = members >= held
+    laplacian = sparse.diags(1 / np.asarray(near.sum(axis=1)).ravel()) @ near - sparse.identity(count)
+    inner = np.arange(count) >= held
     # The bending of vertices at the far border, whose neighbours are not all here, is not known.
     rows = inner | (np.asarray(near[:, inner].sum(axis=1)).ravel() > 0)
     bending = laplacian[rows]
     free, fixed = bending[:, inner], bending[:, ~inner]
-    right = -(free.T @ (fixed @ vertices[members[~inner]]))
+    right = -(free.T @ (fixed @ vertices[:held]))
     system = (free.T @ free + 1e-9 * sparse.identity(int(inner.sum()))).tocsc()
     return np.asarray(spsolve(system, right)).reshape(-1, 3)
