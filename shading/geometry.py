@@ -102,8 +102,6 @@ class Stage:
             self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, oily))
         else:
             surface, self.gloss, self._times_oily = last
-        if not coarse:
-            _surfaces.keep(surface, self.gloss)
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
@@ -135,6 +133,8 @@ class Stage:
         gaze = (*self._surface, np.asarray(eye).tobytes())
         key = (*gaze, *map(place_key, placed))
         look = _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
+        if not self.coarse:
+            _surfaces.keep(self._surface, self.gloss)
         return look if self._times_oily is None else oilier(look, self.gloss, self._times_oily, self._cosine(eye))
 
     def _look(self, sources, placed, eye, gaze) -> Look:

@@ -133,3 +133,18 @@ def test_oil_on_skin_that_was_known_without_any_is_worked_out():
     geometry.forget()
     before, dragged, exact = glance(dry), glance(oily, coarse=True), glance(oily)
     assert np.abs(dragged.XYZ - exact.XYZ).mean() < 0.3 * np.abs(exact.XYZ - before.XYZ).mean()
+
+
+def test_an_exact_picture_that_was_broken_off_stands_in_for_none(monkeypatch):
+    """One who drags on ends it before its look is known: the last whole one still serves."""
+    more, most = (replace(BALL, skin=replace(BALL.skin, oil=times * BALL.skin.oil)) for times in (1.3, 1.7))
+    looked = []
+    look = geometry.Stage._look
+    monkeypatch.setattr(geometry.Stage, "_look", lambda *given: looked.append(1) or look(*given))
+    geometry.forget()
+    glance(BALL)
+    monkeypatch.setattr(geometry.Stage, "_light_field", lambda *_: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        glance(more)
+    glance(most, coarse=True)
+    assert len(looked) == 1
