@@ -57,6 +57,18 @@ def test_a_mesh_that_is_none_is_a_sentence(shown, qtbot, tmp_path):
     assert window.model.sitting == BALL
 
 
+def test_what_was_said_since_is_not_taken_back_by_an_answer(shown, qtbot):
+    window = shown(BALL)
+    notice = window.stages.notice
+    window.model.change(replace(BALL, title="asked before"), "a title")
+    window.stages.say("A file that is none.")
+    qtbot.waitUntil(lambda: window.lit.sitting.title == "asked before", timeout=60_000)
+    assert notice.words.text() == "A file that is none."
+    window.model.change(BALL, "asked after")
+    qtbot.waitUntil(lambda: window.lit.sitting.title == BALL.title, timeout=60_000)
+    assert notice.words.text() != "A file that is none."
+
+
 def test_planes_are_counted_joined_and_named(shown, ring):
     setting = HeadSetting(mesh=str(ring), unit="cm", up="+z", front="-y", planes=8)
     window = shown(replace(BALL, title="A ring", head=setting))

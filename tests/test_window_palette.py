@@ -288,7 +288,7 @@ def test_strings_of_the_chosen_plane(mixed):
     window.actions_by_name["why"].trigger()
 
 
-def test_the_plan_of_the_head(mixed):
+def test_the_plan_of_the_head(mixed, qtbot):
     window = mixed(BALL)
     window.actions_by_name["plan"].trigger()
     panel = window.rooms.plan
@@ -298,7 +298,7 @@ def test_the_plan_of_the_head(mixed):
     assert window.table.rows[window.model.chosen].name in first.piles[0].strokes[0]
     window.paints.take("four tubes")
     mixed()
-    assert panel.plan is not first
+    qtbot.waitUntil(lambda: panel.plan is not None and panel.plan is not first, timeout=PATIENCE)
     assert {paint for paint, _ in panel.plan.paints} <= set(PALETTES["four tubes"])
     window.actions_by_name["why"].trigger()
 

@@ -21,6 +21,7 @@ class Answers:
         self.background = Background(window)
         self.counted_lit: Lit | None = None  # whose rows the table shows, a little behind
         self._serves_panels = False
+        self._sayings = self.stages.notice.sayings  # how many sentences an answer may take back
         background = self.background
         background.glimpsed.connect(self.stages.show_glimpse)
         background.answered.connect(self._answered)
@@ -50,7 +51,7 @@ class Answers:
             return
         told = self._tell_panels(lit)
         if told:
-            self.stages.say(told if lit.exact else _first_picture(told))
+            self._say(told, lit)
         known = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)
         for name, tell in (*known, ("plan", window.rooms.show_planned)):
             if lit.has(name):
@@ -61,6 +62,7 @@ class Answers:
     def ask(self) -> None:
         """Have the model's state lit."""
         state = self.model.state
+        self._sayings = self.stages.notice.sayings
         self.background.ask(self._request("first", state.sitting))
         if state.held is not None:
             self.background.ask(self._request("second", state.held))
@@ -83,7 +85,14 @@ class Answers:
         gaze = None if self.stages.first.is_dragged else self.model.state.looks_from
         self.stages.show_first(lit, self._looks(answer), gaze)
         told = self._tell_panels(lit) if self._serves_panels else ""
-        self.stages.say(told if lit.exact else _first_picture(told))
+        self._say(told, lit)
+
+    def _say(self, told: str, lit: Lit) -> None:
+        """What there is to tell of a lit head; what was said of something else since it was asked for stays."""
+        words = told if lit.exact else _first_picture(told)
+        if words or self.stages.notice.sayings == self._sayings:
+            self.stages.say(words)
+            self._sayings = self.stages.notice.sayings
 
     def _tell_panels(self, lit: Lit) -> str:
         window = self.window

@@ -18,6 +18,7 @@ class Notice(QWidget):
         super().__init__()
         self.model = model
         self._said, self._short = "", False
+        self.sayings = 0  # how many were asked for: whoever asked for the last may take it back
         self.words = QLabel()
         self.words.setObjectName("soft")
         self.words.setWordWrap(True)
@@ -52,6 +53,7 @@ class Notice(QWidget):
     def say(self, words: str) -> None:
         """A sentence; an empty one leaves room for what there is to say otherwise."""
         self._said = words
+        self.sayings += 1
         self.mirror()
 
     def mirror(self) -> None:
