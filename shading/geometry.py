@@ -95,11 +95,12 @@ class Stage:
         self.coarse = coarse
         self.transfer = _transfer_of(head, occlusion, progress)
         self.membership = _memberships.of(head.shape_key, lambda: Membership.of(head.region_weights))
-        surface, oily = (head.shape_key, occlusion, roughness.tobytes(), oil.tobytes()), head.region_weights @ oil
+        surface = head.shape_key, occlusion, roughness.tobytes(), oil.tobytes()
+        rough, oily = (partial(np.matmul, head.region_weights, values) for values in (roughness, oil))
         self._times_oily = None
-        last = _surfaces.standing_in(surface, oily) if coarse and not _glosses.holds(surface) else None
+        last = _surfaces.standing_in(surface, oily()) if coarse and not _glosses.holds(surface) else None
         if last is None:
-            self.gloss = _glosses.of(surface, lambda: Gloss.of(head.region_weights @ roughness, oily))
+            self.gloss = _glosses.of(surface, lambda: Gloss.of(rough(), oily()))
         else:
             surface, self.gloss, self._times_oily = last
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
