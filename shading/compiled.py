@@ -13,8 +13,10 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from functools import lru_cache
 from itertools import pairwise
+from types import ModuleType
 
 import numba
+from numba.core.dispatcher import Dispatcher
 
 
 def kernel(function):
@@ -30,7 +32,24 @@ def kernel(function):
     keep = getattr(compiled._cache, "save_overload", None)
     if keep is not None:
         compiled._cache.save_overload = lambda *given: _if_there_is_room(keep, given)
+        _know_by_others_too(compiled)
     return compiled
+
+
+def _know_by_others_too(compiled) -> None:
+    """Let what was compiled be kept only as long as the files stay as they are whose loops may be built into it:
+    numba itself asks only about the file of the function."""
+    named = list(compiled.py_func.__globals__.values())
+    modules = (one for one in named if isinstance(one, ModuleType) and one.__name__.startswith("sitterlight."))
+    named += [one for module in modules for one in vars(module).values()]
+    stamps = {line for one in [compiled, *named] if isinstance(one, Dispatcher) for line in _stamp(one).split("\n")}
+    if _stamp(compiled):
+        compiled._cache._cache_file._source_stamp = "\n".join(sorted(stamps))
+
+
+def _stamp(compiled) -> str:
+    """What numba knows the source of a compiled function by; empty where it keeps nothing of it."""
+    return str(getattr(getattr(compiled._cache, "_cache_file", None), "_source_stamp", ""))
 
 
 def _if_there_is_room(keep: Callable, given: tuple) -> None:

@@ -1,5 +1,7 @@
 """Compiled loops: who began the work may end it between two of them."""
 
+import importlib
+import sys
 import threading
 
 import numpy as np
@@ -44,3 +46,18 @@ def test_only_the_thread_that_asks_is_ended():
         other.start()
         other.join()
     assert results == [3000]
+
+
+def test_what_was_kept_is_compiled_anew_when_a_loop_built_into_it_changes(tmp_path, monkeypatch):
+    """numba asks only about the file of the outer loop."""
+    monkeypatch.syspath_prepend(tmp_path)
+    from_compiled = "from sitterlight.shading.compiled import kernel\n"
+    outer = from_compiled + "from inner_loop import of\n@kernel\ndef twice(x):\n    return 2 * of(x)\n"
+    (tmp_path / "outer_loop.py").write_text(outer)
+    for factor in (3, 50):
+        inner = f"{from_compiled}@kernel\ndef of(x):\n    return {factor} * x\n"
+        (tmp_path / "inner_loop.py").write_text(inner)
+        for name in ("outer_loop", "inner_loop"):
+            sys.modules.pop(name, None)
+        importlib.invalidate_caches()
+        assert importlib.import_module("outer_loop").twice(1) == 2 * factor
