@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import ctypes
 import weakref
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
-from llvmlite import binding
+from llvmlite import ir
 from numba import types
+from numba.extending import intrinsic
 
 from sitterlight.shading.compiled import kernel
 
@@ -30,9 +32,8 @@ HIT = RAY + 12 * LANES
 PACKET = 28 * LANES
 """Length of a packet with room for what the library writes and for its alignment."""
 
-_signature = types.void(types.intp, types.intp, types.intp, types.intp)
-_intersect = types.ExternalFunction("sitterlight_rtcIntersect16", _signature)
-_occluded = types.ExternalFunction("sitterlight_rtcOccluded16", _signature)
+_HITS, _BLOCKED, _ASKED = 0, 1, 2
+"""What the words of a tree's address are: the two functions that answer a packet, and what these are to search."""
 
 
 @lru_cache(maxsize=1)
@@ -54,9 +55,6 @@ def library() -> ctypes.CDLL | None:
         device = loaded.rtcNewDevice(b"threads=1,set_affinity=0")
         if device and loaded.rtcGetDeviceProperty(device, _MAJOR) == _GENERATION:
             loaded.device = device
-            for name in ("rtcIntersect16", "rtcOccluded16"):
-                address = ctypes.cast(getattr(loaded, name), ctypes.c_void_p).value
-                binding.add_symbol(f"sitterlight_{name}", address)
             return loaded
     return None
 
@@ -86,8 +84,11 @@ class Tree:
 
     def __init__(self, vertices: np.ndarray, faces: np.ndarray):
         rtc = library()
-        self.scene = rtc.rtcNewScene(rtc.device)
-        rtc.rtcSetSceneFlags(self.scene, _ROBUST)
+        scene = rtc.rtcNewScene(rtc.device)
+        weakref.finalize(self, rtc.rtcReleaseScene, scene)
+        self._words = words_of(rtc.rtcIntersect16, rtc.rtcOccluded16, scene)
+        self.scene = self._words.ctypes.data
+        rtc.rtcSetSceneFlags(scene, _ROBUST)
         geometry = rtc.rtcNewGeometry(rtc.device, _TRIANGLES)
         for kind, form, content in (
             (_VERTEX, _FLOAT3, np.ascontiguousarray(vertices, np.float32)),
@@ -96,10 +97,30 @@ class Tree:
             place = rtc.rtcSetNewGeometryBuffer(geometry, kind, 0, form, 12, max(len(content), 1))
             ctypes.memmove(place, content.ctypes.data, content.nbytes)
         rtc.rtcCommitGeometry(geometry)
-        rtc.rtcAttachGeometry(self.scene, geometry)
+        rtc.rtcAttachGeometry(scene, geometry)
         rtc.rtcReleaseGeometry(geometry)
-        rtc.rtcCommitScene(self.scene)
-        weakref.finalize(self, rtc.rtcReleaseScene, self.scene)
+        rtc.rtcCommitScene(scene)
+
+
+def words_of(hits: Callable, blocked: Callable, asked: int) -> np.ndarray:
+    """What the address of a tree leads to: two functions of C of the form of rtcIntersect16, and what they search."""
+    return np.array([*(ctypes.cast(each, ctypes.c_void_p).value for each in (hits, blocked)), asked], np.intp)
+
+
+@intrinsic
+def _ask(typing, scene, which, valid, rays):
+    """Let the function `which` of a tree answer the rays at an address."""
+
+    def generate(context, builder, signature, arguments):
+        scene, which, valid, rays = arguments
+        word = scene.type
+        words = builder.inttoptr(scene, word.as_pointer())
+        address, asked = (builder.load(builder.gep(words, [index])) for index in (which, word(_ASKED)))
+        function = builder.inttoptr(address, ir.FunctionType(ir.VoidType(), [word] * 4).as_pointer())
+        builder.call(function, [valid, asked, rays, word(0)])
+        return context.get_dummy_value()
+
+    return types.void(*[types.intp] * 4), generate
 
 
 @kernel
@@ -138,7 +159,7 @@ def ask_hits(scene, packet, filled):
     for lane in range(filled, 16):
         marks[lane] = 0
     start = packet.ctypes.data
-    _intersect(start, scene, start + 4 * RAY, 0)
+    _ask(scene, _HITS, start, start + 4 * RAY)
 
 
 @kernel
@@ -148,7 +169,7 @@ def ask_blocked(scene, packet, filled):
     for lane in range(filled, 16):
         marks[lane] = 0
     start = packet.ctypes.data
-    _occluded(start, scene, start + 4 * RAY, 0)
+    _ask(scene, _BLOCKED, start, start + 4 * RAY)
 
 
 @kernel
