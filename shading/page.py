@@ -93,7 +93,7 @@ def fitted(words: Words, width: float, least: float = 0.82) -> Words:
     if needed <= width:
         return words
     size = max(words.size * width / needed, words.size * least)
-    text = words.text
+    text, width = words.text, width + 1e-6  # what has just been set to this width is not cut for a rounding's sake
     while text and text_width(text.rstrip() + ("…" if text != words.text else ""), size, words.weight) > width:
         text = text[:-1]
     if text != words.text:

@@ -184,7 +184,8 @@ def _notes(stroke: SheetStroke, right: float, base: float, size: float) -> list[
     marks: list[Mark] = []
     told, dot = [], 0.75 * size * POINT
     if stroke.greying is not None:
-        told.append((f"{stroke.greying:.2f}".replace("-", "−"), _code(greying_scale(), stroke.greying)))
+        greying = f"{round(stroke.greying, 2) + 0.0:.2f}".replace("-", "−")  # + 0.0: nothing is not −0.00
+        told.append((greying, _code(greying_scale(), stroke.greying)))
     if stroke.skylight_note is not None and abs(stroke.skylight_note) >= 1:
         strength = number(round(stroke.skylight_note, 1))
         told.append((strength, _code(note_scale(8.0), stroke.skylight_note)))

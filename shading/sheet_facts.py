@@ -76,11 +76,15 @@ def short_lines(strokes: list[SheetStroke]) -> list[str]:
     greyed = [stroke for stroke in seen if stroke.greying is not None]
     if greyed:
         most, least = max(greyed, key=lambda s: s.greying), min(greyed, key=lambda s: s.greying)
-        ends = f"{most.greying:.2f} ({_inside(most)}) to {least.greying:.2f} ({_inside(least)})"
-        lines.append(f"Greying {ends}".replace("-", "−"))
+        ends = f"{_hundredths(most.greying)} ({_inside(most)}) to {_hundredths(least.greying)} ({_inside(least)})"
+        lines.append(f"Greying {ends}")
     lines += _note_lines([stroke for stroke in seen if stroke.skylight_note is not None])
     above = sum(stroke.above_white for stroke in seen)
     return [*lines, f"{above} of {len(seen)} strokes lie above white; paint cannot follow"] if above else lines
+
+
+def _hundredths(value: float) -> str:
+    return f"{round(value, 2) + 0.0:.2f}".replace("-", "−")
 
 
 def _note_lines(told: list[SheetStroke]) -> list[str]:

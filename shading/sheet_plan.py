@@ -17,6 +17,8 @@ from sitterlight.shading.targets import PlaneRow
 _GUTTER, _COLUMNS = 5.0, 2
 _SIZES = (7.0, 6.6, 6.2, 5.8, 5.4, 5.0, 4.6)
 _FOOT = 287.0
+_LAYINGS = (*((size, None) for size in _SIZES[:3]), *((size, 3) for size in _SIZES))
+"""Sizes of letters in points, and how many lines the planes of a pile may take: all of them where there is room."""
 
 
 def plan_page(title: str, plan: MixingPlan, mixed: MixedHead, row: PlaneRow | None = None) -> Page:
@@ -24,17 +26,17 @@ def plan_page(title: str, plan: MixingPlan, mixed: MixedHead, row: PlaneRow | No
     stroke that says most of the head."""
     told = (row, max(row.targets, key=lambda t: t.share_of_area)) if row is not None else telling_stroke(mixed)
     strings = plane_strings(*told, mixed) if told is not None else None
-    for size in _SIZES:
-        marks, bottom = _laid(plan, mixed, told, strings, size)
+    for size, most_lines in _LAYINGS:
+        marks, bottom = _laid(plan, mixed, told, strings, size, most_lines)
         if bottom <= _FOOT:
             break
     return Page(*A4, f"{title}: mixing plan", (*_heading(clean(title)), *marks), "Mixing plan")
 
 
-def _laid(plan: MixingPlan, mixed: MixedHead, told, strings: PlaneStrings | None, size: float):
+def _laid(plan: MixingPlan, mixed: MixedHead, told, strings: PlaneStrings | None, size: float, most_lines: int | None):
     """The marks below the heading with letters of `size` points, and where they end, in mm."""
     marks, top = _tubes(plan, mixed, 22.0, size)
-    more, top = _piles(plan, top + 5.0, size)
+    more, top = _piles(plan, top + 5.0, size, most_lines)
     marks += more
     if strings is not None:
         row, target = told
@@ -80,7 +82,7 @@ def _tubes(plan: MixingPlan, mixed: MixedHead, top: float, size: float) -> tuple
     return marks, top + rows * row_height
 
 
-def _piles(plan: MixingPlan, top: float, size: float) -> tuple[list[Mark], float]:
+def _piles(plan: MixingPlan, top: float, size: float, most_lines: int | None) -> tuple[list[Mark], float]:
     """The piles in two columns, in the order of mixing: chip, recipe, how to mix, what is painted with it."""
     marks = _title("Piles, in the order of mixing", top + 3.0)
     if plan.words:
@@ -92,13 +94,15 @@ def _piles(plan: MixingPlan, top: float, size: float) -> tuple[list[Mark], float
     for column in range(_COLUMNS):
         y, left = top, MARGIN + column * (width + _GUTTER)
         for number in range(column * half, min((column + 1) * half, len(plan.piles))):
-            more, y = _pile(number + 1, plan.piles[number], left, y, width, size)
+            more, y = _pile(number + 1, plan.piles[number], left, y, width, size, most_lines)
             marks += more
         bottom = max(bottom, y)
     return marks, bottom
 
 
-def _pile(number: int, pile: Pile, left: float, top: float, width: float, size: float) -> tuple[list[Mark], float]:
+def _pile(
+    number: int, pile: Pile, left: float, top: float, width: float, size: float, most_lines: int | None
+) -> tuple[list[Mark], float]:
     lead, x = 1.32 * size * POINT, left + 14.5
     room, base = width - 14.5, top + 0.95 * size * POINT
     share = f"{pile.share_of_area:.0%}" if pile.share_of_area >= 0.01 else "under 1%"
@@ -108,8 +112,8 @@ def _pile(number: int, pile: Pile, left: float, top: float, width: float, size: 
     lines = [(text, INK) for text in wrapped(pile.recipe.text, room, size)]
     lines += [(text, INK) for text in wrapped(pile.recipe.order, room, size)]
     strokes = wrapped(", ".join(pile.strokes), room, size * 0.9)
-    if len(strokes) > 3:
-        strokes = [*strokes[:2], strokes[2].rstrip(", ") + " …"]
+    if most_lines is not None and len(strokes) > most_lines:
+        strokes = [*strokes[: most_lines - 1], strokes[most_lines - 1].rstrip(", ") + " …"]
     lines += [(text, SOFT_INK) for text in strokes]
     sizes = {INK: size, SOFT_INK: size * 0.9}
     for text, colour in lines:

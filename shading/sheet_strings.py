@@ -143,8 +143,13 @@ def _plot(title: str, rows, strings: PlaneStrings, which: int, left, top, width,
     for value in (v0, v1):
         x, y = place(L0, value)
         marks.append(Words(left - 0.6, y + 0.8, f"{value:.0f}", size * 0.72, SOFT_INK, anchor="end"))
+    ends: dict[int, tuple[float, float]] = {}
     for number, row in enumerate(rows):
-        marks += _curve(row, which, place, number, size)
+        more, end = _curve(row, which, place, number)
+        marks += more
+        if end is not None:
+            ends[number + 1] = end
+    marks += _numbers(ends, size * 0.72)
     Lab = strings.target_Lab
     value = (np.hypot(*Lab[1:]), np.degrees(np.arctan2(Lab[2], Lab[1])) % 360.0)[which - 1]
     x, y = place(Lab[0], float(value))
@@ -152,14 +157,26 @@ def _plot(title: str, rows, strings: PlaneStrings, which: int, left, top, width,
     return marks
 
 
-def _curve(row: String, which: int, place, number: int, size: float) -> list[Mark]:
-    """A thin line with chips of the row's own colours on it, its number at its end."""
+def _numbers(ends: dict[int, tuple[float, float]], size: float) -> list[Mark]:
+    """The number of each curve at its end; of curves that end at one place, all their numbers in one word."""
+    together: list[tuple[list[int], tuple[float, float]]] = []
+    for number, (x, y) in ends.items():
+        near = [k for k, (_, at) in enumerate(together) if abs(at[0] - x) < 3.0 and abs(at[1] - y) < 0.8 * size * POINT]
+        if near:
+            together[near[0]][0].append(number)
+        else:
+            together.append(([number], (x, y)))
+    return [
+        Words(x + 0.6, y + 0.4, ", ".join(map(str, numbers)), size, INK, anchor="start") for numbers, (x, y) in together
+    ]
+
+
+def _curve(row: String, which: int, place, number: int) -> tuple[list[Mark], tuple[float, float] | None]:
+    """A thin line with chips of the row's own colours on it, and where it ends."""
     shown = [k for k, C in enumerate(row.LCh[:, 1]) if which == 1 or C > 3.0]
     points = [place(row.LCh[k, 0], row.LCh[k, which]) for k in shown]
     marks: list[Mark] = [Rule(*a, *b, SOFT_INK, 0.18) for a, b in pairwise(points)]
     for k in range(number, len(shown), 5):
         (x, y), Lab = points[k], row.Lab[shown[k]]
         marks.append(Box(x - 0.6, y - 0.6, 1.2, 1.2, code_of(Lab)))
-    if points:
-        marks.append(Words(points[-1][0] + 0.6, points[-1][1] + 0.4, str(number + 1), size * 0.72, INK))
-    return marks
+    return marks, points[-1] if points else None

@@ -1,5 +1,6 @@
 """The plane sheet: one page for any head, every plane on it, read back by readers that are not ours."""
 
+import dataclasses
 import xml.etree.ElementTree as ElementTree
 from io import BytesIO
 from itertools import pairwise
@@ -215,6 +216,20 @@ def test_words_are_cut_to_their_room():
     assert text_width(cut.text, cut.size) <= 20
     whole = fitted(Words(0, 0, "chin", 8.0), 20)
     assert (whole.text, whole.size) == ("chin", 8.0)
+
+
+@pytest.mark.parametrize("room", [27.0, 28.3, 29.1, 31.7, 33.9])
+def test_words_that_can_be_set_smaller_are_not_cut(room):
+    """Not even by the last digit of a width that they have just been set to."""
+    for words in ("5 PW6 + 1 PBr7ru + 2 drops PR101t", "12 PW6 + 2 PBr7bu + 2 PBr7ru + 1 PG18", "9 PBr7ru + 3 PW6"):
+        assert fitted(Words(0, 0, words, 5.8), room, 0.4).text == words
+
+
+def test_no_greying_is_not_written_below_nought():
+    strokes = [dataclasses.replace(stroke, greying=-0.004) for stroke in sheet_strokes(made_up_table(3))]
+    marks = sheet_chips.chip_marks(strokes, (12.0, 100.0), 186.0, 180.0)
+    told = [mark.text for mark in marks if isinstance(mark, Words)]
+    assert "0.00" in told and "−0.00" not in told
 
 
 def test_chips_are_larger_where_there_is_room():

@@ -127,3 +127,17 @@ def test_one_tube_is_plan_enough():
     page, plan, _ = page_of(3, palette=("PBr7 burnt umber",))
     assert plan.base == "PBr7 burnt umber"
     assert "100%" in words_of(page)
+
+
+def test_every_plane_of_a_pile_is_named_where_the_page_has_room():
+    page, plan, _ = page_of(12)
+    told = words_of(page)
+    assert "…" not in told
+    assert all(stroke.split(" ")[-1] in told for pile in plan.piles for stroke in pile.strokes)
+
+
+def test_curves_that_end_at_one_place_are_numbered_together():
+    from sitterlight.shading.sheet_strings import _numbers
+
+    told = [mark.text for mark in _numbers({1: (50.0, 20.0), 2: (50.5, 20.2), 3: (50.0, 30.0)}, 5.0)]
+    assert told == ["1, 2", "3"]
