@@ -331,3 +331,40 @@ def test_a_screen_without_GLX_opens_all_the_same_or_says_what_to_do(folder, tmp_
     assert window.returncode == 2, error[-500:]
     assert error.count("sitterlight: error: ") == 1
     assert "sitterlight study --out DIR" in error
+
+
+@ON_LINUX
+@pytest.mark.parametrize(
+    ("own", "held", "gigabytes"),
+    [
+        ("4:memory:/user/ours\n1:cpu:/\n", {"memory/user/ours/memory.limit_in_bytes": 2e9}, 2.0),
+        ("4:cpu,memory:/user/ours\n", {"memory/user/memory.limit_in_bytes": 1.5e9}, 1.5),
+        ("0::/user.slice/ours\n", {"user.slice/ours/memory.max": "max", "user.slice/memory.max": 3e9}, 3.0),
+        ("0::/user.slice/a:b\n", {"user.slice/a:b/memory.high": 1e9}, 1.0),
+        ("4:memory:/docker/0123\n", {"memory/memory.limit_in_bytes": 2e9}, 2.0),
+        ("0::/../outside\n", {"memory.max": 2e9}, 2.0),
+        ("4:memory:/ours\n0::/\n", {"memory/ours/memory.limit_in_bytes": 2**63 - 4096, "memory.max": "max"}, None),
+        ("nonsense\n\n7:\n0::/a\n", {"a/memory.max": "much"}, None),
+    ],
+)
+def test_memory_that_a_control_group_leaves(monkeypatch, tmp_path, own, held, gigabytes):
+    """Both versions (cgroups(7) of Linux), the group's own bound and those above it; in a container the name of the
+    group may be the one outside."""
+    from sitterlight.shading import budget
+
+    (tmp_path / "own").write_text(own)
+    for name, value in held.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(f"{value}\n" if isinstance(value, str) else f"{value:.0f}\n")
+    monkeypatch.setattr(budget, "OWN_GROUPS", tmp_path / "own")
+    monkeypatch.setattr(budget, "HELD_BY_GROUPS", tmp_path)
+    monkeypatch.setattr(os, "sysconf", lambda _name: 1e5)  # a machine of 10 GB
+    assert budget.machine_memory() == (gigabytes or 10.0) * 1e9
+
+
+@ON_LINUX
+def test_no_word_of_control_groups(monkeypatch, tmp_path):
+    from sitterlight.shading import budget
+
+    monkeypatch.setattr(budget, "OWN_GROUPS", tmp_path / "none")
+    assert 1e8 < budget.machine_memory() < 1e15
