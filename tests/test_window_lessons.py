@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import pytest
 from window_driver import BALL
 
@@ -9,6 +11,17 @@ from sitterlight.shading.sitting import with_light
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
+
+
+@dataclass(frozen=True, eq=False)
+class _Lit:
+    """As much of a lit head as a lesson asks for."""
+
+    sitting: object
+    exact: bool = True
+
+    def has(self, name: str) -> bool:
+        return name == "rows"
 
 
 @pytest.mark.parametrize("place", range(5))
@@ -37,6 +50,46 @@ def test_lessons_follow_each_other_and_end(shown):
     assert strip.lesson.title == titles[0]
     strip.close_button.click()
     assert not strip.isVisible() and window.model.state.held is None
+
+
+def test_exchanging_the_two_leaves_the_lesson(shown):
+    from sitterlight.viewer.lessons import lessons
+
+    window = shown(BALL)
+    strip = window.stages.lesson
+    strip.begin(lessons()[0])
+    window.model.swap()
+    assert strip.lesson is not None and not strip.isHidden()
+    assert window.model.sitting == lessons()[0].held
+    told = []
+    strip.lesson = replace(strip.lesson, text=lambda held, at_hand: told.append((held, at_hand)) or "told")
+    held, at_hand = (_Lit(sitting) for sitting in (strip.lesson.held, strip.lesson.sitting))
+    for pair in ((held, at_hand), (at_hand, held)):
+        strip.tell(*pair)
+    assert told == [(held, at_hand)] * 2 and strip.text.text() == "told"
+    window.model.change(with_light(window.model.sitting, "sky", on=False), "off")
+    assert strip.lesson is None and strip.isHidden()
+
+
+def test_the_buttons_of_a_lesson_keep_their_place_whatever_is_said(shown):
+    from sitterlight.viewer.lessons import lessons
+
+    window = shown(BALL)
+    strip = window.stages.lesson
+    strip.begin(lessons()[0])
+    places = set()
+    for text in ("", "a few words", "many words " * 60):
+        strip.text.setText(text)
+        window.stages.layout().activate()
+        places.add(strip.following.mapTo(window, strip.following.rect().center()).y())
+    strip.end()
+    assert len(places) == 1
+
+
+def test_a_loss_and_a_gain_of_colour_are_told_as_such():
+    from sitterlight.viewer.lessons import _loss
+
+    assert [_loss(0.51), _loss(-0.09), _loss(0.001)] == ["loses 51 %", "gains 9 %", "loses nothing"]
 
 
 def test_first_steps_are_told_one_after_the_other_and_never_again():

@@ -1,4 +1,4 @@
-"""A lesson under the two stages: its title, what it says of them, the next one."""
+"""A lesson above the two stages: its title, what it says of them, the next one."""
 
 from __future__ import annotations
 
@@ -32,12 +32,13 @@ class LessonStrip(QWidget):
         self.title.setObjectName("title")
         self.text.setObjectName("value")
         self.following, self.close_button = QToolButton(), QToolButton()
-        for button, words, slot in (
-            (self.following, "Next lesson", self.go_on),
-            (self.close_button, "Close", self.end),
+        for button, words, hint, slot in (
+            (self.following, "Next lesson", "after the last the first", self.go_on),
+            (self.close_button, "Close", "end the lesson; the sitting at hand stays", self.end),
         ):
             button.setObjectName("quiet")
             button.setText(words)
+            button.setToolTip(hint)
             button.clicked.connect(slot)
         top.addWidget(self.title, 1)
         top.addWidget(self.following)
@@ -49,12 +50,16 @@ class LessonStrip(QWidget):
 
     def begin(self, lesson: Lesson) -> None:
         """Show a lesson; a step that can be undone."""
+        from sitterlight.viewer.lessons import lessons
+
         self.lesson = None
         self.model.settle()
         self.model.show(lesson.view)
         self.model.show_pair(lesson.sitting, lesson.held, f"lesson {lesson.title}")
         self.lesson = lesson
-        self.title.setText(lesson.title)
+        titles = [other.title for other in lessons()]
+        place = f"{titles.index(lesson.title) + 1} of {len(titles)}   " if lesson.title in titles else ""
+        self.title.setText(f"{place}{lesson.title}")
         self.text.setText("Lighting both heads …")
         self.show()
 
@@ -67,22 +72,26 @@ class LessonStrip(QWidget):
         self.begin(lessons()[(place + 1) % len(titles)])
 
     def end(self) -> None:
-        """Close the lesson; its right-hand sitting stays at hand."""
+        """Close the lesson; the sitting at hand stays."""
         self.lesson = None
         self.hide()
         self.model.hold(None)
         self.ended.emit()
 
     def tell(self, held: Lit | None, at_hand: Lit | None) -> None:
-        """Fill in the text once both heads of the lesson are lit exactly."""
+        """Fill in the text once both heads of the lesson are lit exactly, whichever of them is at hand."""
         if self.lesson is None or not all(lit is not None and lit.exact and lit.has("rows") for lit in (held, at_hand)):
             return
-        if held.sitting == self.lesson.held and at_hand.sitting == self.lesson.sitting:
-            self.text.setText(self.lesson.text(held, at_hand))
+        for first, second in ((held, at_hand), (at_hand, held)):
+            if (first.sitting, second.sitting) == (self.lesson.held, self.lesson.sitting):
+                self.text.setText(self.lesson.text(first, second))
 
     def _left(self) -> None:
-        """A lesson ends when one of its sittings is changed."""
-        state = self.model.state
-        if self.lesson and (state.sitting, state.held) != (self.lesson.sitting, self.lesson.held):
+        """A lesson ends when one of its sittings is changed; exchanging them is no change."""
+        state, lesson = self.model.state, self.lesson
+        if lesson and (state.sitting, state.held) not in (
+            (lesson.sitting, lesson.held),
+            (lesson.held, lesson.sitting),
+        ):
             self.lesson = None
             self.hide()

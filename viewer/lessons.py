@@ -60,8 +60,15 @@ def _percent(share: float) -> str:
     return f"{100 * share:.0f} %".replace("-", "−")
 
 
-def _signed(note: float) -> str:
-    return "none" if abs(note) < 0.5 else f"{abs(note):.0f} toward {'blue' if note > 0 else 'warm'}"
+def _loss(greying: float) -> str:
+    """What greying does to a colour, in words."""
+    if abs(greying) < 0.005:
+        return "loses nothing"
+    return f"{'loses' if greying > 0 else 'gains'} {_percent(abs(greying))}"
+
+
+def _leaning(note: float) -> str:
+    return f"{abs(note):.0f} toward {'blue' if note > 0 else 'warm'}"
 
 
 def _said(row: PlaneRow) -> str:
@@ -75,19 +82,28 @@ def _warm_and_overcast() -> Lesson:
 
     def text(held: Lit, at_hand: Lit) -> str:
         up, up_lamp = mean(held.rows, "greying", faces_up), mean(at_hand.rows, "greying", faces_up)
-        parts = [_spread(lit) for lit in (held, at_hand)]
+        sky, one_side = _fall(held), _fall(at_hand)
         return (
-            f"The same skin. The sky lights what faces up and takes {_percent(up)} of its colour there, against "
-            f"{_percent(up_lamp)} under the lamp. The lamp comes from one side: from light to shadow its planes run "
-            f"over {parts[1]:.0f} steps of L*, under the sky over {parts[0]:.0f}."
+            f"One skin. The sky comes from above: of the colour of planes that face up it takes {_percent(up)}, the "
+            f"lamp {_percent(up_lamp)}. The lamp comes from one side: from the planes toward it to those turned away "
+            f"L* falls by {one_side:.0f}; under the sky the two sides are within {abs(sky):.0f}. The lamp does not "
+            "look orange because the eye is used to it; the last lesson takes that away."
         )
 
     return Lesson("A warm lamp against an overcast sky", "as seen", garden, warm, text)
 
 
-def _spread(lit: Lit) -> float:
-    lightness = [row.Lab[0] for row in lit.rows if not row.hidden]
-    return float(np.ptp(lightness))
+def _fall(lit: Lit) -> float:
+    """How much darker, in L*, the planes turned to the sitter's left are than those turned to the right."""
+    seen = [row for row in lit.rows if not row.hidden]
+    right, left = ([row for row in seen if side * row.normal[0] > UP] for side in (-1, 1))
+    return _lightness(right) - _lightness(left)
+
+
+def _lightness(rows: list[PlaneRow]) -> float:
+    """Mean L* over the seen area; NaN without planes."""
+    weights = [row.area_mm2 * row.visible for row in rows]
+    return float(np.average([row.Lab[0] for row in rows], weights=weights)) if rows else float("nan")
 
 
 def _deep_and_fair() -> Lesson:
@@ -99,10 +115,11 @@ def _deep_and_fair() -> Lesson:
         down = [mean(lit.rows, "greying", faces_down) for lit in (held, at_hand)]
         share = [_sheen(lit) for lit in (held, at_hand)]
         return (
-            f"One sky on two skins. In planes that face up the deep skin loses {_percent(up[0])} of its colour, the "
-            f"fair one {_percent(up[1])}; in planes that face down {_percent(down[0])} and {_percent(down[1])}. Of the "
-            f"light from the planes that face up, sheen is {_percent(share[0])} on the deep skin and "
-            f"{_percent(share[1])} on the fair one: the mirror is the same, the body that answers it is not."
+            f"One sky on two skins. In planes that face up the deep skin {_loss(up[0])} of its colour, the fair one "
+            f"{_loss(up[1])}; in planes that face down the deep one {_loss(down[0])}, the fair one {_loss(down[1])}. "
+            f"Of the light from planes that face up, {_percent(share[0])} is mirrored by the deep skin and "
+            f"{_percent(share[1])} by the fair one. Both mirror alike; what differs is how much the body of the skin "
+            "sends back beside it."
         )
 
     return Lesson("The same sky on deep and on fair skin", "greying", deep, fair, text)
@@ -124,9 +141,9 @@ def _matte_and_oily() -> Lesson:
         dry = held.rows[at_hand.rows.index(plane)]
         share = plane.shares["sheen"] or 0.0
         return (
-            f"Open shade on one deep skin. In the {_said(plane)} the oily skin has lost "
-            f"{_percent(plane.greying or 0)} of its colour and the powdered one {_percent(dry.greying or 0)}; "
-            f"{_percent(share)} of the light from the oily one is mirrored, and its L* is {plane.Lab[0]:.0f} against "
+            f"One deep skin in open shade, powdered and oily. In the {_said(plane)} the oily skin "
+            f"{_loss(plane.greying or 0)} of its colour, the powdered one {_loss(dry.greying or 0)}. There "
+            f"{_percent(share)} of the light from the oily skin is mirrored, and its L* is {plane.Lab[0]:.0f} against "
             f"{dry.Lab[0]:.0f}. What greys deep skin is sheen."
         )
 
@@ -141,11 +158,12 @@ def _two_lights() -> Lesson:
     def text(held: Lit, at_hand: Lit) -> str:
         plane = strongest(at_hand.rows, "skylight_note")
         alone = held.rows[at_hand.rows.index(plane)]
+        only = strongest(held.rows, "skylight_note").skylight_note or 0.0
+        told = "no plane has one" if abs(only) < 0.5 else f"the strongest is {_leaning(only)}"
         return (
-            "A note needs two colours of light. With the lamp alone the strongest is "
-            f"{_signed(strongest(held.rows, 'skylight_note').skylight_note or 0)}; with the window beside it the "
-            f"{_said(plane)} goes {_signed(plane.skylight_note or 0)}. There one mixes {alone.munsell} for the lamp "
-            f"alone and {plane.munsell} for both."
+            f"A note needs two colours of light. With the lamp alone {told}; with the window beside it the "
+            f"{_said(plane)} goes {_leaning(plane.skylight_note or 0)}. There one mixes {alone.munsell} for the lamp "
+            f"alone and {plane.munsell} for both. Click that plane: the right side says where its light comes from."
         )
 
     return Lesson("Where blue notes come from", "skylight notes", lamp, both, text)
@@ -153,7 +171,7 @@ def _two_lights() -> Lesson:
 
 def _adaptation() -> Lesson:
     evening = built_in("evening-lamp")
-    fresh = replace(with_eye(evening, adaptation=0.3), title="Eye that sees the lamp's colour")
+    fresh = replace(with_eye(evening, adaptation=0.3), title="Eye new to the lamp")
     used = replace(with_eye(evening, adaptation=1.0), title="Eye used to the lamp")
 
     def text(held: Lit, at_hand: Lit) -> str:
@@ -161,9 +179,10 @@ def _adaptation() -> Lesson:
         plane = strongest(face or at_hand.rows, "area_mm2")
         raw = held.rows[at_hand.rows.index(plane)]
         return (
-            f"One lamp, one skin, two eyes. An eye {_percent(held.eye.adaptation)} used to the lamp sees the "
-            f"{_said(plane)} as {raw.munsell}; one wholly used to it sees {plane.munsell}. Decide which of the two "
-            "you paint before you mix: notes and greying are the same for both, the colours are not."
+            f"One lamp, one skin, two eyes. An eye only {_percent(held.eye.adaptation)} used to the lamp still sees "
+            f"its orange: the {_said(plane)} is {raw.munsell}. To an eye wholly used to it, it is {plane.munsell}. "
+            "Decide which of the two you paint before you mix: notes and greying are the same for both, the colours "
+            "are not."
         )
 
     return Lesson("How far the eye is used to the light", "planes", fresh, used, text)

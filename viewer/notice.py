@@ -8,6 +8,7 @@ from sitterlight.viewer.first_steps import FirstSteps
 from sitterlight.viewer.memory import settings
 from sitterlight.viewer.model import Model
 
+BESIDE = "Drag to walk round both heads; click a plane to learn why."
 AT_REST = "Drag to walk round the head, turn the wheel to come nearer, click a plane to learn why it has its colour."
 
 
@@ -65,7 +66,8 @@ class Notice(QWidget):
             button.setVisible(state.gaze is not None)
         next_step = self.first_steps.words if state.held is None else ""
         elsewhere = "" if state.gaze is None else "Looking from elsewhere; the white card stays where it was."
-        words = self._said or next_step or elsewhere or ("" if self._short else AT_REST)
+        at_rest = AT_REST if state.held is None else BESIDE
+        words = self._said or next_step or elsewhere or ("" if self._short else at_rest)
         self.words.setText(words)
         self.skip.setVisible(bool(next_step) and words == next_step)
         self.setVisible(

@@ -37,6 +37,8 @@ class Stages(QWidget):
         layout.setSpacing(0)
         self.bar = ViewBar()
         layout.addWidget(self.bar)
+        self.lesson = LessonStrip(model)  # above, so that its buttons keep their place whatever is said below
+        layout.addWidget(self.lesson)
         self.notice = Notice(model, self.bar.steps)
         self.words, self.difference = self.notice.words, self.notice.difference
         self.difference.toggled.connect(self._toggle_difference)
@@ -51,8 +53,6 @@ class Stages(QWidget):
             self.split.addWidget(box)
         self.split.setChildrenCollapsible(False)
         layout.addWidget(self.split, 1)
-        self.lesson = LessonStrip(model)
-        layout.addWidget(self.lesson)
         self.legend = LegendStrip()
         layout.addWidget(self.legend)
         self.shows_difference = self._short = False
@@ -81,7 +81,7 @@ class Stages(QWidget):
                 (self.second_words, "held", state.held, state.sitting),
             ):
                 told = apart_from(one, other) if one.title == other.title else []
-                words.setText(", ".join([f"{place}: {one.title}", *told]))
+                words.setText(f"{place}: {', '.join([*told, one.title])}")  # what differs first, where words are cut
         elif self.difference.isChecked():
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
@@ -178,8 +178,10 @@ class Stages(QWidget):
         if self.third.lit is None:
             return
         told = f"difference, ΔE00: light 0, dark {self._highest:.0f} or more; 1 is hardly seen"
-        fits = self.fontMetrics().horizontalAdvance(told) <= self.third.width() - 8
-        self.third_words.setText(told if fits else f"difference, dark {self._highest:.0f}")
+        ways = told, f"difference: dark is ΔE {self._highest:.0f}", f"dark: ΔE {self._highest:.0f}"
+        room = self.third.width() - 8
+        fitting = [words for words in ways if self.fontMetrics().horizontalAdvance(words) <= room]
+        self.third_words.setText(fitting[0] if fitting else ways[-1])
         self.third_words.setToolTip(told)
 
     def _mirror_legend(self) -> None:
