@@ -192,6 +192,16 @@ def test_a_terminal_that_knows_only_ascii(folder):
         assert started("list", what, PYTHONIOENCODING="ascii").returncode == 0
 
 
+def test_thin_spaces_are_plain_ones_on_a_terminal():
+    """As between the thousands of faces of a mesh, and before K."""
+    from sitterlight.viewer.terminal import printable
+
+    assert (
+        printable("5\N{THIN SPACE}230\N{NARROW NO-BREAK SPACE}656 at 6500\N{NO-BREAK SPACE}K") == "5 230 656 at 6500 K"
+    )
+    assert printable("a\nb\x1b[2J") == "a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}[2J"
+
+
 @ON_LINUX
 def test_four_gigabytes(folder, usual):
     """Of address space, which is more than of memory; the bust, with nothing remembered, too."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import unicodedata
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -50,5 +51,10 @@ def refuse(words: str) -> int:
 
 
 def printable(text: str) -> str:
-    """The text on one line: names of files may hold line breaks, and signs that would steer a terminal."""
-    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+    """The text on one line: names of files may hold line breaks, and signs that would steer a terminal. Thin spaces,
+    as between thousands, become plain ones."""
+    return "".join(sign if sign.isprintable() else _instead(sign) for sign in text)
+
+
+def _instead(sign: str) -> str:
+    return " " if unicodedata.category(sign) == "Zs" else "\N{REPLACEMENT CHARACTER}"
