@@ -2,7 +2,7 @@
 
 `embreex` brings the library and asks it one ray at a time while nothing else of the program can run. Its C interface
 (Embree 4, the API of its manual) is called here straight from compiled loops instead. Where the library is not found
-or is of another generation, `library()` is None and `rays` falls back to what embreex and trimesh themselves offer.
+or is of another generation, `library()` is None and `ray_tree` answers in its place.
 """
 
 from __future__ import annotations

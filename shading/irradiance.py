@@ -104,9 +104,6 @@ def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> t
     sheen asks.
     """
     visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
-    if caster.tree is None:
-        _cast_slowly(head, caster, patch, visible)
-        return visible, at_steps(head.faces, visible.mean(axis=1), LEAST_STEP)
     samples = spread_order(patch.points)
     probes, rest = samples[:_PROBES], samples[_PROBES:]
     clear = np.zeros((2, len(visible)), np.int32)
@@ -157,18 +154,6 @@ def _cast(
 
 def _places(head: Head, patch: Patch) -> tuple:
     return head.vertices, head.normals, patch.points, patch.distant
-
-
-def _cast_slowly(head: Head, caster: RayCaster, patch: Patch, visible: np.ndarray) -> None:
-    """All samples from everywhere, for machines where the compiled loop can't reach the ray library."""
-    origins = ray_origins(head)
-    for index, point in enumerate(patch.points):
-        toward = np.broadcast_to(point, origins.shape) if patch.distant else point - head.vertices
-        facing = np.flatnonzero((head.normals * toward).sum(axis=1) > 0)
-        if patch.distant:
-            visible[facing, index] = ~caster.occluded(origins[facing], toward[facing])
-        else:
-            visible[facing, index] = caster.reaches(origins[facing], np.broadcast_to(point, (len(facing), 3)))
 
 
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:

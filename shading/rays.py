@@ -1,7 +1,7 @@
 """Ray casting against one triangle mesh: the only place that asks a ray library anything.
 
-Embree answers, from compiled loops on every core where its library can be reached (see `embree`), else through
-`embreex`; where that has no wheel, `trimesh`'s own ray caster does, slower.
+Embree answers, from compiled loops on every core (see `embree`); where `embreex`, which brings it, has no wheel, a
+search tree of our own does (see `ray_tree`).
 `cast_count` counts every ray cast in this process, so that a test can show that a remembered transfer casts none.
 """
 
@@ -30,20 +30,18 @@ class Hits:
 
 
 class RayCaster:
-    """Answers rays against `vertices (V,3)` mm and `faces (F,3)`. `tree` is for compiled loops, None where there is
-    no library for them."""
+    """Answers rays against `vertices (V,3)` mm and `faces (F,3)`. `tree` is for compiled loops."""
 
     def __init__(self, vertices: np.ndarray, faces: np.ndarray):
-        vertices, faces = np.asarray(vertices), np.asarray(faces)
-        self.tree = embree.Tree(vertices, faces) if embree.library() is not None else None
-        self._corners = np.ascontiguousarray(vertices[faces], np.float32) if self.tree is None else None
-        self._scene = None if self.tree is not None else _embreex_scene(self._corners)
+        if embree.library() is None:
+            from sitterlight.shading.ray_tree import Tree
+        else:
+            from sitterlight.shading.embree import Tree
+        self.tree = Tree(np.asarray(vertices), np.asarray(faces))
 
     def occluded(self, origins: np.ndarray, directions: np.ndarray, far: np.ndarray | None = None) -> np.ndarray:
         """True where the ray from `origins (N,3)` along `directions (N,3)` meets the mesh at any distance, or nearer
         than `far (N,)` times its direction. (N,)"""
-        if self.tree is None:
-            return self.first_hit(origins, directions).distance < (np.inf if far is None else far)
         count_rays(len(origins))
         blocked = np.zeros(len(origins), dtype=bool)
         far = np.full(len(origins), np.inf, np.float32) if far is None else _float32(far)
@@ -54,37 +52,17 @@ class RayCaster:
     def first_hit(self, origins: np.ndarray, directions: np.ndarray) -> Hits:
         """The nearest face along each ray, `origins` and `directions (N,3)`."""
         count_rays(len(origins))
-        if self.tree is not None:
-            face = np.empty(len(origins), np.int32)
-            u, v, distance = np.empty((3, len(origins)), np.float32)
-            rays = _float32(origins), _float32(directions)
-            over_vertices(_hits, len(origins), self.tree.scene, *rays, face, u, v, distance)
-            return Hits(face, u, v, distance)
-        if self._scene is None:
-            return _trimesh_hits(self._corners, origins, directions)
-        found = self._scene.run(_float32(origins), _float32(directions), query="INTERSECT", output=True)
-        face = np.asarray(found["primID"], dtype=np.int32)
-        distance = np.where(face >= 0, found["tfar"], np.inf).astype(np.float32)
-        return Hits(face, np.asarray(found["u"]), np.asarray(found["v"]), distance)
+        face = np.empty(len(origins), np.int32)
+        u, v, distance = np.empty((3, len(origins)), np.float32)
+        rays = _float32(origins), _float32(directions)
+        over_vertices(_hits, len(origins), self.tree.scene, *rays, face, u, v, distance)
+        return Hits(face, u, v, distance)
 
     def reaches(self, origins: np.ndarray, points: np.ndarray) -> np.ndarray:
         """True where nothing stands between `origins (N,3)` and `points (N,3)`. (N,)"""
         toward = np.asarray(points, dtype=np.float64) - origins
         length = np.linalg.norm(toward, axis=1)
         return ~self.occluded(origins, toward / length[:, None], length * (1 - 1e-5))
-
-
-def why_slow() -> str | None:
-    """Why rays take long here and what to do, as one sentence; None where a fast library answers them."""
-    if embree.library() is None:
-        try:
-            import embreex  # noqa: F401 - asked one ray at a time it is fast enough
-        except ImportError:
-            return (
-                "The ray library embreex is missing, so light on a new head takes an hour or more instead of seconds; "
-                "pip install embreex helps."
-            )
-    return None
 
 
 def count_rays(rays: int) -> None:
@@ -136,32 +114,3 @@ def _hits(first, last, scene, origins, directions, face, u, v, distance):
 
 def _float32(array: np.ndarray) -> np.ndarray:
     return np.ascontiguousarray(array, dtype=np.float32)
-
-
-def _embreex_scene(corners: np.ndarray):
-    try:
-        from embreex import rtcore_scene
-        from embreex.mesh_construction import TriangleMesh
-    except ImportError:
-        return None
-    scene = rtcore_scene.EmbreeScene()
-    TriangleMesh(scene, corners)
-    return scene
-
-
-def _trimesh_hits(corners: np.ndarray, origins: np.ndarray, directions: np.ndarray) -> Hits:
-    import trimesh
-
-    mesh = trimesh.Trimesh(corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3), process=False)
-    caster = trimesh.ray.ray_triangle.RayMeshIntersector(mesh)
-    faces, rays, places = caster.intersects_id(origins, directions, multiple_hits=False, return_locations=True)
-    count = len(origins)
-    face = np.full(count, -1, dtype=np.int32)
-    u, v = np.zeros((2, count), dtype=np.float32)
-    distance = np.full(count, np.inf, dtype=np.float32)
-    if len(rays):
-        face[rays] = faces
-        weights = trimesh.triangles.points_to_barycentric(corners[faces], places)
-        u[rays], v[rays] = weights[:, 1], weights[:, 2]
-        distance[rays] = np.linalg.norm(places - np.asarray(origins)[rays], axis=1)
-    return Hits(face, u, v, distance)

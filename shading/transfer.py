@@ -105,12 +105,9 @@ def _look_around(caster, head, origins, directions, group) -> tuple[np.ndarray, 
     """Open bits and number of blocked directions of each vertex of a `group`, and the directions and hits of those."""
     met = np.full((len(group), len(directions)), _BEHIND, np.int32)
     normals = head.normals[group].astype(np.float32)
-    if caster.tree is None:
-        _meet_slowly(caster, head, origins[group], normals, directions, met)
-    else:
-        faces, vertices = head.faces, head.vertices.astype(np.float32)
-        rays = _meet(caster.tree.scene, faces, vertices, origins[group], normals, directions, met)
-        count_rays(rays)
+    faces, vertices = head.faces, head.vertices.astype(np.float32)
+    rays = _meet(caster.tree.scene, faces, vertices, origins[group], normals, directions, met)
+    count_rays(rays)
     returns = met >= 0
     direction = np.nonzero(returns)[1].astype(np.int16)
     return np.packbits(met == _OPEN, axis=1), returns.sum(axis=1), direction, met[returns]
@@ -151,21 +148,6 @@ def _corner_met(packet, lane, corners, vertices, x, y, z):
     if 1 - u - v >= u and 1 - u - v >= v:
         return corners[0]
     return corners[1] if u >= v else corners[2]
-
-
-def _meet_slowly(caster, head, origins, normals, directions, met) -> None:
-    """The same without the compiled loop, for machines where it can't reach the ray library."""
-    for index, direction in enumerate(directions):
-        facing = np.flatnonzero(normals @ direction > 0)
-        hits = caster.first_hit(origins[facing], np.broadcast_to(direction, (len(facing), 3)))
-        blocked = hits.face >= 0
-        met[facing, index] = _OPEN
-        corner = np.argmax(np.stack([1 - hits.u - hits.v, hits.u, hits.v], axis=1), axis=1)
-        corners = head.faces[hits.face]
-        a, b, c = (head.vertices[corners[:, i]] for i in range(3))
-        back = np.cross(b - a, c - a) @ direction > 0
-        nearest = np.where(back, _BACK, corners[np.arange(len(corner)), corner])
-        met[facing[blocked], index] = nearest[blocked]
 
 
 def ray_origins(head: Head) -> np.ndarray:

@@ -5,7 +5,7 @@ import pytest
 from scipy import ndimage
 
 from sitterlight.meshes.library import load_head
-from sitterlight.shading import embree, picture, rays
+from sitterlight.shading import embree, picture
 from sitterlight.shading.colour_spaces import decode_sRGB, encode_sRGB
 from sitterlight.shading.frame import direction, head_rotation
 from sitterlight.shading.munsell import luminance_of_value
@@ -145,10 +145,8 @@ def test_an_eye_in_the_middle_of_the_head_is_refused(bust):
 def test_without_embree_the_picture_is_the_same(sphere, monkeypatch):
     view = portrait_view(sphere, 700 * direction(30, 0), UPRIGHT, (24, 30))
     colours = 0.5 + 0.5 * sphere.display.normals
-    pytest.importorskip("rtree")
     quick = picture.develop(picture.expose(sphere.display, view), colours)
     monkeypatch.setattr(embree, "library", lambda: None)
-    monkeypatch.setattr(rays, "_embreex_scene", lambda corners: None)
     slow = picture.develop(picture.expose(sphere.display, view), colours)
     assert np.abs(quick.astype(int) - slow).max() <= 3
 

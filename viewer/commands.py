@@ -52,12 +52,8 @@ def _window(given: argparse.Namespace) -> int | None:
 def _study(given: argparse.Namespace) -> None:
     sitting = find_sitting(given.sitting)
     out = _folder_to_write(given.out)
-    from sitterlight.shading.rays import why_slow
     from sitterlight.shading.study import study
 
-    slow = why_slow()
-    if slow:
-        print(slow, flush=True)
     say_written(study(sitting, out, progress=progress("working out the study")), out)
 
 
