@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from sitterlight.meshes.head import face_vectors
+from sitterlight.meshes.head import face_areas
 from sitterlight.meshes.holes import filled
 from sitterlight.meshes.triangles import Mesh, counted, edge_pairs, edges_of, used, was, without_twins
 from sitterlight.meshes.winding import oriented
@@ -80,7 +80,7 @@ def _needles(vertices: NDArray, faces: NDArray, least: float) -> tuple[NDArray[n
     """(F,) needles with one edge that can be joined, and those with a corner that lies on the edge across."""
     length = _edges(vertices, faces)
     longest = length.max(axis=1)
-    height = 2 * np.linalg.norm(face_vectors(vertices, faces), axis=1) / np.maximum(longest, 1e-300)
+    height = 2 * face_areas(vertices, faces) / np.maximum(longest, 1e-300)
     thin = (height < THIN * longest) & (height < least)
     short = thin & (length.min(axis=1) < least)
     return short, thin & ~short
@@ -137,7 +137,7 @@ def without_flaps(vertices: NDArray[np.float64], faces: NDArray[np.int32], notes
         return vertices, faces
     patch_count, patch = _patches(faces)
     loose = _loose_edges(faces)
-    area = np.linalg.norm(face_vectors(vertices, faces), axis=1)
+    area = face_areas(vertices, faces)
     share = np.bincount(patch, area, patch_count) / area.sum()
     stands = np.bincount(patch[np.flatnonzero(crowded) // 3], minlength=patch_count) > 0
     is_open = np.bincount(patch[np.flatnonzero(loose) // 3], minlength=patch_count) > 0
@@ -186,10 +186,14 @@ def without_specks(vertices: NDArray[np.float64], faces: NDArray[np.int32], note
     count, part = parts_of(vertices, faces)
     if count == 1:
         return vertices, faces
-    share = np.bincount(part, np.linalg.norm(face_vectors(vertices, faces), axis=1), count)
+    share = np.bincount(part, face_areas(vertices, faces), count)
     low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
-    np.minimum.at(low, part, vertices[faces].min(axis=1))
-    np.maximum.at(high, part, vertices[faces].max(axis=1))
+    part_of_vertex = np.full(len(vertices), -1)
+    for k in range(3):
+        part_of_vertex[faces[:, k]] = part
+    member = part_of_vertex >= 0
+    np.minimum.at(low, part_of_vertex[member], vertices[member])
+    np.maximum.at(high, part_of_vertex[member], vertices[member])
     size = np.linalg.norm(high - low, axis=1) / np.linalg.norm(np.ptp(vertices, axis=0))
     speck = (share < SPECK_SHARE * share.sum()) & (size < SPECK_SIZE)
     if not speck.any() or speck.all():

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from sitterlight.meshes.head import face_vectors, unit, vertex_normals
+from sitterlight.meshes.head import face_areas, face_vectors, unit, vertex_normals
 
 SHARP_ANGLE = 40.0  # degrees between faces; sharper corners stay sharp
 FINEST_SHARE = 1 / 24  # of the mesh's diagonal: no edge of a mesh of few faces stays longer
@@ -23,8 +23,7 @@ def welded(vertices: NDArray[np.floating], faces: NDArray[np.int32], notes: list
     first, number = joined_places(vertices, low, step)
     faces = number[faces]
     vertices = vertices[first].astype(float)
-    whole = ~_has_twins(faces)
-    whole[whole] = np.linalg.norm(face_vectors(vertices, faces[whole]), axis=1) > step**2
+    whole = ~_has_twins(faces) & (face_areas(vertices, faces) > step**2)
     if not np.all(whole):
         notes.append(f"{counted(np.sum(~whole), 'face')} without area {was(np.sum(~whole))} left out")
         faces = faces[whole]
@@ -62,8 +61,14 @@ def joined_places(vertices: NDArray, low: NDArray, step: float) -> tuple[NDArray
     for axis in range(3):
         cells = np.round((vertices[:, axis] - low[axis]) / step)
         key = (key << 21) | np.clip(cells, 0, (1 << 21) - 1).astype(np.int64)
-    _, first, number = np.unique(key, return_index=True, return_inverse=True)
-    return first, number.ravel().astype(np.int32)
+    # As np.unique does it, without what that holds besides.
+    order = np.argsort(key, kind="stable")
+    key = key[order]
+    begins = np.append(True, key[1:] != key[:-1])
+    del key
+    number = np.empty(len(order), dtype=np.int32)
+    number[order] = np.cumsum(begins, dtype=np.int32) - 1
+    return order[begins], number
 
 
 def _has_twins(faces: NDArray[np.int32]) -> NDArray[np.bool_]:

@@ -11,9 +11,13 @@ import large_mesh
 import numpy as np
 import pytest
 
+from sitterlight.meshes import head
+from sitterlight.meshes.head import face_areas, face_vectors
 from sitterlight.meshes.mesh_file import read_mesh
 from sitterlight.meshes.nearest import Surface
+from sitterlight.meshes.repair import without_specks
 from sitterlight.meshes.sizing import GATHERED_FACES, WORKING_FACES, gathered, loss_in_words, simplified
+from sitterlight.meshes.triangles import joined_places
 
 MOST_GIGABYTES = (
     0.9  # for half a million faces; five million were measured by hand with `python tests/large_mesh.py 5e6`
@@ -70,3 +74,27 @@ def test_a_binary_stl_that_is_cut_is_named(tmp_path):
     path.write_bytes(path.read_bytes()[:-5000])
     with pytest.raises(ValueError, match=r"ends after \d+ of \d+ faces"):
         read_mesh(path)
+
+
+def test_areas_in_pieces_are_those_of_the_whole(monkeypatch):
+    monkeypatch.setattr(head, "FACES_AT_ONCE", 7)
+    chance = np.random.default_rng(3)
+    vertices, faces = chance.normal(size=(40, 3)), chance.integers(0, 40, (50, 3)).astype(np.int32)
+    assert np.array_equal(face_areas(vertices, faces), np.linalg.norm(face_vectors(vertices, faces), axis=1))
+    assert face_areas(vertices, faces[:0]).shape == (0,)
+
+
+def test_places_are_joined_as_numpy_finds_what_is_alike():
+    cells = np.random.default_rng(5).integers(0, 4, (300, 3))
+    first, number = joined_places(cells * 0.5 + 0.1, np.full(3, 0.1), 0.5)
+    _, first_known, number_known = np.unique(cells, axis=0, return_index=True, return_inverse=True)
+    assert np.array_equal(first, first_known) and np.array_equal(number, number_known.ravel())
+
+
+def test_a_speck_is_found_among_vertices_that_no_face_has():
+    vertices, faces = large_mesh.scan(1)
+    speck = vertices[0] + np.array([[9.0, 9, 9], [9.1, 9, 9], [9, 9.1, 9]])
+    more = np.concatenate([vertices, [[1e4, 1e4, 1e4]], speck])  # the first of these is no face's
+    notes = []
+    _, left = without_specks(more, np.vstack([faces, len(vertices) + 1 + np.arange(3)]).astype(np.int32), notes)
+    assert len(left) == len(faces) and notes == ["1 loose speck was left out"]
