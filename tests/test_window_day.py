@@ -247,3 +247,33 @@ def test_a_new_daylight_begins_at_the_city_of_this_computers_clock(panel, window
     window.model.open(LAMP)
     window.lights.add_light("daylight")
     assert window.model.sitting.lights[1].place == "London"
+
+
+@pytest.mark.parametrize("by", ["the plan's button", "Escape", "the main window"])
+def test_closing_asks_about_a_day_that_is_being_worked_out(panel, window, qtbot, by):
+    from PyQt6.QtCore import QTimer
+    from PyQt6.QtWidgets import QApplication
+
+    close = {"the plan's button": panel.close, "Escape": panel.reject, "the main window": window.close}[by]
+    asked = []
+
+    def answer() -> None:
+        box = QApplication.activeModalWidget()
+        asked.append(box.text())
+        next(button for button in box.buttons() if button.text() == "Go on").click()
+
+    with held_in_the_middle(panel.work, 0.0) as held:
+        panel.work.begin(lambda progress: [progress(share / 100) for share in range(100)])
+        qtbot.waitUntil(held.is_reached)
+        QTimer.singleShot(50, answer)
+        close()
+        assert asked == ["The day has not been worked out yet."]
+        assert panel.isVisible() and window.isVisible() and panel.work.is_busy
+        panel.work.stop()
+        held.go_on()
+    qtbot.waitUntil(lambda: not panel.work.is_busy)
+
+
+def test_a_plan_at_rest_closes_without_asking(panel):
+    panel.reject()
+    assert not panel.isVisible()

@@ -172,12 +172,59 @@ def test_printing_puts_every_page_on_paper(shown, qtbot, monkeypatch, tmp_path):
     window.actions_by_name["print"].trigger()
     qtbot.waitUntil(lambda: paper.exists() and not window.leaving.is_busy, timeout=PATIENCE)
     qtbot.wait(50)
+    assert window.status.currentMessage() == f"The plane sheet has gone into {paper}."
     pages = pypdfium2.PdfDocument(paper)
     assert len(pages) >= 2
     for page in pages:
         grey = np.asarray(page.render(scale=0.5).to_pil().convert("L"))
         assert np.ptp(grey) > 100 and (grey < 128).sum() > 200
     assert [path.name for path in tmp_path.iterdir()] == ["printed.pdf"]
+
+
+def test_what_a_printer_has_begun_is_not_stopped_here_and_said_so(shown, qtbot, monkeypatch):
+    """A real printer is stood in for: pages go to it, and it takes its time."""
+    from threading import Event
+
+    from PyQt6.QtCore import QTimer
+    from PyQt6.QtWidgets import QApplication
+
+    from sitterlight.viewer import printing
+
+    class Printer:
+        def outputFileName(self):
+            return ""
+
+        def printerName(self):
+            return "by the door"
+
+    begun, go_on = Event(), Event()
+    monkeypatch.setattr(printing, "ask_printer", lambda _window: Printer())
+    monkeypatch.setattr(printing, "printing", lambda *_given: lambda _progress: (begun.set(), go_on.wait(30)))
+    window = shown(BALL)
+    leaving, line = window.leaving, window.status.writing
+
+    def answer() -> None:
+        box = QApplication.activeModalWidget()
+        assert "at the printer" in box.informativeText() and "written" not in box.informativeText()
+        assert "Stop and close" not in [button.text() for button in box.buttons()]
+        next(button for button in box.buttons() if button.text() == "Go on").click()
+
+    leaving._print([b""])
+    try:
+        qtbot.waitUntil(begun.is_set)
+        assert line.isVisible() and not line.stop.isEnabled() and "at the printer" in line.stop.toolTip()
+        leaving.ask("sheet")
+        assert "It can be stopped here" not in window.status.currentMessage()
+        QTimer.singleShot(50, answer)
+        assert not leaving.may_close()
+        assert line.words.text() == "Printing the plane sheet"
+        QTimer.singleShot(100, go_on.set)
+        leaving.work.stop()
+        leaving.end()
+    finally:
+        go_on.set()
+    qtbot.waitUntil(lambda: not line.isVisible())
+    assert window.status.currentMessage() == "The plane sheet has gone to the printer by the door."
 
 
 def _begin(window, what: str, tmp_path: Path) -> None:
@@ -257,7 +304,7 @@ def test_a_whole_study_is_written_from_the_window(shown, qtbot, monkeypatch, tmp
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_args, **_named: str(tmp_path / "study"))
     actions = window.actions_by_name["leave"].menu().actions()
     with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
-        next(action for action in actions if action.text() == "Everything, into a folder…").trigger()
+        next(action for action in actions if action.text() == "The whole study, into a folder…").trigger()
     qtbot.waitUntil(lambda: not window.leaving.is_busy)
     assert sorted(path.name for path in (tmp_path / "study").iterdir()) == sorted(FILES)
     assert read_sitting(tmp_path / "study" / "sitting.toml") == BALL

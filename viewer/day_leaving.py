@@ -17,7 +17,7 @@ from sitterlight.shading.page_pdf import pdf_bytes
 from sitterlight.shading.png import png_bytes
 from sitterlight.shading.progress import Progress, tell
 from sitterlight.viewer.files import file_name
-from sitterlight.viewer.leaving import EVERYTHING, STOPPED
+from sitterlight.viewer.leaving import STOPPED
 from sitterlight.viewer.long_work import LongWork
 from sitterlight.viewer.memory import remember_folder
 
@@ -25,6 +25,8 @@ from sitterlight.viewer.memory import remember_folder
 def _strip(day: DayHours) -> bytes:
     return png_bytes(day_strip(day.hours), f"{day.sitting.title}, {day.on}")
 
+
+EVERYTHING = "Everything, into a folder…"
 
 KINDS: dict[str, tuple[str, str, Callable[[DayHours], bytes]]] = {
     "table": ("Table of the hours (CSV)", ".csv", lambda day: csv_text(day).encode()),

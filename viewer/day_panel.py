@@ -7,16 +7,18 @@ from datetime import date, datetime, timedelta
 from PyQt6.QtCore import QDate, QSignalBlocker, Qt
 from PyQt6.QtWidgets import QDialog, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from sitterlight.shading.day_hours import COMPASS, DayHours, at, daylight_light
+from sitterlight.shading.day_hours import COMPASS, DayHours, at
 from sitterlight.shading.day_page import place_line
 from sitterlight.shading.day_words import sentences
-from sitterlight.shading.sitting import DaylightLight, Sitting, with_light
+from sitterlight.shading.sitting import DaylightLight, with_light
 from sitterlight.shading.sitting_clock import at_place
 from sitterlight.viewer import engine
+from sitterlight.viewer.closing import may_stop
 from sitterlight.viewer.controls import soft
 from sitterlight.viewer.day_asking import DayAsking
 from sitterlight.viewer.day_chart import DayChart
 from sitterlight.viewer.day_leaving import DayLeaving
+from sitterlight.viewer.day_readings import daylight_of, same_day_plan
 from sitterlight.viewer.day_work import DayWork
 from sitterlight.viewer.facings_row import FacingsRow
 from sitterlight.viewer.home_city import home_words
@@ -30,7 +32,6 @@ POINT = (
     "Click an hour to give it to the sitting. Point at a curve to read it; arrow keys do both, Return takes the hour."
 )
 OLD = "The sitting has been changed since this day was worked out."
-
 
 WHOLE, SENTENCE = (1000, 820), (620, 130)
 """Width and height of the plan, and of the sentence that there is none."""
@@ -270,20 +271,15 @@ class DayPanel(QDialog):
         for work in (self.work, self.leaving.work):
             work.wait()
 
-    def closeEvent(self, event) -> None:
-        self.work.stop()
-        super().closeEvent(event)
+    def may_close(self) -> bool:
+        """Whether the plan may close: a day that is being worked out is asked about, and files that are written."""
+        unfinished, lost = "The day is still being written.", "nothing of it will be written"
+        if self.work.is_busy:
+            unfinished, lost = "The day has not been worked out yet.", "what there is of it is lost"
+        return may_stop(self, unfinished, f"If the window closes now, {lost}.", lambda: self.is_busy)
 
-
-def daylight_of(sitting: Sitting) -> DaylightLight | None:
-    """The daylight light that a plan follows, or None."""
-    try:
-        return daylight_light(sitting)
-    except ValueError:
-        return None
-
-
-def same_day_plan(one: Sitting, other: Sitting) -> bool:
-    """Whether two sittings differ in nothing but their hour, so that one's plan is the other's."""
-    light = daylight_of(other)
-    return light is not None and at(one, light.when) == at(other, light.when)
+    def reject(self) -> None:
+        """Close, by Escape or by the window's own button, if that may be."""
+        if self.may_close():
+            self._stop()
+            super().reject()

@@ -1,9 +1,10 @@
-"""What is read from a day at one place, in words: an hour, a plane at that hour, a facing."""
+"""What is read from a day at one place, in words: an hour, a plane at that hour, a facing; and whose day it is."""
 
 from __future__ import annotations
 
-from sitterlight.shading.day_hours import COMPASS, Hour, PlaneHour
+from sitterlight.shading.day_hours import COMPASS, Hour, PlaneHour, at, daylight_light
 from sitterlight.shading.day_words import seen_planes
+from sitterlight.shading.sitting import DaylightLight, Sitting
 from sitterlight.viewer.light_facts import cct_words, lux_words
 
 
@@ -45,3 +46,17 @@ def facing_reading(facing: Hour) -> str:
 def _signed(value: float, digits: int) -> str:
     text = f"{value:+.{digits}f}".replace("-", "−")
     return "0" if digits == 0 and text in ("+0", "−0") else text
+
+
+def daylight_of(sitting: Sitting) -> DaylightLight | None:
+    """The daylight light that a plan follows, or None."""
+    try:
+        return daylight_light(sitting)
+    except ValueError:
+        return None
+
+
+def same_day_plan(one: Sitting, other: Sitting) -> bool:
+    """Whether two sittings differ in nothing but their hour, so that one's plan is the other's."""
+    light = daylight_of(other)
+    return light is not None and at(one, light.when) == at(other, light.when)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from PyQt6.QtCore import QObject, pyqtSignal
-from PyQt6.QtWidgets import QFileDialog, QMenu, QMessageBox
+from PyQt6.QtWidgets import QFileDialog, QMenu
 
 from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer.closing import may_stop
 from sitterlight.viewer.files import file_name
 from sitterlight.viewer.long_work import LongWork
 from sitterlight.viewer.memory import remember_folder
@@ -17,19 +18,22 @@ LIGHT_SHARE = 0.3
 """Of an export, what lighting takes where the sitting is not lit yet."""
 
 STOPPED = "Stopped: nothing was written."
-STOPPED_PRINTING = "Stopped: nothing was printed."
-EVERYTHING = "Everything, into a folder…"
+WHOLE_STUDY = "The whole study, into a folder…"
+UNTIL_STOPPED, UNTIL_PRINTED = 10.0, 300.0
+"""Seconds for which a closing window waits."""
+
+AT_THE_PRINTER = "What a printer has begun is stopped at the printer, not here."
 
 
 class Leaving(QObject):
     """Writes exports of the sitting at hand, one at a time.
 
-    `written(path)`, `printed()`, `stopped()` and `failed(sentence)` tell how it went; the status line tells how far it
-    is and offers to stop it.
+    `written(path)`, `printed(where)`, `stopped()` and `failed(sentence)` tell how it went; the status line tells how
+    far it is and offers to stop it.
     """
 
     written = pyqtSignal(str)
-    printed = pyqtSignal()
+    printed = pyqtSignal(str)
     stopped = pyqtSignal()
     failed = pyqtSignal(str)
     pictured = pyqtSignal(list)
@@ -38,19 +42,19 @@ class Leaving(QObject):
         super().__init__(window)
         self.window = window
         self._known: tuple[Sitting, object] | None = None
-        self._words, self._stopped, self._nothing = "", STOPPED, "Nothing was written"
-        self._is_stopping = False
+        self._words, self._done = "", "written"
+        self._is_stopping, self._on_paper = False, False
         self._line = window.status.writing
         self._line.stopped.connect(self._stop)
         self.work = LongWork(self, "leaving")
         self.work.progressed.connect(self._show_share)
-        self.work.failed.connect(lambda words: self.failed.emit(f"{self._nothing}: {words}"))
+        self.work.failed.connect(lambda words: self.failed.emit(f"Nothing was {self._done}: {words}"))
         self.work.stopped.connect(self.stopped)
         self.work.ended.connect(lambda: self.work.is_busy or self._show_share(None))
         self.written.connect(lambda path: window.say(f"Written: {path}"))
-        self.printed.connect(lambda: window.say("The plane sheet has been printed."))
+        self.printed.connect(lambda where: window.say(f"The plane sheet has gone {where}."))
         self.failed.connect(window.stages.say)
-        self.stopped.connect(lambda: window.say(self._stopped))
+        self.stopped.connect(lambda: window.say(f"Stopped: nothing was {self._done}."))
         self.pictured.connect(self._print)
 
     def fill(self, menu: QMenu) -> None:
@@ -60,7 +64,7 @@ class Leaving(QObject):
         for name, kind in EXPORTS.items():
             menu.addAction(f"{kind.words}…", lambda name=name: self.ask(name))
         menu.addSeparator()
-        menu.addAction(EVERYTHING, self.ask_folder)
+        menu.addAction(WHOLE_STUDY, self.ask_folder)
 
     def ask(self, name: str) -> None:
         """Ask where to write one of the exports, and write it."""
@@ -133,8 +137,14 @@ class Leaving(QObject):
         if printer is None:
             return
         self.work.wait()
-        to_paper = printing.printing(printer, pictures)
-        self._begin(lambda progress: (to_paper(progress), self.printed.emit()), "Printing the plane sheet", True)
+        to_paper, where = printing.printing(printer, pictures), printing.where(printer)
+        on_paper = not printer.outputFileName()
+
+        def work(progress: Progress) -> None:
+            to_paper(progress)
+            self.printed.emit(where)
+
+        self._begin(work, "Printing the plane sheet", True, on_paper)
 
     @property
     def is_busy(self) -> bool:
@@ -142,28 +152,23 @@ class Leaving(QObject):
 
     def may_close(self) -> bool:
         """Whether the window may close: what is being written is asked about."""
-        if not self.is_busy:
-            return True
-        box = QMessageBox(self.window)
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setWindowTitle("Sitterlight")
-        box.setText(f"{self._words} has not ended yet.")
-        box.setInformativeText("If the window closes now, nothing of it will be written.")
-        go_on = box.addButton("Go on", QMessageBox.ButtonRole.RejectRole)
-        stop = box.addButton("Stop and close", QMessageBox.ButtonRole.DestructiveRole)
-        box.setDefaultButton(go_on)
-        box.exec()
-        return box.clickedButton() is stop or not self.is_busy
+        unfinished = f"{self._words} has not ended yet."
+        if self._on_paper:
+            lost, closing = f"{AT_THE_PRINTER} The window can close when all pages have gone there.", "Wait and close"
+        else:
+            lost, closing = f"If the window closes now, nothing of it will be {self._done}.", "Stop and close"
+        return may_stop(self.window, unfinished, lost, lambda: self.is_busy, closing)
 
     def end(self) -> None:
         """The window closes: what goes on is stopped, and leaves nothing half-written."""
         self.work.stop()
-        self.work.wait()
+        self.work.wait(UNTIL_PRINTED if self._on_paper else UNTIL_STOPPED)
 
     def _is_refused(self) -> bool:
         """Whether something is still being written, which is then said."""
         if self.is_busy:
-            self.window.say(f"{self._words} has not ended yet; it can be stopped here.")
+            end = AT_THE_PRINTER if self._on_paper else "It can be stopped here."
+            self.window.say(f"{self._words} has not ended yet. {end}")
         return self.is_busy
 
     def _start(self, work, words: str, printing: bool = False) -> None:
@@ -179,13 +184,14 @@ class Leaving(QObject):
         sitting, chosen = model.sitting, model.chosen
         self._begin(lambda progress: self._with_study(sitting, chosen, work, progress), words, printing)
 
-    def _begin(self, work, words: str, printing: bool) -> None:
-        self._words, self._stopped = words, STOPPED_PRINTING if printing else STOPPED
-        self._nothing = "Nothing was printed" if printing else "Nothing was written"
+    def _begin(self, work, words: str, printing: bool, on_paper: bool = False) -> None:
+        self._on_paper = on_paper
+        self._words, self._done = words, "printed" if printing else "written"
         if self.work.begin(work):
             self._is_stopping = False
             self._show_share(0.0)
-            self._line.stop.setEnabled(True)
+            self._line.stop.setEnabled(not on_paper)
+            self._line.stop.setToolTip(AT_THE_PRINTER if on_paper else "")
 
     def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress) -> None:
         from sitterlight.shading.study import study_of

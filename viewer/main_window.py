@@ -212,7 +212,10 @@ class Window(QMainWindow):
                 return
 
     def closeEvent(self, event) -> None:
-        if not self.files.may_leave() or not self.leaving.may_close():
+        asking = [self.files.may_leave, self.leaving.may_close]
+        if self.day_plan is not None:
+            asking.append(self.day_plan.may_close)
+        if not all(may() for may in asking):
             event.ignore()
             return
         kept = settings()

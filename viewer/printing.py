@@ -24,6 +24,11 @@ def ask_printer(window) -> QPrinter | None:
     return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
 
 
+def where(printer: QPrinter) -> str:
+    """Where pages go, as words that end a sentence: "to the printer NAME" or "into FILE"."""
+    return f"into {printer.outputFileName()}" if printer.outputFileName() else f"to the printer {printer.printerName()}"
+
+
 def printing(printer: QPrinter, pages: Sequence[bytes]) -> Callable[[Progress], None]:
     """The work of printing pages, PNG files. A file that is printed into appears whole or not at all; what has been
     begun on a printer is not stopped."""
