@@ -16,6 +16,7 @@ from itertools import pairwise
 from types import ModuleType
 
 import numba
+import numpy as np
 from numba.core.dispatcher import Dispatcher
 
 
@@ -50,6 +51,10 @@ def _know_by_others_too(compiled) -> None:
 def _stamp(compiled) -> str:
     """What numba knows the source of a compiled function by; empty where it keeps nothing of it."""
     return str(getattr(getattr(compiled._cache, "_cache_file", None), "_source_stamp", ""))
+
+
+unsigned = np.uint64
+"""Around a place in an array, in an inner loop: else each look-up asks whether the place counts from the end."""
 
 
 def _if_there_is_room(keep: Callable, given: tuple) -> None:
@@ -95,12 +100,12 @@ def asking(whether_to_go_on: Callable[[], None]) -> Iterator[None]:
 _thread = threading.local()
 
 
-def over_vertices(function, count: int, *arguments) -> None:
-    """Run `function(first, last, *arguments)` over all of `count` vertices, on every core: the caller takes pieces as
-    the others do, which costs less than to wait for them."""
+def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
+    """Run `function(first, last, *arguments)` over all of `count` vertices, or of what stands for `each` vertices, on
+    every core: the caller takes pieces as the others do, which costs less than to wait for them."""
     if hasattr(_thread, "asks"):
         _thread.asks()
-    if count < 2000 or cores() == 1:
+    if count * each < 2000 or cores() == 1:
         function(0, count, *arguments)
         return
     pieces = list(pairwise(range(0, count + 1, max(count // (8 * cores()), 1))))

@@ -14,6 +14,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading import bounce, irradiance, sheen
+from sitterlight.shading.bundles import Bundles
 from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
 from sitterlight.shading.glints import glint_lobes
@@ -108,6 +109,11 @@ class Stage:
         self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
         self._surface = surface
+
+    @property
+    def bundles(self) -> Bundles:
+        """Its vertices, bundled."""
+        return _bundles.of(self._surface, lambda: Bundles.of(self.membership, self.exchange.senders))
 
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
@@ -257,7 +263,7 @@ class Stage:
 
 _BIG = 250e6
 _transfers, _memberships, _paths = Memory(4), Memory(4), Memory(2)
-_glosses, _exchanges = Memory(8), Memory(3, _BIG)
+_glosses, _exchanges, _bundles = Memory(8), Memory(3, _BIG), Memory(2)
 _casters, _orders, _surroundings, _shares = Memory(4), Memory(4), Memory(4), Memory(1)
 _fields, _shadows = Memory(24, _BIG), Memory(16, _BIG)
 _sights, _sheens, _looks = Memory(32), Memory(24, _BIG), Memory(8, _BIG)

@@ -12,7 +12,7 @@ import numpy as np
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import kernel, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.matrix import Rows
@@ -110,8 +110,8 @@ _ROOM, _SLACK = np.float32(ROOM_ABOVE_WHITE), np.float32(5e-4)
 def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
     for v in range(first, last):
         x, y, z = np.float32(0), np.float32(0), np.float32(0)
-        for entry in range(start[v], start[v + 1]):
-            u, w = column[entry], weight[entry]
+        for entry in range(unsigned(start[v]), unsigned(start[v + 1])):
+            u, w = unsigned(column[entry]), weight[entry]
             x += w * body[u, 0]
             y += w * body[u, 1]
             z += w * body[u, 2]
@@ -127,8 +127,8 @@ def _expose(first, last, start, source, weight, seen, more, luminances, factor, 
     eye's luminance and the screen's."""
     for d in range(first, last):
         red, green, blue = np.float32(0), np.float32(0), np.float32(0)
-        for entry in range(start[d], start[d + 1]):
-            v, w = source[entry], weight[entry]
+        for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
+            v, w = unsigned(source[entry]), weight[entry]
             red += w * seen[v, 0]
             green += w * seen[v, 1]
             blue += w * seen[v, 2]
@@ -143,9 +143,9 @@ def _expose(first, last, start, source, weight, seen, more, luminances, factor, 
             grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
             red, green, blue, outside = _drawn_in(red, green, blue, grey)
             marked = marked or outside
-        codes[d, 0] = table[int(red * 65535 + np.float32(0.5))]
-        codes[d, 1] = table[int(green * 65535 + np.float32(0.5))]
-        codes[d, 2] = table[int(blue * 65535 + np.float32(0.5))]
+        codes[d, 0] = table[unsigned(int(red * 65535 + np.float32(0.5)))]
+        codes[d, 1] = table[unsigned(int(green * 65535 + np.float32(0.5)))]
+        codes[d, 2] = table[unsigned(int(blue * 65535 + np.float32(0.5)))]
         codes[d, 3] = 0 if marked else 255
 
 

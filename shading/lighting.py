@@ -18,8 +18,8 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.matrix import small_product, three_dots
-from sitterlight.shading.packed import Packed
+from sitterlight.shading.matrix import three_dots
+from sitterlight.shading.packed import Packed, tabulated
 from sitterlight.shading.sources import Source
 
 
@@ -84,9 +84,8 @@ class Lighting:
 
     def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
-        of, senders = self.stage.membership, self.stage.exchange.senders
         if self._asked_before:
-            return self.packed.radiance(of, senders, *self.packed_tables(sources, body, observer))
+            return self.packed.radiance(*self.packed_tables(sources, body, observer))
         self._asked_before = True
         if len(sources) == 1:
             return self._glow(sources, body, observer)
@@ -111,13 +110,12 @@ class Lighting:
     @cached_property
     def packed(self) -> Packed:
         """The columns laid out for speed."""
-        return Packed.of(self.direct, self.mirrored, self.bounced)
+        return Packed.of(self.stage.bundles, self.direct, self.mirrored, self.bounced)
 
     def packed_tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
-        matched = np.concatenate([source.basis for source in sources])[:, None] * _matching(observer).T
         by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
-        return self.packed.tables(by_way, body.albedo, matched)
+        return self.packed.tables(by_way, body.albedo, _matched(sources, observer))
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
@@ -141,11 +139,11 @@ class Lighting:
 
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
         """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (sender,R,3,C)."""
-        spectra = np.concatenate([source.basis for source in sources])
+        matched = _matched(sources, observer)
         return (
-            _table(self.direct, body.by_width, spectra, observer),
-            _table(self.mirrored, body.albedo[:, None], spectra, observer),
-            _table(self.bounced, _in_pairs(body.albedo, self.stage.bounces), spectra, observer),
+            _table(self.direct, body.by_width, matched),
+            _table(self.mirrored, body.albedo[:, None], matched),
+            _table(self.bounced, _in_pairs(body.albedo, self.stage.bounces), matched),
         )
 
     def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray) -> None:
@@ -165,14 +163,15 @@ def _in_pairs(albedo: np.ndarray, bounces: int) -> np.ndarray:
     return powers[:, None] * albedo[None, :, None]
 
 
-def _table(columns: Columns, reflected: np.ndarray, spectra: np.ndarray, observer: int) -> np.ndarray:
+def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
     """XYZ (..., 3, C) float32 of each column under a diffuse body, from `reflected (..., ways, 81)`."""
-    matched = spectra[:, :, None] * _matching(observer)
-    bands = matched.shape[1]
-    every = small_product(reflected.reshape(-1, bands), matched.transpose(1, 0, 2).reshape(bands, -1))
-    every = every.reshape(*reflected.shape[:-1], len(spectra), 3)
-    chosen = every[..., columns.way, columns.basis, :]
-    return np.ascontiguousarray(np.moveaxis(chosen, -1, -2), np.float32)
+    return np.ascontiguousarray(np.moveaxis(tabulated(reflected, columns.way, columns.basis, matched), -1, -2))
+
+
+def _matched(sources: tuple[Source, ...], observer: int) -> np.ndarray:
+    """What turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body, (81,ΣK,3)."""
+    spectra = np.concatenate([source.basis for source in sources])
+    return (spectra[:, :, None] * _matching(observer)).transpose(1, 0, 2)
 
 
 @lru_cache(maxsize=2)

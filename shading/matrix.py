@@ -45,11 +45,17 @@ def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
 
 @kernel
 def _multiply(left, right, result):
+    by_threes = len(right) // 3 * 3  # the sum is fetched and put back a third as often
     for row in range(len(left)):
-        for inner in range(len(right)):
-            factor = left[row, inner]
+        for inner in range(0, by_threes, 3):
+            a, b, c = left[row, inner], left[row, inner + 1], left[row, inner + 2]
             for column in range(right.shape[1]):
-                result[row, column] += factor * right[inner, column]
+                result[row, column] += (
+                    a * right[inner, column] + b * right[inner + 1, column] + c * right[inner + 2, column]
+                )
+        for inner in range(by_threes, len(right)):
+            for column in range(right.shape[1]):
+                result[row, column] += left[row, inner] * right[inner, column]
 
 
 @kernel

@@ -1,5 +1,5 @@
-"""Light on bodies laid out for speed: the columns of a lighting filled up with zeros to whole vectors of the processor,
-and their tables of colours likewise.
+"""Light on bodies laid out for speed: the columns of a lighting with bundles of vertices side by side, and the colours
+of the columns likewise.
 
 The same sums as in `lighting`. Worth its making, which copies all columns, where one lighting is asked for again and
 again, as while a skin is tried out.
@@ -11,19 +11,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.matrix import three_dots
+from sitterlight.shading.bundles import LANES, Bundles, laid_out
+from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.matrix import small_product
 
-_LANES = 32
-"""Numbers that a compiled loop takes at once without a rest."""
+_TOGETHER = 3
+"""Columns that a compiled loop adds up at once."""
 
 
 @dataclass(frozen=True, eq=False)
 class Packed:
-    """`near (V,C)`: straight and mirrored columns side by side; `far (N,C′)`: bounced ones, a row for each of a
-    vertex's senders; float32. `near_way`, `far_way` and `near_basis`, `far_basis` tell each column's way, mirrored
-    light's after the straight, and place in all basis spectra; −1 where the column is filling."""
+    """`near (B,C,LANES)`: straight and mirrored columns; `far (…,C′,LANES)`: bounced ones, for each of a bundle's
+    senders; float32, filled up with zeros. `near_way`, `far_way` and `near_basis`, `far_basis` tell each column's way,
+    mirrored light's after the straight, and place in all basis spectra; −1 where the column is filling."""
 
+    bundles: Bundles
     near: np.ndarray
     near_way: np.ndarray
     near_basis: np.ndarray
@@ -32,89 +34,103 @@ class Packed:
     far_basis: np.ndarray
 
     @staticmethod
-    def of(direct, mirrored, bounced) -> Packed:
+    def of(bundles: Bundles, direct, mirrored, bounced) -> Packed:
         """From the three `Columns` of a lighting."""
         mirrored_way = np.full(len(mirrored.way), direct.way.max(initial=-1) + 1)
+        near = _filled(np.concatenate([direct.values, mirrored.values], axis=1))
         return Packed(
-            _filled(np.concatenate([direct.values, mirrored.values], axis=1)),
+            bundles,
+            laid_out(near, bundles.place, len(bundles)),
             _filled(np.concatenate([direct.way, mirrored_way]), -1),
             _filled(np.concatenate([direct.basis, mirrored.basis]), -1),
-            _filled(bounced.values),
+            laid_out(_filled(bounced.values), bundles.sender_place, len(bundles.sender)),
             _filled(bounced.way, -1),
             _filled(bounced.basis, -1),
         )
 
-    def radiance(self, membership, senders, near_table: np.ndarray, far_table: np.ndarray) -> np.ndarray:
+    def radiance(self, near_table: np.ndarray, far_table: np.ndarray) -> np.ndarray:
         """XYZ (V,3) float32 of all light together, before the angle that bodies are seen at, by `tables`."""
-        radiance = np.empty((len(self.near), 3), np.float32)
-        of = membership.start, membership.region, membership.weight, senders.start, senders.region
-        over_vertices(_glow, len(radiance), *of, self.near, self.far, near_table, far_table, radiance)
+        own = self.bundles
+        radiance = np.empty((len(own.place), 3), np.float32)
+        ends = own.start, own.region, own.weight, own.sender_start, own.sender, own.pair
+        columns = self.near.ravel(), near_table, self.far.ravel(), far_table
+        over_vertices(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES)
         return radiance
 
     def tables(self, by_way: np.ndarray, albedo: np.ndarray, matched: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Colours of the columns, (R,3,C), and of the bounced ones, (receiver, sender, 3, C′), float32.
+        """Colours of the columns under each region, (R,C,3), and of the bounced ones for each pair of regions that
+        occurs, (P,C′,3), float32.
 
-        `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `matched (K,3,81)`: what
-        turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body.
+        `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `matched (81,K,3)` as in
+        `tabulated`.
         """
-        albedo = albedo.astype(np.float32)
-        near = np.zeros((len(albedo), 3, self.near.shape[1]), np.float32)
-        far = np.zeros((len(albedo), len(albedo), 3, self.far.shape[1]), np.float32)
-        ways = np.ascontiguousarray(by_way.transpose(0, 2, 1)[..., self.near_way], np.float32)
-        sent = np.cumprod(np.broadcast_to(albedo, (self.far_way.max(initial=0) + 1, *albedo.shape)), axis=0)
-        sends = np.ascontiguousarray(sent.transpose(1, 2, 0)[..., self.far_way])
-        lights = _light_of(matched, self.near_basis), _light_of(matched, self.far_basis)
-        _tabulate(albedo, ways, lights[0], sends, lights[1], near, far)
-        return near, far
+        receiver, sender = np.nonzero(self.bundles.pair >= 0)
+        orders = self.far_way.max(initial=0) + 1
+        sent = np.cumprod(np.repeat(albedo[:, None], orders, axis=1), axis=1)[sender]
+        return (
+            tabulated(by_way, self.near_way, self.near_basis, matched),
+            tabulated(albedo[receiver, None] * sent, self.far_way, self.far_basis, matched),
+        )
+
+
+def tabulated(reflected: np.ndarray, way: np.ndarray, basis: np.ndarray, matched: np.ndarray) -> np.ndarray:
+    """XYZ (…,C,3) float32 of columns under bodies that return `reflected (…,ways,81)`, zero where a basis is −1.
+
+    `matched (81,K,3)`: what turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body.
+    """
+    bands = matched.shape[0]
+    every = small_product(reflected.reshape(-1, bands), matched.reshape(bands, -1))
+    every = every.reshape(*reflected.shape[:-1], *matched.shape[1:])
+    return (every[..., way, basis, :] * (basis >= 0)[:, None]).astype(np.float32)
 
 
 def _filled(values: np.ndarray, filling: float = 0) -> np.ndarray:
-    """Values (..., C) with `filling` behind them to the next multiple of _LANES."""
-    size = -(-values.shape[-1] // _LANES) * _LANES
+    """Values (..., C) with `filling` behind them to the next multiple of _TOGETHER."""
+    size = -(-values.shape[-1] // _TOGETHER) * _TOGETHER
     result = np.full((*values.shape[:-1], size), filling, values.dtype)
     result[..., : values.shape[-1]] = values
     return result
 
 
-def _light_of(matched: np.ndarray, basis: np.ndarray) -> np.ndarray:
-    """(81,3,C) float32 of each column's basis spectrum, zero for filling."""
-    chosen = matched[basis] * (basis >= 0)[:, None, None]
-    return np.ascontiguousarray(chosen.transpose(2, 1, 0), np.float32)
+@kernel
+def _glow(
+    first, last, start, region, weight, sender_start, sender, pair, near, near_table, far, far_table, vertex, radiance
+):
+    lanes, twice = unsigned(LANES), unsigned(2 * LANES)
+    under, total = np.empty(3 * LANES, np.float32), np.empty(3 * LANES, np.float32)
+    near_size, far_size = near_table.shape[1] * LANES, far_table.shape[1] * LANES
+    for b in range(first, last):
+        total[:] = 0
+        for m in range(start[b], start[b + 1]):
+            under[:] = 0
+            _add(near, b * near_size, near_table[region[m]], under)
+            for n in range(sender_start[b], sender_start[b + 1]):
+                _add(far, n * far_size, far_table[pair[region[m], sender[n]]], under)
+            for lane in range(LANES):
+                x = unsigned(lane)
+                share = weight[m, x]
+                total[x] += share * under[x]
+                total[lanes + x] += share * under[lanes + x]
+                total[twice + x] += share * under[twice + x]
+        for lane in range(LANES):
+            v = vertex[b, lane]
+            if v >= 0:
+                for colour in range(3):
+                    radiance[v, colour] = total[colour * LANES + lane]
 
 
 @kernel
-def _tabulate(albedo, ways, near_light, sends, far_light, near, far):
-    """Colours `near (R,3,C)` and `far (receiver, sender, 3, C′)` of all columns under each region's body."""
-    regions, bands = albedo.shape
-    sent = np.empty(far_light.shape, np.float32)
-    for s in range(regions):
-        for band in range(bands):
-            for x in range(3):
-                for c in range(sent.shape[2]):
-                    sent[band, x, c] = sends[s, band, c] * far_light[band, x, c]
-        for r in range(regions):
-            for band in range(bands):
-                share = albedo[r, band]
-                for x in range(3):
-                    for c in range(sent.shape[2]):
-                        far[r, s, x, c] += share * sent[band, x, c]
-    for r in range(regions):
-        for band in range(bands):
-            for x in range(3):
-                for c in range(near.shape[2]):
-                    near[r, x, c] += ways[r, band, c] * near_light[band, x, c]
-
-
-@kernel
-def _glow(first, last, start, region, weight, sender_start, sender, near, far, near_table, far_table, radiance):
-    for v in range(first, last):
-        total_x, total_y, total_z = np.float32(0), np.float32(0), np.float32(0)
-        for m in range(start[v], start[v + 1]):
-            r, w = region[m], weight[m]
-            x, y, z = three_dots(near[v], near_table[r, 0], near_table[r, 1], near_table[r, 2])
-            for n in range(sender_start[v], sender_start[v + 1]):
-                table = far_table[r, sender[n]]
-                a, b, c = three_dots(far[n], table[0], table[1], table[2])
-                x, y, z = x + a, y + b, z + c
-            total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
-        radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
+def _add(values, begin, table, total):
+    """Add to `total` (3·LANES), x before y before z, the columns from `begin` in `values` times a `table (C,3)`."""
+    lanes, twice = unsigned(LANES), unsigned(2 * LANES)
+    for c in range(0, len(table), _TOGETHER):
+        ax, ay, az = table[c, 0], table[c, 1], table[c, 2]
+        bx, by, bz = table[c + 1, 0], table[c + 1, 1], table[c + 1, 2]
+        cx, cy, cz = table[c + 2, 0], table[c + 2, 1], table[c + 2, 2]
+        here = unsigned(begin) + unsigned(c) * lanes
+        for lane in range(LANES):
+            x = unsigned(lane)
+            p, q, r = values[here + x], values[here + lanes + x], values[here + twice + x]
+            total[x] += p * ax + q * bx + r * cx
+            total[lanes + x] += p * ay + q * by + r * cy
+            total[twice + x] += p * az + q * bz + r * cz

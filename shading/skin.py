@@ -21,6 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
+from sitterlight.shading.compiled import kernel
 from sitterlight.shading.surface import REFRACTIVE_INDEX, fresnel
 
 DATA = Path(__file__).parent / "data"
@@ -110,24 +111,24 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
 def dermis_reflectance(amounts: np.ndarray, absorption: np.ndarray, of: SkinConstants) -> np.ndarray:
     """Reflectance (..., 81) of the dermis alone, from inside, of amounts (..., 7) whose dermis above any hair roots
     has this `absorption` (..., 81), mm⁻¹."""
-    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    scattering, deep_melanin = columns[AMOUNTS.index("scattering")], columns[AMOUNTS.index("deep_melanin")]
-    upper_K, S = 2 * absorption, 0.75 * scattering * scattering_shape(of)
-    if not deep_melanin.any():
-        return _thick(upper_K, S)
-    deep = _thick(upper_K + 2 * deep_melanin, S)
-    return np.where(deep_melanin > 0, _over(deep, upper_K, S, UPPER_DERMIS), _thick(upper_K, S))
+    return _band_by_band(_reflect_dermis, amounts, absorption, scattering_shape(of))
 
 
 def under_epidermis(amounts: np.ndarray, dermis: np.ndarray | float, of: SkinConstants) -> np.ndarray:
     """Albedos (..., 81) of the epidermis and the surface of amounts (..., 7) over what reflects `dermis`; over 0 it is
     the part that the epidermis alone returns, of light that never was in the dermis."""
-    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
-    melanin, veil = columns[AMOUNTS.index("melanin")], columns[AMOUNTS.index("veil")]
-    reflected, transmitted = _layer(2 * melanin * melanin_shape(of), 0.75 * veil * scattering_shape(of))
-    inside = reflected + transmitted**2 * dermis / (1 - reflected * dermis)
-    turned_back = internal_reflectance()
-    return (1 - turned_back) * inside / (1 - turned_back * inside)
+    shapes = melanin_shape(of), scattering_shape(of), internal_reflectance()
+    return _band_by_band(_reflect_skin, amounts, dermis, *shapes)
+
+
+def _band_by_band(function, amounts: np.ndarray, below: np.ndarray | float, *about) -> np.ndarray:
+    """What `function` makes of amounts (..., 7) and of `below` (..., 81), which may be fewer, as (..., 81)."""
+    amounts, below = np.asarray(amounts, float), np.asarray(below, float)
+    lead, bands = np.broadcast_shapes(amounts.shape[:-1], below.shape[:-1]), len(WAVELENGTHS)
+    result = np.broadcast_to(below, (*lead, bands)).reshape(-1, bands).copy()
+    rows = np.broadcast_to(amounts, (*lead, len(AMOUNTS))).reshape(-1, len(AMOUNTS))
+    function(0, len(rows), rows, *about, result)
+    return result.reshape(*lead, bands)
 
 
 @cache
@@ -193,22 +194,45 @@ def fitted() -> dict:
     return json.loads((DATA / "skin_constants.json").read_text(encoding="utf-8"))
 
 
-def _thick(K: np.ndarray, S: np.ndarray) -> np.ndarray:
+_MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering", "veil", "deep_melanin"))
+
+
+@kernel
+def _reflect_dermis(first, last, amounts, shape, result):
+    """`result` comes in as absorption and goes out as reflectance."""
+    for row in range(first, last):
+        deep_melanin = amounts[row, _DEEP]
+        for band in range(len(shape)):
+            K, S = 2 * result[row, band], 0.75 * amounts[row, _SCATTERING] * shape[band]
+            if deep_melanin > 0:
+                result[row, band] = _over(_thick(K + 2 * deep_melanin, S), K, S, UPPER_DERMIS)
+            else:
+                result[row, band] = _thick(K, S)
+
+
+@kernel
+def _reflect_skin(first, last, amounts, dark, shape, turned_back, result):
+    """`result` comes in as the reflectance of what is below and goes out as the whole skin's."""
+    for row in range(first, last):
+        for band in range(len(shape)):
+            K, S = 2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band]
+            inside = _over(result[row, band], K, S, 1.0)
+            result[row, band] = (1 - turned_back) * inside / (1 - turned_back * inside)
+
+
+@kernel
+def _thick(K, S):
     """Reflectance of a layer without end."""
     ratio = K / S
     return 1 + ratio - np.sqrt(ratio * (ratio + 2))
 
 
-def _layer(K: np.ndarray, S: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Reflectance and transmittance of a layer of unit thickness."""
-    a = (K + S) / S
-    b = np.sqrt(np.maximum(a * a - 1, 1e-12))
-    tangent = np.tanh(b * S)
-    whole = a * tangent + b
-    return tangent / whole, b / whole / np.cosh(np.minimum(b * S, 300))
-
-
-def _over(below: np.ndarray, K: np.ndarray, S: np.ndarray, thickness: float) -> np.ndarray:
+@kernel
+def _over(below, K, S, thickness):
     """Reflectance of a layer of `thickness` (mm) over another of reflectance `below`."""
-    reflected, transmitted = _layer(K * thickness, S * thickness)
+    a = (K + S) / S
+    b = np.sqrt(max(a * a - 1, 1e-12))
+    fallen = np.expm1(-2 * b * S * thickness)  # no hyperbolic function, which in a deep layer overflow
+    whole = -a * fallen + b * (2 + fallen)
+    reflected, transmitted = -fallen / whole, 2 * b * np.sqrt(1 + fallen) / whole
     return reflected + transmitted**2 * below / (1 - reflected * below)

@@ -125,4 +125,6 @@ def _share_out(first, last, d, nodes, weights):
                 weights[row, n] += part * upward
                 weights[row, n - 1] += part * (held - upward)
                 below, moment = below + held, moment + moved
+                if nodes[n] >= reach:
+                    break
             weights[row, len(nodes) - 1] += part * (1 - below)
