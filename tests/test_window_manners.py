@@ -138,6 +138,36 @@ def test_nothing_is_cut_off_at_any_size(shown, qtbot, size):
         qtbot.wait(60)
 
 
+def test_nothing_is_cut_off_with_every_section_unfolded(shown, qtbot):
+    from PyQt6.QtWidgets import QDockWidget, QScrollArea
+
+    from sitterlight.viewer.controls import Section
+
+    window = shown(BALL)
+    folded = [section for section in window.findChildren(Section) if not section.heading.isChecked()]
+    was_hidden = window.planes_of_head.isHidden()
+    for section in folded:
+        section.heading.setChecked(True)
+    window.planes_of_head.show()  # as for a head of one's own
+    window.resize(640, 480)
+    qtbot.wait(60)
+    try:
+        for area in window.findChildren(QScrollArea):
+            if area.isVisible():
+                assert area.widget().minimumSizeHint().width() <= area.viewport().width()
+        assert window.stages.first.width() >= 150
+        window.findChild(QDockWidget, "Planes").raise_()
+        qtbot.wait(60)
+        assert window.table.tree.viewport().height() >= 4 * window.fontMetrics().lineSpacing()
+    finally:
+        window.findChild(QDockWidget, "Sitting").raise_()
+        window.planes_of_head.setHidden(was_hidden)
+        for section in folded:
+            section.heading.setChecked(False)
+        window.resize(1280, 800)
+        qtbot.wait(60)
+
+
 def test_a_narrow_window_folds_its_sides_together_and_parts_them_again(shown, qtbot):
     from PyQt6.QtWidgets import QDockWidget
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
+from PyQt6.QtCore import QEvent, QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtGui import QPainter
 from PyQt6.QtWidgets import (
     QFrame,
@@ -120,13 +120,31 @@ def rule() -> QFrame:
     return line
 
 
-def scrolling(widget: QWidget) -> QScrollArea:
-    """A widget that scrolls up and down where it is longer than its place."""
-    area = QScrollArea()
-    area.setWidget(widget)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return area
+class Scrolling(QScrollArea):
+    """A widget that scrolls up and down where it is longer than its place; never narrower than the widget needs."""
+
+    def __init__(self, widget: QWidget, least: int = 0):
+        super().__init__()
+        self._least = least
+        self.setWidget(widget)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        widget.installEventFilter(self)
+        self._fit()
+
+    def eventFilter(self, watched, event) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest and watched is self.widget():
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _fit(self) -> None:
+        needed = self.widget().minimumSizeHint().width() + self.verticalScrollBar().sizeHint().width()
+        self.setMinimumWidth(max(self._least, needed))
+
+
+def scrolling(widget: QWidget, least: int = 0) -> Scrolling:
+    """A widget that scrolls up and down, in a place at least `least` pixels wide."""
+    return Scrolling(widget, least)
 
 
 def soft(text: str = "", wrap: bool = True) -> QLabel:

@@ -20,6 +20,8 @@ from sitterlight.viewer.controls import Section, scrolling
 LEFT, RIGHT = "Sitting", "Planes"
 LEFT_WIDTH, RIGHT_WIDTH, LEAST_WIDTH = 296, 440, 250
 RIGHT_SHARE = 0.27
+LEAST_ROWS = 8
+"""Lines of text for which the list of planes keeps room in a low window: some four planes below heading and family."""
 
 BOTH_SIDES = 880
 """Width of a window from which both sides have room beside the head; in a narrower one they share one side."""
@@ -36,7 +38,7 @@ def fill(window, name: str, panels: QWidget) -> None:
     """Put panels into the place of that name, LEFT or RIGHT, which keeps its width."""
     dock = window.findChild(QDockWidget, name)
     empty = dock.widget()
-    panels.setMinimumWidth(LEAST_WIDTH)
+    panels.setMinimumWidth(max(LEAST_WIDTH, panels.minimumWidth()))
     dock.setWidget(panels)
     empty.deleteLater()
 
@@ -79,7 +81,7 @@ def left_side(window) -> QScrollArea:
     window.palette_section = Section("Palette", window.paints, opened=False)
     layout.addWidget(window.palette_section)
     layout.addStretch(1)
-    return scrolling(body)
+    return scrolling(body, LEAST_WIDTH)
 
 
 def right_side(window) -> QSplitter:
@@ -100,6 +102,7 @@ def _planes(window) -> QWidget:
     layout = QVBoxLayout(box)
     layout.setContentsMargins(6, 8, 10, 4)
     layout.addWidget(window.table)
+    window.table.tree.setMinimumHeight(LEAST_ROWS * window.table.fontMetrics().lineSpacing())
     row = QHBoxLayout()
     row.addWidget(window.table.count, 1)
     window.sheet, window.leave = QPushButton("Plane sheet…"), QPushButton("Leave with…")
