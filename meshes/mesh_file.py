@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from sitterlight.meshes.machine import memory_left
 from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
 from sitterlight.meshes.ply_file import read_plain_ply
@@ -22,9 +23,19 @@ GUESS = "guess"  # a unit or axis that is to be found out from the mesh
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
+TAKES = {"stl": 3.5, "stl text": 6.5, "ply": 7.0, "ply text": 20.0, "glb": 13.0, "obj": 2.5}
+"""Bytes of memory for each byte of the file, at the fullest while a head is made of it, as measured with one to five
+million faces."""
+
+TAKES_ANYWAY = 350e6
+LITTLE_FILE = 10_000_000  # bytes; what is smaller is read without asking
 FARTHEST = 1e9  # in the file's own unit; a squared area of that size is still a number in single precision
 _COLOURS = "its own colours were left out: the colour of skin is calculated"
 _TEXTURES = "its materials and textures were left out: the colour of skin is calculated"
+
+
+class NoRoomError(ValueError):
+    """A mesh for which this machine has not enough memory: the rest of a sentence."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +59,10 @@ def read_mesh(path: Path) -> MeshFile:
     kind = path.suffix.lower().lstrip(".")
     try:
         check_header(path, kind)
+        _check_memory(path, kind, size)
         mesh = _read(path, kind)
+    except NoRoomError as problem:
+        raise ValueError(f"{path}: {problem}.") from None
     except (ValueError, OSError, MemoryError) as problem:
         reason = (str(problem) or type(problem).__name__).splitlines()[0].rstrip(".")
         raise ValueError(f"{path}: this is not a whole {kind.upper()} mesh ({reason}).") from None
@@ -62,6 +76,20 @@ def read_mesh(path: Path) -> MeshFile:
     if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
         raise ValueError(f"{path}: a face names a vertex that the file does not have.")
     return mesh if _lies_within_reach(mesh.vertices) else _without_stray_vertices(path, mesh)
+
+
+def _check_memory(path: Path, kind: str, size: int) -> None:
+    """ValueError where the system would end the program, or another one, while the file is read."""
+    with path.open("rb") as file:
+        start = file.read(1000)
+    is_text = (kind == "stl" and is_stl_text(start)) or (kind == "ply" and b"format ascii" in start)
+    needed, left = TAKES_ANYWAY + TAKES[f"{kind} text" if is_text else kind] * size, memory_left()
+    if needed > left and size > LITTLE_FILE:
+        raise NoRoomError(
+            f"reading {size / 1e6:.0f} MB of {'text' if is_text else kind.upper()} takes about"
+            f" {needed / 1e9:.1f} GB of memory, and {left / 1e9:.1f} GB are left: close other programs, or write the"
+            " mesh out with fewer faces"
+        )
 
 
 def _lies_within_reach(vertices: NDArray[np.floating]) -> bool:
