@@ -23,7 +23,7 @@ GUESS = "guess"  # a unit or axis that is to be found out from the mesh
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
-TAKES = {"stl": 3.5, "stl text": 6.5, "ply": 7.0, "ply text": 20.0, "glb": 13.0, "obj": 2.5}
+TAKES = {"stl": 3.5, "stl text": 2.0, "ply": 7.0, "ply text": 20.0, "glb": 13.0, "obj": 2.5}
 """Bytes of memory for each byte of the file, at the fullest while a head is made of it, as measured with one to five
 million faces."""
 

@@ -11,7 +11,7 @@ import large_mesh
 import numpy as np
 import pytest
 
-from sitterlight.meshes import head
+from sitterlight.meshes import head, stl_text
 from sitterlight.meshes.head import face_areas, face_vectors
 from sitterlight.meshes.mesh_file import read_mesh
 from sitterlight.meshes.nearest import Surface
@@ -98,3 +98,17 @@ def test_a_speck_is_found_among_vertices_that_no_face_has():
     notes = []
     _, left = without_specks(more, np.vstack([faces, len(vertices) + 1 + np.arange(3)]).astype(np.int32), notes)
     assert len(left) == len(faces) and notes == ["1 loose speck was left out"]
+
+
+@pytest.mark.parametrize("piece", [7, 100, 4_000_000])
+def test_stl_in_text_is_read_by_pieces(tmp_path, monkeypatch, piece):
+    corners = np.arange(18).reshape(2, 3, 3)
+    rows = ["\n".join(f"vertex {x} {y} {z}" for x, y, z in face) for face in corners]
+    path = tmp_path / "two.stl"
+    faces = (f"facet normal 0 0 0\nouter loop\n{row}\nendloop\nendfacet\n" for row in rows)
+    path.write_text("solid a\\\n" + "".join(faces))
+    monkeypatch.setattr(stl_text, "PIECE", piece)
+    with pytest.raises(ValueError, match="no endsolid"):
+        stl_text.read_stl_text(path)
+    path.write_text(path.read_text() + "endsolid a")
+    assert np.array_equal(stl_text.read_stl_text(path)[0].reshape(2, 3, 3), corners)
