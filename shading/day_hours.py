@@ -13,7 +13,6 @@ from sitterlight.illuminants.sun import SunPosition, sun_position
 from sitterlight.illuminants.temperature import cct_and_duv
 from sitterlight.illuminants.twilight import END_OF_CIVIL_TWILIGHT
 from sitterlight.shading.day_picture import HeadPictures
-from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell, value_of_luminance
 from sitterlight.shading.progress import Progress
@@ -22,6 +21,7 @@ from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import DaylightLight, Sitting
 from sitterlight.shading.sitting_clock import by_clock_of, clock_time
 from sitterlight.shading.targets import PlaneRow, plane_rows
+from sitterlight.shading.transfer import is_remembered
 
 PLANES = ("forehead front", "nose bridge", "cheekbone top", "cheek side", "jaw underside")
 """The planes that a plan follows unless told otherwise: three that look up or ahead, one to the side, one down."""
@@ -216,7 +216,7 @@ def _all_hours(
 
 def _rays_are_known(sitting: Sitting) -> bool:
     setting = sitting.head
-    return transfer_is_known(head_of(setting, sitting.folder))
+    return is_remembered(head_of(setting, sitting.folder))
 
 
 def hour_of(sitting: Sitting, chosen: Sequence[int], pictures: HeadPictures, progress: Progress | None = None) -> Hour:

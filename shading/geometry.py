@@ -13,7 +13,7 @@ from functools import cached_property, partial
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading import bounce, irradiance, sheen
+from sitterlight.shading import bounce, irradiance, placing, sheen
 from sitterlight.shading.bundles import Bundles
 from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
@@ -22,11 +22,12 @@ from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
+from sitterlight.shading.placing import place_key
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import Looked, reflected_skin
 from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
-from sitterlight.shading.sources import Dome, Patch, Source, place_key
-from sitterlight.shading.transfer import Transfer, is_remembered, ray_origins, transfer, unoccluded_transfer
+from sitterlight.shading.sources import Dome, Patch, Source
+from sitterlight.shading.transfer import Transfer, ray_origins, transfer, unoccluded_transfer
 
 _MIRRORED_RESOLUTION = 32
 _FEW = 8
@@ -117,10 +118,10 @@ class Stage:
 
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
-        placed = self._placed(source)
-        bounces = 1 if self._is_coarse(placed) else self.bounces
-        key = (*self._surface, bounces, self.bank is None, place_key(self._thinned(placed)))
-        return _fields.of(key, lambda: self._light_field(self._thinned(placed), bounces))
+        place = self._placed(source)
+        thinned, bounces = self._thinned(place), 1 if self._is_coarse(place) else self.bounces
+        key = (*self._surface, bounces, self.bank is None, place_key(thinned))
+        return _fields.of(key, lambda: self._light_field(thinned, bounces))
 
     def _is_coarse(self, placed: np.ndarray | Patch) -> bool:
         """Whether a light is to be given roughly, being dragged to where it has not been worked out."""
@@ -132,7 +133,16 @@ class Stage:
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
         key = (self.head.shape_key, self.occlusion, np.asarray(eye).tobytes())
-        return _sights.of(key, lambda: _sight(self.head, eye, self.occlusion))
+        return _sights.of(key, lambda: self._seen_from(eye))
+
+    def _seen_from(self, eye: np.ndarray) -> np.ndarray:
+        toward = eye - self.head.vertices
+        sees = (self.head.normals * toward).sum(axis=1) > 0
+        if self.occlusion:
+            facing = np.flatnonzero(sees)
+            origins = ray_origins(self.head)[facing]
+            sees[facing] = _caster_of(self.head).reaches(origins, np.broadcast_to(eye, origins.shape))
+        return sees
 
     def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
         """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
@@ -203,9 +213,7 @@ class Stage:
         return looked.gathered(self.exchange.paths.cell, self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
-        if isinstance(source, Dome):
-            return source.cells(round(np.sqrt(len(self.transfer.directions) / 12)), self.rotation)
-        return irradiance.in_head_frame(source, self.rotation)
+        return placing.placed(source, self.rotation, len(self.transfer.directions))
 
     def _visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
         """Which samples each vertex sees, and the vertices at the edge of the light; see irradiance.shadows."""
@@ -271,7 +279,7 @@ _surfaces = LastSurfaces()
 
 
 _of_the_head = (_transfers, _memberships, _paths, _casters, _orders, _surroundings)
-_of_the_light = (_glosses, _exchanges, _shares, _fields, _shadows)
+_of_the_light = (_glosses, _exchanges, _bundles, _shares, _fields, _shadows)
 _of_the_eye = (_sights, _sheens, _looks)
 
 
@@ -288,20 +296,5 @@ def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] 
     return _transfers.of((head.shape_key, True), lambda: transfer(head, progress=progress))
 
 
-def transfer_is_known(head: Head) -> bool:
-    """Whether a transfer of this head is in memory or on disk, so that no ray need be cast."""
-    return is_remembered(head)
-
-
 def _caster_of(head: Head) -> RayCaster:
     return _casters.of(head.shape_key, lambda: RayCaster(head.vertices, head.faces))
-
-
-def _sight(head: Head, eye: np.ndarray, occlusion: bool) -> np.ndarray:
-    toward = eye - head.vertices
-    sees = (head.normals * toward).sum(axis=1) > 0
-    if occlusion:
-        facing = np.flatnonzero(sees)
-        origins = ray_origins(head)[facing]
-        sees[facing] = _caster_of(head).reaches(origins, np.broadcast_to(eye, origins.shape))
-    return sees

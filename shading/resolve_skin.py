@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -20,20 +21,23 @@ INSTRUMENT_INCIDENCE = 8.0
 """Degrees from the normal at which instruments with a sphere light or look (ISO 7724-1; Cooksey et al. 2017)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ResolvedSkin:
     """The skin of a sitting, ready for use."""
 
-    albedo: np.ndarray
-    """Body albedo (81,) of the plain skin, without sheen."""
     amounts: SkinAmounts
     """The amounts that make it, or for a user's reflectance those that come nearest."""
-    distance: float | None
+    distance: float | None = None
     """ΔE00 between the colour asked for and the skin's; None where no colour was asked for."""
-    note: str
+    note: str = ""
     """One sentence about what was done, or nothing."""
-    measured: bool = False
-    """Whether the albedo is a user's own, so that regions scale it."""
+    measured: np.ndarray | None = None
+    """Body albedo (81,) that is a user's own, so that regions scale it; None where the amounts decide."""
+
+    @cached_property
+    def albedo(self) -> np.ndarray:
+        """Body albedo (81,) of the plain skin, without sheen."""
+        return albedo(self.amounts) if self.measured is None else self.measured
 
 
 def resolve_skin(setting: SkinSetting, folder: str | Path | None = None) -> ResolvedSkin:
@@ -46,12 +50,8 @@ def resolve_skin(setting: SkinSetting, folder: str | Path | None = None) -> Reso
     if setting.colour is not None:
         return _from_colour(setting.colour)
     if setting.amounts is not None:
-        return _plain(_from_amounts(dict(setting.amounts)))
-    return _plain(ladder_amounts(setting.ladder))
-
-
-def _plain(amounts: SkinAmounts) -> ResolvedSkin:
-    return ResolvedSkin(albedo(amounts), amounts, None, "")
+        return ResolvedSkin(_from_amounts(dict(setting.amounts)))
+    return ResolvedSkin(ladder_amounts(setting.ladder))
 
 
 def _from_amounts(given: dict[str, float]) -> SkinAmounts:
@@ -74,7 +74,7 @@ def _from_colour(colour: SkinColour) -> ResolvedSkin:
         note = f"Amounts found that give {wish} within ΔE00 {distance:.2f}."
     else:
         note = f"No skin of this model has {wish}; this is the nearest, at ΔE00 {distance:.1f}."
-    return ResolvedSkin(albedo(amounts), amounts, distance, note)
+    return ResolvedSkin(amounts, distance, note)
 
 
 def _from_file(setting: SkinSetting, folder: str | Path | None) -> ResolvedSkin:
@@ -85,4 +85,4 @@ def _from_file(setting: SkinSetting, folder: str | Path | None) -> ResolvedSkin:
     body = np.clip(body_albedo(measured, mirror, setting.sheen_included), 0.0, 1.0)
     amounts, rmse = amounts_from_reflectance(body)
     note = f"A reflectance of one's own; the model comes within RMSE {rmse:.4f} of it and serves for the regions."
-    return ResolvedSkin(body, amounts, None, note, measured=True)
+    return ResolvedSkin(amounts, None, note, body)

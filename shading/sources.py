@@ -9,7 +9,6 @@ its own. Both have a few basis spectra, so that a light whose colour changes ove
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -188,15 +187,3 @@ def above_horizon(height: np.ndarray) -> np.ndarray:
 def fine_directions() -> np.ndarray:
     """The directions (M,3) at which a dome is described."""
     return equal_area_directions(_FINE)
-
-
-def place_key(placed: np.ndarray | Patch) -> bytes:
-    """What tells one place of a light from another: the weights (N,K) of a dome's cells, or a patch."""
-    digest = hashlib.blake2b(digest_size=16)
-    if isinstance(placed, Patch):
-        for array in (placed.points, placed.weights, placed.facing):
-            digest.update(b"none" if array is None else np.ascontiguousarray(array).tobytes())
-        digest.update(bytes([placed.distant]))
-    else:
-        digest.update(placed.tobytes())
-    return digest.digest()

@@ -36,10 +36,15 @@ class Setup:
     lighting: Lighting
     look: Look
     body: Body
-    skin_albedo: np.ndarray
+    skin: ResolvedSkin
     eye: np.ndarray
     card: np.ndarray
     card_normal: np.ndarray
+
+    @property
+    def skin_albedo(self) -> np.ndarray:
+        """Body albedo (81,) of the plain skin."""
+        return self.skin.albedo
 
     @property
     def card_lux(self) -> float:
@@ -73,7 +78,7 @@ class Setup:
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)
         body = Body(albedos_of(sitting, skin), spread_of(stage, skin, sitting.skin.regions))
-        return Setup(sitting, head, sources, stage, lighting, look, body, skin.albedo, eye, card, card_normal)
+        return Setup(sitting, head, sources, stage, lighting, look, body, skin, eye, card, card_normal)
 
 
 def _lights_and_card(sitting: Sitting) -> tuple[tuple[Source, ...], np.ndarray, np.ndarray]:
@@ -93,7 +98,7 @@ _lights = Memory(8)
 
 def albedos_of(sitting: Sitting, skin: ResolvedSkin) -> np.ndarray:
     """Body albedo of each region, (15,81), clothes included."""
-    albedos = region_albedos(skin.amounts, sitting.skin.regions, skin.albedo).copy()
+    albedos = region_albedos(skin.amounts, sitting.skin.regions, skin.measured)
     albedos[REGIONS.index("clothes")] = reflectance(sitting.surround.clothes, sitting.folder)
     return albedos
 

@@ -96,7 +96,7 @@ def test_a_reflectance_of_ones_own_loses_its_mirror_part(tmp_path):
     (tmp_path / "mine.csv").write_text("\n".join(f"{nm:g},{value:.6f}" for nm, value in rows))
     setting = SkinSetting(ladder=None, reflectance="mine.csv")
     resolved = resolve_skin(setting, tmp_path)
-    assert resolved.measured
+    assert resolved.measured is not None
     np.testing.assert_allclose(resolved.albedo, body, atol=1e-5)
     np.testing.assert_allclose(resolved.amounts.melanin, ladder_amounts(3).melanin, rtol=0.02)
     without = resolve_skin(SkinSetting(ladder=None, reflectance="mine.csv", sheen_included=False), tmp_path)

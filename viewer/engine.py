@@ -14,7 +14,6 @@ from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.eye import Eye, Key
 from sitterlight.shading.frame import Gaze, gaze_of
-from sitterlight.shading.geometry import transfer_is_known
 from sitterlight.shading.glance import glance, screen_codes
 from sitterlight.shading.keying import eye_of, resolve_eye
 from sitterlight.shading.light_mix import LightMix, light_mix
@@ -24,6 +23,7 @@ from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import HeadSetting, Sitting
 from sitterlight.shading.targets import PlaneRow, plane_rows
+from sitterlight.shading.transfer import is_remembered
 
 Progress = Callable[[float], None]
 SCENES_KEPT = 6
@@ -114,7 +114,7 @@ def head_of(setting: HeadSetting, folder=None) -> Head:
 def is_prepared(sitting: Sitting) -> bool:
     """Whether no ray need be cast before this sitting's head can be lit exactly."""
     with _one_at_a_time:
-        return transfer_is_known(head_of(sitting.head, sitting.folder))
+        return is_remembered(head_of(sitting.head, sitting.folder))
 
 
 def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progress: Progress | None = None) -> Lit:
