@@ -5,6 +5,7 @@ Light adds up, so everything here is a sum that can be checked: the lights' shar
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ import numpy as np
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.families import LEAST_HALFTONE, LEAST_LIGHT, irradiance_ratio, strongest_light
 from sitterlight.shading.keying import resolve_eye
-from sitterlight.shading.strokes import alike, part_planes, seen_light
+from sitterlight.shading.strokes import PlaneParts, part_means, part_planes, seen_light, stroke_weights
 
 
 @dataclass(frozen=True)
@@ -41,9 +42,9 @@ class LightMix:
     added: dict[str, np.ndarray]
 
 
-def light_mix(scene, eye: Eye | None = None) -> LightMix:
-    """What the lights of a scene give and add."""
-    return LightMix(light_shares(scene), key_to_fill(scene), added_light(scene, eye))
+def light_mix(scene, eye: Eye | None = None, planes: Sequence[PlaneParts] | None = None) -> LightMix:
+    """What the lights of a scene give and add; `planes` as for `added_light`."""
+    return LightMix(light_shares(scene), key_to_fill(scene), added_light(scene, eye, planes))
 
 
 def light_shares(scene) -> tuple[LightShare, ...]:
@@ -84,27 +85,16 @@ def key_light(scene) -> str:
     return strongest_light(scene)
 
 
-def added_light(scene, eye: Eye | None = None) -> dict[str, np.ndarray]:
+def added_light(scene, eye: Eye | None = None, planes: Sequence[PlaneParts] | None = None) -> dict[str, np.ndarray]:
     """What each light alone adds to each plane of the head, XYZ (planes,3) in cd/m², its bounces and sheen included.
 
     Under "ground" and "walls" stands what they return of all the lights together, under "bounce" the skin that the
-    sheen mirrors. The sum is each plane's XYZ in `targets.plane_rows`.
+    sheen mirrors. The sum is each plane's XYZ in `targets.plane_rows`. Without `planes` these are parted here.
     """
-    eye = eye or resolve_eye(scene)
-    planes, even = part_planes(seen_light(scene), eye), alike(scene)
+    planes = part_planes(seen_light(scene), eye or resolve_eye(scene)) if planes is None else planes
+    hidden = np.array([plane.hidden for plane in planes], bool)
+    weights = stroke_weights([plane.whole for plane in planes], len(scene.own_XYZ))
     added: dict[str, np.ndarray] = {}
-    for part, XYZ in zip(scene.parts, scene.part_XYZ, strict=True):
-        means = np.array(
-            [
-                np.zeros(3)
-                if plane.hidden and part.path == "sheen"
-                else _mean(plane.whole, XYZ * even if plane.hidden else XYZ)
-                for plane in planes
-            ]
-        )
+    for part, means in zip(scene.parts, part_means(scene, weights, hidden, scene.part_XYZ), strict=True):
         added[part.light] = added.get(part.light, 0.0) + means
     return added
-
-
-def _mean(stroke, XYZ: np.ndarray) -> np.ndarray:
-    return stroke.weights @ np.asarray(XYZ[stroke.vertices], float)

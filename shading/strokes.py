@@ -12,6 +12,7 @@ fiftieth is hidden: its colour is that of the whole plane without sheen, alike t
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,72 +84,115 @@ def alike(scene) -> Array:
 
 def part_planes(light: SeenLight, eye: Eye) -> tuple[PlaneParts, ...]:
     """Every plane as strokes, for an eye with its key."""
-    eye = eye.with_key(eye.key.parting or eye.key)
-    return tuple(_part(plane, light, eye) for plane in range(light.whole.shape[0]))
+    return _Places.of(light, eye.with_key(eye.key.parting or eye.key)).parted()
 
 
-def _part(plane: int, light: SeenLight, eye: Eye) -> PlaneParts:
-    total, (vertices, area) = _row(light.whole, plane)[1].sum(), _row(light.seen, plane)
-    visible = float(min(area.sum() / total, 1.0)) if total > 0.0 else 0.0
-    hidden = visible < LEAST_SEEN
-    if hidden:
-        vertices, area = _row(light.whole, plane)
-    area = area / max(area.sum(), 1e-300)
-    XYZ, sheen = light.XYZ[vertices], light.sheen[vertices]
-    if hidden:
-        XYZ, sheen = light.even[vertices], np.zeros_like(sheen)
-    place = _Place(vertices, area, XYZ, sheen, eye)
-    whole = place.stroke("whole", np.ones(len(vertices), bool))
-    strokes = place.strokes() if whole.spread > LARGEST_SPREAD else (whole,)
-    return PlaneParts(visible, hidden, whole, strokes)
+@dataclass(frozen=True, eq=False)
+class _Places:
+    """The places of all planes that count, plane after plane, (n,): those of plane p from `start[p]` to `start[p + 1]`,
+    their vertices, areas as shares of the plane's, XYZ, sheen and Lab. Together, since each step is array work."""
+
+    visible: Array
+    start: NDArray[np.intp]
+    plane: NDArray[np.intp]
+    vertices: NDArray[np.int32]
+    area: Array
+    XYZ: Array
+    sheen: Array
+    Lab: Array
+    eye: Eye
+
+    @staticmethod
+    def of(light: SeenLight, eye: Eye) -> _Places:
+        total, seen = (np.asarray(each.sum(axis=1), float).ravel() for each in (light.whole, light.seen))
+        visible = np.where(total > 0.0, np.minimum(seen / np.maximum(total, 1e-300), 1.0), 0.0)
+        hidden = visible < LEAST_SEEN
+        plane, vertices, area = _entries(light, hidden)
+        aside = hidden[plane][:, None]
+        XYZ = np.where(aside, light.even[vertices], light.XYZ[vertices])
+        sheen = np.where(aside, 0.0, light.sheen[vertices])
+        area = area / np.maximum(np.bincount(plane, area, len(total)), 1e-300)[plane]
+        start = np.searchsorted(plane, np.arange(len(total) + 1))
+        return _Places(visible, start, plane, vertices, area, XYZ, sheen, eye.Lab(XYZ), eye)
+
+    def parted(self) -> tuple[PlaneParts, ...]:
+        """The planes as strokes."""
+        share, spread = self._shares_and_spreads(self.plane, len(self.visible))
+        wide = spread > LARGEST_SPREAD
+        part = self._parts(wide)
+        share_of_part, spread_of_part = self._shares_and_spreads(3 * self.plane + part, 3 * len(self.visible))
+        planes = []
+        for plane, visible in enumerate(self.visible):
+            here = slice(self.start[plane], self.start[plane + 1])
+            whole = self._stroke("whole", here, slice(None), share[plane], spread[plane])
+            apart = np.unique(part[here]) if wide[plane] else ()
+            strokes = tuple(
+                self._stroke(
+                    _PARTS[k], here, part[here] == k, share_of_part[3 * plane + k], spread_of_part[3 * plane + k]
+                )
+                for k in apart
+            )
+            parts = strokes if len(strokes) > 1 else (whole,)
+            planes.append(PlaneParts(float(visible), bool(visible < LEAST_SEEN), whole, parts))
+        return tuple(planes)
+
+    def _stroke(self, part: str, here: slice, member, share: float, spread: float) -> Stroke:
+        weights = self.area[here][member] / max(share, 1e-300)
+        return Stroke(part, self.vertices[here][member], weights, float(share), float(spread))
+
+    def _shares_and_spreads(self, group: NDArray[np.intp], count: int) -> tuple[Array, Array]:
+        """The share of their plane's area, and the spread, of `count` groups of places; −1 stands for none."""
+        member = np.flatnonzero(group >= 0)
+        group, XYZ = group[member], self.XYZ[member]
+        share = np.bincount(group, self.area[member], count)
+        weights = self.area[member] / np.maximum(share, 1e-300)[group]
+        mean = np.stack([np.bincount(group, weights * XYZ[:, k], count) for k in range(3)], axis=1)
+        apart = delta_E00(self.Lab[member], self.eye.Lab(mean)[group])
+        return share, np.sqrt(np.bincount(group, weights * apart**2, count))
+
+    def _parts(self, wide: NDArray[np.bool_]) -> NDArray[np.intp]:
+        """What each place belongs to, as a place in _PARTS, where planes that are `wide` are parted."""
+        highlight = self._highlights(wide)
+        rest = np.where(wide[self.plane] & ~highlight, self.plane, -1)
+        _, left = self._shares_and_spreads(rest, len(wide))
+        part = np.where(highlight, 2, 0)
+        for plane in np.flatnonzero(left > LARGEST_SPREAD):
+            here = self.start[plane] + np.flatnonzero(~highlight[self.start[plane] : self.start[plane + 1]])
+            lightness = self.Lab[here, 0]
+            part[here[lightness < _parting(lightness, self.area[here])]] = 1
+        return part
+
+    def _highlights(self, wide: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """The places of wide planes that sheen lifts well above what the plane's median sheen would make of them."""
+        median = np.zeros(len(wide))
+        for plane in np.flatnonzero(wide):
+            here = slice(self.start[plane], self.start[plane + 1])
+            median[plane] = _weighted_median(self.sheen[here, 1], self.area[here])
+        tried = np.flatnonzero(wide[self.plane])
+        plane, sheen = self.plane[tried], self.sheen[tried]
+        least = np.minimum(1.0, median[plane] / np.maximum(sheen[:, 1], 1e-12))[:, None]
+        calm = self.eye.Lab(self.XYZ[tried] - sheen * (1.0 - least))
+        lifted = self.Lab[tried, 0] - calm[:, 0] > HIGHLIGHT_LIFT
+        share = np.bincount(plane[lifted], self.area[tried][lifted], len(wide))
+        enough = (share >= LEAST_HIGHLIGHT) & (share <= 1.0 - LEAST_PART)
+        highlight = np.zeros(len(self.plane), bool)
+        highlight[tried] = lifted & enough[plane]
+        return highlight
 
 
-def _row(matrix: sparse.csr_matrix, row: int) -> tuple[NDArray, Array]:
-    """Vertices and areas of one plane, those of some size."""
-    entries = slice(matrix.indptr[row], matrix.indptr[row + 1])
-    some = matrix.data[entries] > 0.0
-    return matrix.indices[entries][some], matrix.data[entries][some]
+_PARTS = ("lit", "shadow", "highlight")
 
 
-class _Place:
-    """The places of one plane that count, while it is being parted."""
-
-    def __init__(self, vertices: NDArray, area: Array, XYZ: Array, sheen: Array, eye: Eye) -> None:
-        self.vertices, self.area, self.XYZ, self.sheen, self.eye = vertices, area, XYZ, sheen, eye
-        self.Lab = eye.Lab(XYZ)
-
-    def stroke(self, part: str, member: NDArray[np.bool_]) -> Stroke:
-        share = float(self.area[member].sum())
-        weights = self.area[member] / max(share, 1e-300)
-        return Stroke(part, self.vertices[member], weights, share, self._spread(member, weights))
-
-    def _spread(self, member: NDArray[np.bool_], weights: Array) -> float:
-        if not member.any():
-            return 0.0
-        mean = self.eye.Lab(weights @ self.XYZ[member])
-        return float(np.sqrt(weights @ delta_E00(self.Lab[member], mean) ** 2))
-
-    def strokes(self) -> tuple[Stroke, ...]:
-        highlight = self._highlight()
-        rest = ~highlight
-        parts = [self.stroke("lit", rest)]
-        if parts[0].spread > LARGEST_SPREAD:
-            shadow = rest & (self.Lab[:, 0] < _parting(self.Lab[rest, 0], self.area[rest]))
-            if shadow.any():
-                parts = [self.stroke("lit", rest & ~shadow), self.stroke("shadow", shadow)]
-        if highlight.any():
-            return (*parts, self.stroke("highlight", highlight))
-        return tuple(parts) if len(parts) > 1 else (self.stroke("whole", rest),)
-
-    def _highlight(self) -> NDArray[np.bool_]:
-        """The places that sheen lifts well above what the plane's median sheen would make of them (n,)."""
-        Y = self.sheen[:, 1]
-        median = _weighted_median(Y, self.area)
-        least = np.minimum(1.0, median / np.maximum(Y, 1e-12))[:, None]
-        calm = self.eye.Lab(self.XYZ - self.sheen * (1.0 - least))
-        highlight = self.Lab[:, 0] - calm[:, 0] > HIGHLIGHT_LIFT
-        share = self.area[highlight].sum()
-        return highlight if LEAST_HIGHLIGHT <= share <= 1.0 - LEAST_PART else np.zeros_like(highlight)
+def _entries(light: SeenLight, hidden: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.int32], Array]:
+    """Plane, vertex and area of some size, (n,) each, plane after plane: what is seen, but all of planes `hidden`."""
+    found = []
+    for matrix, wanted in ((light.seen, ~hidden), (light.whole, hidden)):
+        plane = np.repeat(np.arange(len(hidden)), np.diff(matrix.indptr))
+        kept = np.flatnonzero(wanted[plane] & (matrix.data > 0.0))
+        found.append((plane[kept], matrix.indices[kept], matrix.data[kept]))
+    plane, vertices, area = (np.concatenate(each) for each in zip(*found, strict=True))
+    order = np.argsort(plane, kind="stable")
+    return plane[order], vertices[order], area[order]
 
 
 def _weighted_median(values: Array, weights: Array) -> float:
@@ -168,3 +212,23 @@ def _parting(lightness: Array, weights: Array) -> float:
     between = (moment - below * (w @ L)) ** 2 / (below * (1.0 - below))
     best = int(np.argmax(np.where(allowed, between, -1.0)))
     return float(0.5 * (L[best] + L[best + 1]))
+
+
+def stroke_weights(strokes: Sequence[Stroke], vertex_count: int) -> sparse.csr_matrix:
+    """(strokes, V), rows sum to 1: takes what vertices have to the means of strokes."""
+    start = np.cumsum([0, *(len(stroke.vertices) for stroke in strokes)])
+    vertices, weights = (np.concatenate([getattr(s, name) for s in strokes]) for name in ("vertices", "weights"))
+    return sparse.csr_matrix((weights, vertices, start), shape=(len(strokes), vertex_count))
+
+
+def part_means(scene, weights: sparse.csr_matrix, hidden: NDArray[np.bool_], part_XYZ: Array) -> Array:
+    """Mean XYZ of each part of a scene over each stroke (P, strokes, 3), cd/m²; `hidden` strokes without sheen."""
+    count = len(part_XYZ)
+    together = np.concatenate([np.asarray(XYZ, float) for XYZ in part_XYZ], axis=1)
+    means = weights @ together
+    if hidden.any():
+        means[hidden] = weights[hidden] @ (together * alike(scene))
+    means = np.ascontiguousarray(means.reshape(-1, count, 3).swapaxes(0, 1))
+    is_sheen = np.array([part.path == "sheen" for part in scene.parts])
+    means[np.ix_(is_sheen, hidden)] = 0.0
+    return means

@@ -8,11 +8,11 @@ averaged as light (cd/m²), then seen, so XYZ and Lab of a row belong together.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from sitterlight.meshes.head import face_vectors, unit
 from sitterlight.shading import colour_spaces
@@ -21,7 +21,7 @@ from sitterlight.shading.families import family_name, irradiance_ratio
 from sitterlight.shading.keying import easel_eye, resolve_eye, two_degree_eye
 from sitterlight.shading.munsell import munsell_notations
 from sitterlight.shading.notes import notes_of
-from sitterlight.shading.strokes import PlaneParts, Stroke, alike, part_planes, seen_light
+from sitterlight.shading.strokes import PlaneParts, Stroke, part_means, part_planes, seen_light, stroke_weights
 
 Array = NDArray[np.floating]
 Triple = tuple[float, float, float]
@@ -87,10 +87,11 @@ class PlaneRow(Seen):
     targets: tuple[Target, ...]
 
 
-def plane_rows(scene, eye: Eye | None = None) -> list[PlaneRow]:
-    """A row for every plane of the scene's head, in the head's order. Without `eye`, the sitting's own."""
+def plane_rows(scene, eye: Eye | None = None, planes: Sequence[PlaneParts] | None = None) -> list[PlaneRow]:
+    """A row for every plane of the scene's head, in the head's order. Without `eye`, the sitting's own; without
+    `planes` they are parted here."""
     eye = eye or resolve_eye(scene)
-    planes = part_planes(seen_light(scene), eye)
+    planes = part_planes(seen_light(scene), eye) if planes is None else planes
     strokes, hidden = [], []
     for plane in planes:
         single = len(plane.strokes) == 1
@@ -145,9 +146,9 @@ def plane_normals(head) -> Array:
 
 def _seen(scene, eye: Eye, strokes: list[Stroke], hidden: NDArray[np.bool_]) -> list[dict]:
     """The fields of `Seen` for each stroke; all strokes at once, since most of it is array work."""
-    weights = _weights(strokes, len(scene.own_XYZ))
-    parts, neutral = (_part_means(scene, weights, hidden, X) for X in (scene.part_XYZ, scene.part_XYZ_neutral))
-    two_degrees = parts if eye.observer == 2 else _part_means(scene, weights, hidden, scene.part_XYZ_2deg)
+    weights = stroke_weights(strokes, len(scene.own_XYZ))
+    parts, neutral = (part_means(scene, weights, hidden, X) for X in (scene.part_XYZ, scene.part_XYZ_neutral))
+    two_degrees = parts if eye.observer == 2 else part_means(scene, weights, hidden, scene.part_XYZ_2deg)
     XYZ, own = parts.sum(0), weights @ np.asarray(scene.own_XYZ, float)
     colours = _colours(scene, eye, XYZ, own, two_degrees.sum(0))
     notes = notes_of(scene)
@@ -167,24 +168,6 @@ def _seen(scene, eye: Eye, strokes: list[Stroke], hidden: NDArray[np.bool_]) -> 
         }
         for i in range(len(strokes))
     ]
-
-
-def _weights(strokes: list[Stroke], vertex_count: int) -> sparse.csr_matrix:
-    """(strokes, V), rows sum to 1."""
-    rows = np.repeat(np.arange(len(strokes)), [len(stroke.vertices) for stroke in strokes])
-    columns = np.concatenate([stroke.vertices for stroke in strokes])
-    data = np.concatenate([stroke.weights for stroke in strokes])
-    return sparse.csr_matrix((data, (rows, columns)), shape=(len(strokes), vertex_count))
-
-
-def _part_means(scene, weights: sparse.csr_matrix, hidden: NDArray[np.bool_], part_XYZ: Array) -> Array:
-    """Mean XYZ of each part over each stroke (P, strokes, 3), cd/m²; hidden planes without sheen."""
-    means = np.stack([weights @ np.asarray(XYZ, float) for XYZ in part_XYZ])
-    is_sheen = np.array([part.path == "sheen" for part in scene.parts])
-    if hidden.any():
-        means[:, hidden] = np.stack([weights[hidden] @ (np.asarray(XYZ, float) * alike(scene)) for XYZ in part_XYZ])
-    means[np.ix_(is_sheen, hidden)] = 0.0
-    return means
 
 
 def _colours(scene, eye: Eye, XYZ: Array, own: Array, XYZ_2deg: Array) -> dict[str, list]:

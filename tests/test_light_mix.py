@@ -7,9 +7,12 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from sitterlight.shading.light_mix import added_light, key_light, key_to_fill, light_shares
+from sitterlight.shading import light_mix as mixing
+from sitterlight.shading.keying import resolve_eye
+from sitterlight.shading.light_mix import added_light, key_light, key_to_fill, light_mix, light_shares
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SurroundSetting
+from sitterlight.shading.strokes import part_planes, seen_light
 from sitterlight.shading.targets import plane_rows
 
 KEY = LampLight(name="key", azimuth=-45, elevation=30, illuminance=800)
@@ -32,6 +35,16 @@ def test_what_the_lights_add_makes_each_plane():
     added = added_light(scene)
     assert set(added) == {"key", "fill", "rim", "ground", "bounce"}
     assert sum(added.values()) == pytest.approx(np.array([row.XYZ for row in rows]), rel=1e-5, abs=1e-6)
+
+
+def test_planes_that_are_parted_already_are_not_parted_again(monkeypatch):
+    scene = _scene(KEY, FILL, RIM)
+    eye, expected = resolve_eye(scene), light_mix(scene)
+    planes = part_planes(seen_light(scene), eye)
+    monkeypatch.setattr(mixing, "part_planes", None)
+    given = light_mix(scene, eye, planes)
+    assert given.shares == expected.shares and given.key_to_fill == expected.key_to_fill
+    assert all(np.array_equal(given.added[name], added) for name, added in expected.added.items())
 
 
 def test_a_light_adds_what_it_gives_alone():

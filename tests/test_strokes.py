@@ -1,5 +1,7 @@
 """Which parts of a plane are strokes of their own, and the key that their luminance asks for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from squares import (
@@ -15,7 +17,7 @@ from squares import (
 from sitterlight.shading.keying import resolve_eye
 from sitterlight.shading.munsell import parse_munsell
 from sitterlight.shading.sitting import EyeSetting
-from sitterlight.shading.strokes import LARGEST_SPREAD
+from sitterlight.shading.strokes import LARGEST_SPREAD, part_planes, seen_light
 from sitterlight.shading.targets import plane_rows
 
 
@@ -118,3 +120,27 @@ def test_what_is_above_white_is_marked():
     assert rows[0].above_white and rows[0].munsell is None and not rows[0].in_srgb
     assert rows[0].targets[0].above_white and rows[0].srgb == "#ffffff"
     assert not rows[1].above_white and rows[1].munsell is not None
+
+
+def test_each_plane_is_parted_as_if_it_were_alone():
+    """A lit and shaded plane with a highlight, planes of one stroke beside it: all are parted at once."""
+    spot = (np.arange(COUNT) >= 7 * SIDE) & (PLANE == 0)
+    scene = scene_of({("lamp", "body"): halves(900.0, 90.0), ("lamp", "sheen"): np.where(spot, 700.0, 4.0)})
+    light, eye = seen_light(scene), resolve_eye(scene)
+    together = part_planes(light, eye)
+    assert len(together[0].strokes) == 3
+    for number, plane in enumerate(together):
+        (alone,) = part_planes(replace(light, seen=light.seen[[number]], whole=light.whole[[number]]), eye)
+        assert (alone.hidden, alone.visible) == (plane.hidden, pytest.approx(plane.visible))
+        assert [stroke.part for stroke in alone.strokes] == [stroke.part for stroke in plane.strokes]
+        for one, other in zip((alone.whole, *alone.strokes), (plane.whole, *plane.strokes), strict=True):
+            assert np.array_equal(one.vertices, other.vertices)
+            assert one.weights == pytest.approx(other.weights) and one.weights.sum() == pytest.approx(1)
+            assert (one.share_of_area, one.spread) == (pytest.approx(other.share_of_area), pytest.approx(other.spread))
+
+
+def test_a_plane_of_no_size_is_one_stroke_of_nothing():
+    light = seen_light(scene_of(mixed_light()))
+    none = light.whole[[0]] * 0.0
+    (plane,) = part_planes(replace(light, seen=none, whole=none), resolve_eye(scene_of(mixed_light())))
+    assert plane.hidden and plane.strokes == (plane.whole,) and len(plane.whole.vertices) == 0
