@@ -106,19 +106,19 @@ def _groups(Lab: Array, areas: Array) -> list[list[int]]:
     left = [int(i) for i in np.argsort(-areas, kind="stable") if areas[i] > 0.0]
     groups = []
     while left:
-        near = [i for i in left if delta_E00(Lab[i], Lab[left[0]]) <= SAME_PILE]
-        groups.append(near)
-        left = [i for i in left if i not in near]
+        is_near = delta_E00(Lab[left], Lab[left[0]]) <= SAME_PILE
+        groups.append([i for i, near in zip(left, is_near, strict=True) if near])
+        left = [i for i, near in zip(left, is_near, strict=True) if not near]
     return groups
 
 
 def _without_small(groups: list[list[int]], Lab: Array, areas: Array) -> list[list[int]]:
     """Groups of little area joined to the nearest large one, where there is one near."""
     large = [list(g) for g in groups if areas[g].sum() >= SMALL_PILE]
-    left = []
+    first, left = Lab[[g[0] for g in large]], []
     for group in (g for g in groups if areas[g].sum() < SMALL_PILE):
-        away = [float(delta_E00(Lab[group[0]], Lab[g[0]])) for g in large]
-        if away and min(away) <= _NEAR_PILE:
+        away = delta_E00(Lab[group[0]], first)
+        if len(away) and away.min() <= _NEAR_PILE:
             large[int(np.argmin(away))] += group
         else:
             left.append(group)

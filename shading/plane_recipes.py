@@ -10,6 +10,7 @@ import numpy as np
 
 from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
 from sitterlight.shading.paints import Paint, paint, paints
+from sitterlight.shading.progress import Progress, part
 from sitterlight.shading.recipe import Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
 from sitterlight.shading.sitting import Sitting
@@ -49,10 +50,12 @@ class MixedHead:
         return tuple((*stroke, recipe) for stroke, recipe in zip(every, self.recipes, strict=True))
 
 
-def mixed_head(rows: Sequence[PlaneRow], sitting: Sitting) -> MixedHead:
+def mixed_head(rows: Sequence[PlaneRow], sitting: Sitting, progress: Progress | None = None) -> MixedHead:
     """The rows with recipes from the sitting's palette, by its wishes. ValueError as for `add_recipes`."""
-    wish = preferences_of(rows, sitting)
-    return MixedHead(sitting, rows, wish, recipes_of(rows, sitting, preferences=wish))
+    chosen = 0.8 if sitting.palette.base == "auto" else 0.0
+    wish = preferences_of(rows, sitting, part(progress, 0.0, chosen))
+    recipes = recipes_of(rows, sitting, preferences=wish, progress=part(progress, chosen, 1.0))
+    return MixedHead(sitting, rows, wish, recipes)
 
 
 def with_recipes(rows: Sequence[PlaneRow], recipes: Sequence[Recipe]) -> list[PlaneRow]:
@@ -70,7 +73,11 @@ def _with_others(recipe: Recipe) -> dict:
 
 
 def recipes_of(
-    rows: Sequence[PlaneRow], sitting: Sitting, max_paints: int | None = None, preferences: Preferences | None = None
+    rows: Sequence[PlaneRow],
+    sitting: Sitting,
+    max_paints: int | None = None,
+    preferences: Preferences | None = None,
+    progress: Progress | None = None,
 ) -> list[Recipe]:
     """One recipe for each target of each row, in order: the values behind `add_recipes`, with all their words.
 
@@ -80,21 +87,23 @@ def recipes_of(
     palette = paints(sitting.palette.paints, sitting.folder)
     easel, most = sitting.easel, max_paints or sitting.palette.most
     wish = preferences_of(rows, sitting) if preferences is None else preferences
-    return recipes_for(colours, palette, easel.light, easel.second_light, most, wish, sitting.folder)
+    return recipes_for(colours, palette, easel.light, easel.second_light, most, wish, sitting.folder, progress)
 
 
-def preferences_of(rows: Sequence[PlaneRow], sitting: Sitting) -> Preferences:
+def preferences_of(rows: Sequence[PlaneRow], sitting: Sitting, progress: Progress | None = None) -> Preferences:
     """What the sitting's palette would rather have; a base of "auto" is chosen for these rows."""
     asked = sitting.palette
     wish = Preferences(few_paints=asked.few_paints, transparent_darks=asked.transparent_darks, no_black=asked.no_black)
     if asked.base == "auto":
-        return with_base_brown(rows, sitting, wish)
+        return with_base_brown(rows, sitting, wish, progress)
     if asked.base != "none":
         return replace(wish, base=paint(asked.base, sitting.folder).id)
     return wish
 
 
-def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting, wish: Preferences | None = None) -> Preferences:
+def with_base_brown(
+    rows: Sequence[PlaneRow], sitting: Sitting, wish: Preferences | None = None, progress: Progress | None = None
+) -> Preferences:
     """Preferences that keep one base through all planes: the brown that serves the head best.
 
     Each dark brown of the palette (or dark earth, or earth, or colour, where it has none) is tried; the least sum of
@@ -108,11 +117,11 @@ def with_base_brown(rows: Sequence[PlaneRow], sitting: Sitting, wish: Preference
         return wish
     colours = np.array([target.Lab for row in rows for target in row.targets])
     costs = []
-    for base in browns:
+    lights = easel.light, easel.second_light
+    for tried, base in enumerate(browns):
         based = replace(wish, base=base.id)
-        found = recipes_for(
-            colours, palette, easel.light, easel.second_light, sitting.palette.most, based, sitting.folder
-        )
+        telling = part(progress, tried / len(browns), (tried + 1) / len(browns))
+        found = recipes_for(colours, palette, *lights, sitting.palette.most, based, sitting.folder, telling)
         held = np.array([any(p.paint == base.id for p in r.parts) for r in found])
         costs.append(float((area * np.where(held, [r.delta_e for r in found], 10.0)).sum()))
     return replace(wish, base=browns[int(np.argmin(costs))].id)

@@ -32,11 +32,22 @@ def direction(change: ArrayLike) -> str:
 
 def holding(first: Array, second: Array, light: str) -> tuple[float, str]:
     """ΔE00 between the looks of one mix under two lights, and the words for it."""
-    change = float(delta_E00(first, second))
+    return holdings(first[None], second[None], light)[0]
+
+
+def holdings(first: Array, second: Array, light: str) -> list[tuple[float, str]]:
+    """The same for many mixes at once, `first (n,3)` and `second (n,3)`."""
+    return [
+        (float(change), _holding(float(change), way, light))
+        for change, way in zip(delta_E00(first, second), second - first, strict=True)
+    ]
+
+
+def _holding(change: float, way: Array, light: str) -> str:
     if change < 1.0:
-        return change, f"holds under {light}"
+        return f"holds under {light}"
     how = "a little" if change < 2.5 else "clearly" if change < 5.0 else "strongly"
-    return change, f"turns {how} {_shift(second - first)} under {light}"
+    return f"turns {how} {_shift(way)} under {light}"
 
 
 def _shift(change: Array) -> str:
@@ -68,18 +79,37 @@ def mixing_order(parts: Array, palette: tuple[Paint, ...], light: ViewingLight, 
     The base is the paint asked for, or else the one that there is most of, white left aside and an earth counting
     double; white comes last.
     """
+    return mixing_orders(parts[None], palette, light, base)[0]
+
+
+def mixing_orders(many: Array, palette: tuple[Paint, ...], light: ViewingLight, base: str | None = None) -> list[str]:
+    """The same for many mixes at once, `many (n, paints)`."""
+    orders = [_order(parts, palette, base) for parts in many]
+    so_far = np.zeros((sum(map(len, orders)), len(palette)))
+    first = 0
+    for parts, order in zip(many, orders, strict=True):
+        for step, paint in enumerate(order):
+            so_far[first + step : first + len(order), paint] = parts[paint]
+        first += len(order)
+    Lab = np.split(mix_Lab(so_far, palette, light), np.cumsum([len(order) for order in orders])[:-1])
+    return [_told(*each, palette) for each in zip(many, orders, Lab, strict=True)]
+
+
+def _order(parts: Array, palette: tuple[Paint, ...], base: str | None) -> list[int]:
+    """The paints that there is some of, in the order of mixing."""
     weight = parts * [2.0 if p.group == "earth" else 1.0 for p in palette]
-    used = [i for i in np.argsort(-weight, kind="stable") if parts[i] > 0]
+    used = [int(i) for i in np.argsort(-weight, kind="stable") if parts[i] > 0]
     colours = [i for i in used if not palette[i].is_white] or used
     asked = [i for i in used if palette[i].id == base]
     start = (asked or [i for i in colours if not palette[i].is_strong] or colours)[0]
-    rest = [i for i in colours if i != start] + [i for i in used if palette[i].is_white and i != start]
+    return [start, *(i for i in colours if i != start), *(i for i in used if palette[i].is_white and i != start)]
+
+
+def _told(parts: Array, order: list[int], Lab: Array, palette: tuple[Paint, ...]) -> str:
+    """The order of mixing in words; `Lab` of what has been mixed after each step."""
+    start, *rest = order
     if not rest:
         return f"{palette[start].name} alone, from the tube."
-    so_far = np.zeros((len(rest) + 1, len(parts)))
-    for step, i in enumerate([start, *rest]):
-        so_far[step:, i] = parts[i]
-    Lab = mix_Lab(so_far, palette, light)
     steps = [f"start with {palette[start].name}"]
     for i, before, after in zip(rest, Lab[:-1], Lab[1:], strict=True):
         verb = "lift with" if palette[i].is_white else _verb(before, after)

@@ -6,7 +6,8 @@ best is bettered part by part. Nothing is ever negative, and amounts are small w
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,14 +18,16 @@ from sitterlight.shading.colour_spaces import delta_E00
 from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
 from sitterlight.shading.paint_chips import TINT_WHITE, paint_Lab
 from sitterlight.shading.paints import Paint, PaintError
+from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.recipe import OUT_OF_REACH, Recipe, parts_of
 from sitterlight.shading.recipe_help import what_would_reach
-from sitterlight.shading.recipe_table import DROPS_IN_PART, WHITE_PARTS, mixes_of
-from sitterlight.shading.recipe_words import holding, lack, mixing_order
+from sitterlight.shading.recipe_table import DROPS_IN_PART, WHITE_PARTS, Mixes, mixes_of
+from sitterlight.shading.recipe_words import holdings, lack, mixing_orders
 
 Array = NDArray[np.floating]
 
 _CANDIDATES = 48
+_AT_ONCE = 40
 _MOST_COLOUR_UNITS = 16
 _GOOD_ENOUGH = 0.7
 _PAINT_WORTH = 0.35
@@ -32,6 +35,9 @@ _FEW_PAINT_WORTH = 1.0
 _FAR_TUBES_WORTH = 0.015
 _DARK_BELOW = 45.0
 _ALLOWANCE = 2.0
+_SEARCHED, _WRITTEN = 0.6, 0.8
+"""Shares of the work that are done when mixes are found, and when those to recommend are written."""
+
 MOST_TUBES = 14
 """Tubes of a palette that mixes are looked for among."""
 
@@ -71,12 +77,14 @@ def recipes_for(
     max_paints: int = 4,
     preferences: Preferences | None = None,
     folder: str | Path | None = None,
+    progress: Progress | None = None,
 ) -> list[Recipe]:
     """One recipe for each target Lab (N, 3), in D65 notation.
 
     The paint is judged under `easel_light` with sight used to it: its colour there is taken to D65 by full CAT16
     and compared by ΔE00. Of more than fourteen tubes, those that serve these targets best in pairs are used. Each
     recipe brings along the best mixes of fewer and more paints, up to `max_paints`, while a further one helps.
+    `progress` is told the share done between pieces of some milliseconds.
     Raises ValueError for a light, base or number of paints that can't be had.
     """
     targets = np.asarray(targets_Lab, float).reshape(-1, 3)
@@ -87,18 +95,18 @@ def recipes_for(
     preferences = preferences or Preferences()
     light = viewing_light(easel_light, folder)
     palette = _shortlist(targets, _allowed(palette, preferences), light, preferences.base)
-    chosen, by_count = _choose(targets, palette, light, max_paints, preferences)
+    chosen, by_count = _choose(targets, palette, light, max_paints, preferences, part(progress, 0.0, _SEARCHED))
     second = viewing_light(second_light, folder)
     write = _Writer(targets, palette, light, second, second_light, preferences)
-    recipes = []
-    for t in range(len(targets)):
-        others, least = [], np.inf
-        for found in by_count:
-            if found.delta_e[t] < least:
-                least = found.delta_e[t]
-                others.append(write(found, t))
-        recipes.append(replace(write(chosen, t, help_out=True), alternatives=tuple(others)))
-    return recipes
+    recipes = write(chosen, np.arange(len(targets)), part(progress, _SEARCHED, _WRITTEN), help_out=True)
+    others, least = [[] for _ in recipes], np.full(len(targets), np.inf)
+    for done, found in enumerate(by_count):
+        nearer = np.flatnonzero(found.delta_e < least)
+        for t, recipe in zip(nearer, write(found, nearer), strict=True):
+            others[t].append(recipe)
+        least = np.minimum(least, found.delta_e)
+        tell(progress, _WRITTEN + (1.0 - _WRITTEN) * (done + 1) / len(by_count))
+    return [replace(recipe, alternatives=tuple(some)) for recipe, some in zip(recipes, others, strict=True)]
 
 
 def _allowed(palette: tuple[Paint, ...], preferences: Preferences) -> tuple[Paint, ...]:
@@ -127,42 +135,68 @@ def _shortlist(targets: Array, palette: tuple[Paint, ...], light: ViewingLight, 
 
 
 def _choose(
-    targets: Array, palette: tuple[Paint, ...], light: ViewingLight, most: int, preferences: Preferences
+    targets: Array,
+    palette: tuple[Paint, ...],
+    light: ViewingLight,
+    most: int,
+    preferences: Preferences,
+    progress: Progress | None = None,
 ) -> tuple[_Found, list[_Found]]:
     """The mix to recommend for each target, and the best of each number of paints."""
     worth = _FEW_PAINT_WORTH if preferences.few_paints else _PAINT_WORTH
-    by_count, handy = _search(targets, palette, light, most)
+    by_count, handy = _search(targets, palette, light, most, progress=progress)
     chosen = _cheapest(by_count + handy, worth)
     if preferences.base is not None:
         base = [p.id for p in palette].index(preferences.base)
-        found, handy = _search(targets, palette, light, most, base)
+        found, handy = _search(targets, palette, light, most, base, progress)
         held = _cheapest(found + handy, worth)
         chosen = _prefer(held, chosen, np.full(len(targets), True))
     if preferences.transparent_darks:
         clear = [i for i, p in enumerate(palette) if p.is_transparent]
         if clear:
-            found, handy = _search(targets, tuple(palette[i] for i in clear), light, most)
+            found, handy = _search(targets, tuple(palette[i] for i in clear), light, most, progress=progress)
             glazes = _widened(_cheapest(found + handy, worth), clear, len(palette))
             chosen = _prefer(glazes, chosen, targets[:, 0] < _DARK_BELOW)
     return chosen, by_count
 
 
 def _search(
-    targets: Array, palette: tuple[Paint, ...], light: ViewingLight, most: int, base: int | None = None
+    targets: Array,
+    palette: tuple[Paint, ...],
+    light: ViewingLight,
+    most: int,
+    base: int | None = None,
+    progress: Progress | None = None,
 ) -> tuple[list[_Found], list[_Found]]:
     """For each target the nearest mix of exactly 1, 2, … paints; and of the near ones those made of tubes that lie
     near themselves."""
-    found, handy = [], []
-    for count in range(1, min(most, len(palette)) + 1):
+    found, handy, counts = [], [], min(most, len(palette))
+    for count in range(1, counts + 1):
         mixes = mixes_of(palette, light, count, base)
         if mixes is None:
             continue
-        rows = mixes.near(targets, _CANDIDATES)
-        drops = mixes.drops[rows].astype(np.int64)
-        best, near = _nearest(targets, drops, palette, light)
-        found.append(_bettered(targets, best, palette, light))
+        best, near = _looked_up(targets, mixes, palette, light, part(progress, (count - 1) / counts, count / counts))
+        found.append(_bettered(targets, best, palette, light, part(progress, count / counts, count / counts)))
         handy.append(near)
     return found, handy
+
+
+def _looked_up(
+    targets: Array, mixes: Mixes, palette: tuple[Paint, ...], light: ViewingLight, progress: Progress | None
+) -> tuple[_Found, _Found]:
+    """Of the mixes near each target the nearest, and the one that costs least, some targets at a time."""
+    found = []
+    for first in range(0, len(targets), _AT_ONCE):
+        some = targets[first : first + _AT_ONCE]
+        found.append(_nearest(some, mixes.drops[mixes.near(some, _CANDIDATES)].astype(np.int64), palette, light))
+        tell(progress, min(first + _AT_ONCE, len(targets)) / len(targets))
+    best, near = zip(*found, strict=True)
+    return _joined(best), _joined(near)
+
+
+def _joined(found: Sequence[_Found]) -> _Found:
+    """What was found for some targets after what was found for others."""
+    return _Found(*(np.concatenate([getattr(one, each.name) for one in found]) for each in fields(_Found)))
 
 
 def _nearest(
@@ -194,11 +228,14 @@ def _far_tubes(drops: NDArray[np.int64], Lab: Array, palette: tuple[Paint, ...],
     return _FAR_TUBES_WORTH * (weight * away).sum(axis=-1)
 
 
-def _bettered(targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight) -> _Found:
+def _bettered(
+    targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight, progress: Progress | None = None
+) -> _Found:
     """Climb from each mix to a neighbour with one part or drop more or less, for as long as that brings it nearer."""
     white = np.array([p.is_white for p in palette])
     ways = np.concatenate([np.eye(len(palette), dtype=np.int64), -np.eye(len(palette), dtype=np.int64)])
     for _ in range(8):
+        tell(progress, 1.0)
         unit = np.where(found.drops % DROPS_IN_PART == 0, DROPS_IN_PART, 1)[:, None]
         around = found.drops[:, None] + ways * unit
         counts = around // unit
@@ -259,23 +296,37 @@ class _Writer:
     second_name: str
     preferences: Preferences
 
-    def __call__(self, found: _Found, t: int, help_out: bool = False) -> Recipe:
-        amounts = found.drops[t].astype(float)
-        Lab, target = found.Lab[t], self.targets[t]
-        change, holds = holding(Lab, mix_Lab(amounts, self.palette, self.second), self.second_name)
-        delta_e = float(found.delta_e[t])
-        missing = ""
-        if delta_e > OUT_OF_REACH and help_out:
-            advice = what_would_reach(target, delta_e, self.palette, self.light, self.preferences.no_black)
-            missing = f"{lack(target, Lab)} for this palette: {advice}"
-        return Recipe(
-            target_Lab=tuple(float(v) for v in target),
-            parts=parts_of(found.drops[t], self.palette),
-            Lab=tuple(float(v) for v in Lab),
-            delta_e=delta_e,
-            inconstancy=change,
-            holds=holds,
-            missing=missing,
-            order=mixing_order(amounts, self.palette, self.light, self.preferences.base),
-            cautions=cautions(p for p, amount in zip(self.palette, amounts, strict=True) if amount > 0),
-        )
+    def __call__(
+        self, found: _Found, targets: NDArray[np.intp], progress: Progress | None = None, help_out: bool = False
+    ) -> list[Recipe]:
+        """A recipe for each of these targets, by their numbers."""
+        recipes = []
+        for first in range(0, len(targets), _AT_ONCE):
+            recipes += self._some(found, targets[first : first + _AT_ONCE], help_out, progress)
+            tell(progress, len(recipes) / len(targets))
+        return recipes
+
+    def _some(self, found: _Found, targets: NDArray[np.intp], help_out: bool, progress) -> list[Recipe]:
+        amounts, Lab = found.drops[targets].astype(float), found.Lab[targets]
+        changes = holdings(Lab, mix_Lab(amounts, self.palette, self.second), self.second_name)
+        orders = mixing_orders(amounts, self.palette, self.light, self.preferences.base)
+        return [
+            Recipe(
+                target_Lab=tuple(float(v) for v in self.targets[t]),
+                parts=parts_of(found.drops[t], self.palette),
+                Lab=tuple(float(v) for v in found.Lab[t]),
+                delta_e=float(found.delta_e[t]),
+                inconstancy=change,
+                holds=holds,
+                missing=self._missing(found, t, progress) if help_out and found.delta_e[t] > OUT_OF_REACH else "",
+                order=order,
+                cautions=cautions(p for p, drops in zip(self.palette, found.drops[t], strict=True) if drops > 0),
+            )
+            for t, (change, holds), order in zip(targets, changes, orders, strict=True)
+        ]
+
+    def _missing(self, found: _Found, t: int, progress: Progress | None) -> str:
+        """What a palette lacks for a target that it can't reach."""
+        tell(progress, 0.0)
+        about = self.targets[t], float(found.delta_e[t]), self.palette, self.light, self.preferences.no_black
+        return f"{lack(self.targets[t], found.Lab[t])} for this palette: {what_would_reach(*about)}"

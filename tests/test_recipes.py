@@ -274,6 +274,27 @@ def test_as_dict_keeps_the_contract():
     assert len(entry["Lab"]) == 3
 
 
+@pytest.mark.parametrize("wish", [Preferences(), Preferences(base="PBr7 burnt umber", transparent_darks=True)])
+def test_how_far_recipes_are_is_told_and_ends_with_them(wish):
+    shares = []
+    told = recipes_for(flesh(90), TWELVE, preferences=wish, progress=shares.append)
+    assert told == recipes_for(flesh(90), TWELVE, preferences=wish)
+    assert min(shares) >= 0 and shares[-1] == pytest.approx(1) and len(shares) > 10
+
+
+def test_what_the_listener_raises_ends_the_recipes():
+    shares = []
+
+    def listen(share):
+        shares.append(share)
+        if len(shares) == 5:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        recipes_for(flesh(90), TWELVE, progress=listen)
+    assert len(shares) == 5
+
+
 def test_nothing_wanted_nothing_mixed():
     assert recipes_for(np.zeros((0, 3)), PALETTE) == []
 

@@ -65,3 +65,29 @@ def test_stop_ends_what_goes_on_and_says_so(slow, qtbot):
     assert told.args == ["first", STOPPED]
     with qtbot.waitSignal(background.answered, timeout=PATIENCE):
         background.ask(asked(NEWER))
+
+
+def test_a_newer_wish_ends_the_recipes_of_an_older(qapp, qtbot, monkeypatch):
+    """Recipes tell how far they are; what is asked meanwhile is answered without waiting for their end."""
+    from sitterlight.viewer import engine
+    from sitterlight.viewer.background import Background
+
+    begun, mixed, mix = threading.Event(), [], engine.mixed_head
+
+    def endless(rows, sitting, progress):
+        while sitting == BALL:
+            progress(0.5)
+            begun.set()
+        return mix(rows, sitting, progress)
+
+    monkeypatch.setattr(engine, "mixed_head", endless)
+    made = Background()
+    made.mixed.connect(lambda lit: mixed.append(lit.sitting))
+    try:
+        made.ask(asked(BALL))
+        assert begun.wait(PATIENCE / 1000)
+        made.ask(asked(NEWER))
+        qtbot.waitUntil(lambda: NEWER in mixed, timeout=PATIENCE)
+        assert mixed == [NEWER]
+    finally:
+        made.end()

@@ -232,7 +232,7 @@ class Background(QObject):
         """Find recipes once nothing newer has been asked for during a moment of rest."""
         time.sleep(REST)
         self._go_on(request)
-        lit.mixed_rows  # noqa: B018
+        lit.mix(lambda _: self._go_on(request)).mixed_rows  # noqa: B018
         if not self._ending:
             self.mixed.emit(lit)
         self._go_on(request)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -20,12 +19,13 @@ from sitterlight.shading.light_mix import LightMix, light_mix
 from sitterlight.shading.mixing_plan import MixingPlan, mixing_plan
 from sitterlight.shading.notes import notes_of, vertex_notes
 from sitterlight.shading.plane_recipes import MixedHead, mixed_head
+from sitterlight.shading.progress import Progress
 from sitterlight.shading.scene import Scene, light_scene
 from sitterlight.shading.sitting import HeadSetting, Sitting
+from sitterlight.shading.strokes import PlaneParts, part_planes, seen_light
 from sitterlight.shading.targets import PlaneRow, plane_rows
 from sitterlight.shading.transfer import is_remembered
 
-Progress = Callable[[float], None]
 SCENES_KEPT = 6
 _one_at_a_time = threading.RLock()
 """Held while anything is calculated: two threads that ask for the same head would work it out twice."""
@@ -80,19 +80,30 @@ class Lit:
         return notes_of(self.scene).toward_sky
 
     @cached_property
+    def parted(self) -> tuple[PlaneParts, ...]:
+        """The planes as strokes."""
+        return part_planes(seen_light(self.scene), self.eye)
+
+    @cached_property
     def rows(self) -> list[PlaneRow]:
         """A row for each plane of the head."""
-        return plane_rows(self.scene, self.eye)
+        return plane_rows(self.scene, self.eye, self.parted)
 
     @cached_property
     def light_mix(self) -> LightMix:
         """What each light gives to card and head, and adds to each plane."""
-        return light_mix(self.scene, self.eye)
+        return light_mix(self.scene, self.eye, self.parted)
 
     @cached_property
     def mixed(self) -> MixedHead:
         """The rows with a recipe from the sitting's palette for each of their targets."""
         return mixed_head(self.rows, self.sitting)
+
+    def mix(self, progress: Progress) -> MixedHead:
+        """The same, told how far it is; what `progress` raises ends the work."""
+        if not self.has("mixed"):
+            vars(self)["mixed"] = mixed_head(self.rows, self.sitting, progress)
+        return self.mixed
 
     @property
     def mixed_rows(self) -> list[PlaneRow]:
