@@ -190,13 +190,13 @@ def _gains(greying: float) -> str:
     """What becomes of the base's chroma on the way, in words."""
     if abs(greying) < _SAME:
         return "keeps its chroma"
-    return f"loses {greying:.0%} of its chroma" if greying > 0 else f"gains {-greying:.0%} of chroma"
+    return f"loses {100 * greying:.0f} % of its chroma" if greying > 0 else f"gains {100 * -greying:.0f} % of chroma"
 
 
 def _needs(greying: float) -> str:
     if abs(greying) < _SAME:
         return "needs it kept"
-    return f"needs {greying:.0%} less" if greying > 0 else f"needs {-greying:.0%} more"
+    return f"needs {100 * greying:.0f} % less" if greying > 0 else f"needs {100 * -greying:.0f} % more"
 
 
 def _lightened(base: Base, pick: LightenerChoice | None, palette: tuple[Paint, ...], light: ViewingLight) -> Base:

@@ -77,7 +77,7 @@ def _tubes(plan: MixingPlan, mixed: MixedHead, top: float, size: float) -> tuple
             marks.append(Box(left + 5.0 * k, y, 5.0, 5.2, code))
         x, room = left + 12.0, width - 12.0
         marks.append(fitted(Words(x, y + 2.4, tubes[id].label, size, INK), room - 8))
-        marks.append(Words(left + width, y + 2.4, f"{max(share, 0.01):.0%}", size, INK, anchor="end"))
+        marks.append(Words(left + width, y + 2.4, f"{100 * max(share, 0.01):.0f} %", size, INK, anchor="end"))
         marks.append(Box(x, y + 3.7, room * share / largest, 1.1, NEUTRAL))
     return marks, top + rows * row_height
 
@@ -105,7 +105,7 @@ def _pile(
 ) -> tuple[list[Mark], float]:
     lead, x = 1.32 * size * POINT, left + 14.5
     room, base = width - 14.5, top + 0.95 * size * POINT
-    share = f"{pile.share_of_area:.0%}" if pile.share_of_area >= 0.01 else "under 1%"
+    share = f"{100 * pile.share_of_area:.0f} %" if pile.share_of_area >= 0.01 else "under 1 %"
     head = f"{number}  {pile.family}, {share} of the area"
     marks: list[Mark] = [Words(x, base, head, size, INK, BOLD)]
     marks.append(Words(left + width, base, f"ΔE {pile.recipe.delta_e:.1f}", size * 0.9, SOFT_INK, anchor="end"))

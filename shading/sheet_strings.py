@@ -65,7 +65,7 @@ def how_much(choice: LightenerChoice | CalmingChoice) -> str:
     much = proportion(choice.parts).removesuffix(" of the mix")
     if isinstance(choice, CalmingChoice):
         return f"{much}, {choice.darker:.0f} L* darker" if choice.darker >= 2 else much
-    chroma = "chroma kept" if abs(choice.greying) < 0.03 else f"chroma {-choice.greying:+.0%}".replace("-", "−")
+    chroma = "chroma kept" if abs(choice.greying) < 0.03 else f"chroma {-100 * choice.greying:+.0f} %".replace("-", "−")
     return f"{much}, {chroma}"
 
 

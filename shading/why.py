@@ -3,7 +3,7 @@
 The sentence names the strongest thing there is to say, in this order: no light at all; a skylight note; colour
 lost or gained against the skin's own; shadow; else that the skin keeps its colour. The cause it names is the part
 of the light with the largest share in that note or greying. What the eye cannot see or paint cannot reach is
-added at the end.
+added at the end, and so is a note that is faint beside another thing to say.
 """
 
 from __future__ import annotations
@@ -15,6 +15,9 @@ from sitterlight.shading.targets import ByLightAndPath, PlaneRow, Seen
 NOTE_WORTH_SAYING = 2.0
 """CAM16-UCS units of skylight note; less is hardly seen beside a neighbour."""
 
+FAINT_NOTE = 1.0
+"""CAM16-UCS units from which a note shows in maps and lists, so that its cause is asked for."""
+
 GREYING_WORTH_SAYING = 0.2
 RICHNESS_WORTH_SAYING = 0.1
 TOO_DARK = 35.0
@@ -23,7 +26,7 @@ TOO_DARK = 35.0
 
 def why(row: Seen, lights: Sequence[dict] = (), strongest: str | None = None) -> str:
     """One sentence on a plane or target. lights: the scene's `light_info`; strongest: the light of the families."""
-    return _main_clause(row, lights, strongest) + _caveat(row) + "."
+    return _main_clause(row, lights, strongest) + _faintly(row, lights) + _caveat(row) + "."
 
 
 def _main_clause(row: Seen, lights: Sequence[dict], strongest: str | None) -> str:
@@ -51,6 +54,19 @@ def _of_note(row: Seen, note: float, lights: Sequence[dict]) -> str:
     if blue and path == "sheen" and row.own_Lab[0] < TOO_DARK:
         return f"{lead}, which itself is too dark to answer it"
     return f"{lead}, {'bluer' if blue else 'warmer'} here than the light on the white card"
+
+
+def _faintly(row: Seen, lights: Sequence[dict]) -> str:
+    """A note too weak to be told first, with its cause."""
+    note = row.skylight_note or 0.0
+    if row.shares["sheen"] is None or not FAINT_NOTE <= abs(note) < NOTE_WORTH_SAYING:
+        return ""
+    light, path = _cause(row.note_shares, note)
+    lead = f"; faintly {'blue' if note > 0.0 else 'warm'} too, for "
+    if light == "bounce" or path == "bounce":
+        return f"{lead}it takes light from other skin"
+    way = "it mirrors" if path == "sheen" else "that falls on it"
+    return f"{lead}{_light_of(light, lights)} {way} is {'bluer' if note > 0.0 else 'warmer'} than on the white card"
 
 
 def _of_greying(row: Seen, greying: float, lights: Sequence[dict]) -> str:
@@ -95,7 +111,9 @@ def _caveat(row: Seen) -> str:
 def _piece(row: Seen, light: str, path: str, lights: Sequence[dict]) -> str:
     """ "61 % of this plane's light is skylight mirrored by the skin": one part of the light with its share."""
     way = {"body": "", "bounce": " by way of other skin", "sheen": " mirrored by the skin"}[path]
-    return f"{_percent(_luminance(row, light, path))} of this plane's light {_origin(light, lights)}{way}"
+    origin = _origin(light, lights)
+    comma = "," if way and origin.startswith("comes") else ""
+    return f"{_percent(_luminance(row, light, path))} of this plane's light {origin}{comma}{way}"
 
 
 def _luminance(row: Seen, light: str, path: str) -> float:
@@ -123,6 +141,13 @@ def _origin(light: str, lights: Sequence[dict]) -> str:
     if skies == [light]:
         return "is skylight"
     return f"comes from the {light}" if light in ("ground", "walls") else f'comes from "{light}"'
+
+
+def _light_of(light: str, lights: Sequence[dict]) -> str:
+    """ "the skylight", "the light from the ground", "the light from "lamp""."""
+    if _origin(light, lights) == "is skylight":
+        return "the skylight"
+    return f"the light from the {light}" if light in ("ground", "walls") else f'the light from "{light}"'
 
 
 def _number(value: float | None) -> float:

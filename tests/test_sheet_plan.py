@@ -84,7 +84,7 @@ def test_piles_tubes_strings_and_cautions_are_told():
     page, plan, mixed = page_of(12)
     words = words_of(page)
     for pile in plan.piles:
-        assert f"{pile.share_of_area:.0%} of the area" in words
+        assert f"{100 * pile.share_of_area:.0f} % of the area" in words
         assert code_of(pile.recipe.Lab) in {mark.colour for mark in page.marks if isinstance(mark, Box)}
     assert "does most of the work" in words and "Start with" in words
     row, target = telling_stroke(mixed)
@@ -126,7 +126,7 @@ def test_two_pages_in_one_file():
 def test_one_tube_is_plan_enough():
     page, plan, _ = page_of(3, palette=("PBr7 burnt umber",))
     assert plan.base == "PBr7 burnt umber"
-    assert "100%" in words_of(page)
+    assert "100 %" in words_of(page)
 
 
 def test_every_plane_of_a_pile_is_named_where_the_page_has_room():

@@ -81,7 +81,7 @@ def test_the_sheet_has_the_mixing_plan_as_its_second_page(found, contents):
     assert len(document) == 2
     words = document[1].get_textpage().get_text_bounded()
     assert "Squeeze out, by volume" in words and "Strings:" in words and "safety sheet" in words
-    assert f"{found.plan.piles[0].share_of_area:.0%} of the area" in words
+    assert f"{100 * found.plan.piles[0].share_of_area:.0f} % of the area" in words
 
 
 def test_the_strings_of_another_plane_cost_nothing_else(found):

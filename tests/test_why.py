@@ -163,3 +163,27 @@ def test_it_is_always_one_sentence_that_gives_a_share(note, greying, kind):
     sentence = why(plane, LIGHTS, "sky")
     assert sentence.count(".") == 1 and sentence.endswith(".") and sentence[0].isupper()
     assert re.search(r"\d+ %", sentence) and "None" not in sentence
+
+
+def test_a_faint_note_is_told_beside_the_greying_with_its_cause():
+    """A place that maps and lists show as blue is not left without a reason."""
+    plane = row(
+        {"sky": {"body": 0.3, "sheen": 0.7}},
+        {"sky": {"body": 0.2, "sheen": 1.1}},
+        greying={"sky": {"sheen": 0.66}},
+    )
+    assert why(plane, LIGHTS) == (
+        "Greyed, 66 % of the skin's colour lost: 70 % of this plane's light is skylight mirrored by the skin, which "
+        "keeps the light's colour; faintly blue too, for the skylight it mirrors is bluer than on the white card."
+    )
+    warm = why(row({"lamp": {"body": 1.0}}, {"lamp": {"body": -1.4}}, greying={"lamp": {"body": 0.5}}), LIGHTS)
+    assert warm.endswith(
+        'faintly warm too, for the light from "reading lamp" that falls on it is warmer than on the white card.'
+    )
+    none = why(row({"lamp": {"body": 1.0}}, {"lamp": {"body": -0.9}}, greying={"lamp": {"body": 0.5}}), LIGHTS)
+    assert "faintly" not in none
+
+
+def test_a_mirrored_lamp_is_told_with_a_comma():
+    plane = row({"lamp": {"body": 0.4, "sheen": 0.6}}, greying={"lamp": {"sheen": 0.5}})
+    assert 'comes from "reading lamp", mirrored by the skin, which' in why(plane, LIGHTS)

@@ -168,3 +168,45 @@ def test_what_lies_above_white_is_said(shown):
     assert differ(striped, picture(shown()))
     window.actions_by_name["mark"].trigger()
     assert np.array_equal(striped, picture(shown()))
+
+
+def test_a_file_is_shown_by_its_name_and_told_with_its_place(qtbot):
+    from PyQt6.QtCore import Qt
+
+    from sitterlight.viewer.choice import Choice
+
+    choice = Choice("head", [("bust", "the built-in bust")])
+    qtbot.addWidget(choice)
+    choice.set_value("/a long way/from here/my head.obj")
+    assert choice.currentText() == "my head.obj"
+    assert choice.currentData() == "/a long way/from here/my head.obj"
+    assert choice.itemData(choice.currentIndex(), Qt.ItemDataRole.ToolTipRole) == "/a long way/from here/my head.obj"
+
+
+def test_a_plane_of_several_strokes_is_copied_with_a_recipe_for_each():
+    from types import SimpleNamespace
+
+    from sitterlight.viewer.plane_words import notation
+
+    def stroke(part, parts):
+        recipe = {"parts": [{"paint": "PW6", "parts": parts}], "delta_e": 0.5} if parts else None
+        return SimpleNamespace(part=part, recipe=recipe)
+
+    plane = SimpleNamespace(targets=(stroke("lit", 2), stroke("highlight", 5)))
+    assert notation(plane, "recipe") == "lit: 2 PW6; highlight: 5 PW6"
+    assert notation(stroke("whole", 3), "recipe") == "3 PW6"
+    assert notation(SimpleNamespace(targets=(stroke("lit", None),)), "recipe") == ""
+
+
+def test_a_work_is_told_with_as_many_words_as_a_wide_window_has_room_for(qtbot):
+    from sitterlight.viewer.status_line import WIDEST, StatusLine
+
+    words = "Writing a-file-with-quite-a-long-name-of-its-own.pdf"
+    for width, whole in ((640, False), (1920, True)):
+        line = StatusLine()
+        qtbot.addWidget(line)
+        line.resize(width, 30)
+        line.writing.show_work(words, 0.5)
+        needed = line.writing.words.fontMetrics().horizontalAdvance(words)
+        assert needed > WIDEST
+        assert (line.writing.words.width() >= needed) is whole

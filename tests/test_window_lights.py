@@ -163,7 +163,7 @@ def test_what_each_light_gives_and_adds_is_shown(window, qtbot):
         lambda: window.lit is not None and window.lit.sitting == sitting and window.lit.has("light_mix"), timeout=60_000
     )
     qtbot.waitUntil(
-        lambda: "Key light: key. Stops below it on the head: fill 2" in window.lights.sum.text(), timeout=5000
+        lambda: "Key light on the head: key. Below it, in stops: fill 2" in window.lights.sum.text(), timeout=5000
     )
     assert "at the white card (" in window.lights.rows["fill"].toolTip()
     assert "stops below the key light" in window.lights.rows["fill"].toolTip()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import PurePath
 
 from PyQt6.QtCore import QPointF, QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtGui import QPainter, QPen, QPolygonF
@@ -35,9 +36,10 @@ class Choice(QComboBox):
         with QSignalBlocker(self):
             place = self.findData(text)
             if place < 0:
-                shown = text if len(text) < 34 else "…" + text[-32:]
-                self.addItem(shown, text)
+                shown = PurePath(text).name or text  # of a file its name; where it lies is told when pointed at
+                self.addItem(shown if len(shown) < 34 else "…" + shown[-32:], text)
                 place = self.count() - 1
+                self.setItemData(place, text, Qt.ItemDataRole.ToolTipRole)
             self.setCurrentIndex(place)
 
     def paintEvent(self, event) -> None:

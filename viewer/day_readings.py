@@ -16,7 +16,7 @@ def hour_reading(hour: Hour) -> str:
         if height > 0
         else f"sun {-height:.0f}° below the horizon"
     )
-    share = "" if not hour.sun_share else f", {hour.sun_share:.0%} of it the sun's"
+    share = "" if not hour.sun_share else f", {100 * hour.sun_share:.0f} % of it the sun's"
     return f"{hour.clock}: {lux_words(hour.card_lux)}, {cct_words(hour.cct)} on the white card{share}; {sun}"
 
 

@@ -139,7 +139,7 @@ class EyePanel(QWidget):
         if self.model.sitting.eye.adaptation == "auto":
             self.adaptation.set_value(self._degree)
         share = lit.share_above_white
-        self.above.setText(f"{share:.0%} of what is seen lies above white paint." if share >= 0.005 else "")
+        self.above.setText(f"{100 * share:.0f} % of what is seen lies above white paint." if share >= 0.005 else "")
 
     def _eye(self, what: str, **changes) -> None:
         self.model.change(with_eye(self.model.sitting, **changes), f"{what} of the eye", key=f"eye.{what}")

@@ -88,8 +88,8 @@ def mix_words(parts: Sequence[LightShare]) -> str:
         below = part.stops_below_key
         place = "" if below is None else ", the key light" if below == 0 else f", {below:.1f} stops below the key light"
         lines.append(
-            f"{part.name}: {lux_words(part.card_lux)} at the white card ({part.card_share:.0%}), "
-            f"{cct_words(part.cct)}, {duv}; {part.head_share:.0%} of the light on the head{place}"
+            f"{part.name}: {lux_words(part.card_lux)} at the white card ({100 * part.card_share:.0f} %), "
+            f"{cct_words(part.cct)}, {duv}; {100 * part.head_share:.0f} % of the light on the head{place}"
         )
     return "\n".join(lines)
 
@@ -100,7 +100,7 @@ def stops_words(mix: LightMix) -> list[str]:
     lines = []
     if len(lit) > 1:
         below = ", ".join(f"{share.name} {share.stops_below_key:.1f}" for share in lit[1:])
-        lines.append(f"Key light: {lit[0].name}. Stops below it on the head: {below}")
+        lines.append(f"Key light on the head: {lit[0].name}. Below it, in stops: {below}")
     if mix.key_to_fill is not None:
         lines.append(f"Shadows lie {mix.key_to_fill:.1f} stops below the lights".replace("-", "−"))
     return lines

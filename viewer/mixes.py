@@ -13,6 +13,7 @@ from sitterlight.shading.paints import paint
 from sitterlight.shading.targets import Seen, Target
 from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.controls import soft, titled
+from sitterlight.viewer.plane_words import percent
 
 MOST_STROKES = 3
 _NEAR = 5.0
@@ -61,7 +62,7 @@ class Mixes(QWidget):
 
 def stroke_words(target: Target) -> str:
     """Part and share, Munsell, and the recipe where there is one yet."""
-    part = "" if target.part == "whole" else f"{target.part}, {target.share_of_area:.0%}: "
+    part = "" if target.part == "whole" else f"{target.part}, {percent(target.share_of_area)}: "
     recipe = mix_words(target.recipe["parts"]) if target.recipe else "looking for a mix …"
     return f"{part}{target.munsell or 'above white'}\n{recipe}"
 

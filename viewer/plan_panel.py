@@ -65,7 +65,7 @@ class PlanPanel(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(2)
-        share = f"{pile.share_of_area:.0%}" if pile.share_of_area >= 0.01 else "less than 1%"
+        share = f"{100 * pile.share_of_area:.0f} %" if pile.share_of_area >= 0.01 else "less than 1 %"
         chip = Chip(f"pile {number}, {pile.family}: choose its largest plane", QSize(34, 54))
         chip.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         chip.set_colour(code_of(pile.recipe.Lab))
@@ -92,7 +92,7 @@ class _Tubes(QWidget):
         tubes = {p.id: p for p in paints(sitting.palette.paints, sitting.folder)}
         self._lines = [(chip_codes(tubes[id], light), tubes[id].label, share) for id, share in plan.paints]
         self.setAccessibleName("tubes to squeeze out")
-        self.setAccessibleDescription(", ".join(f"{label} {share:.0%}" for _, label, share in self._lines))
+        self.setAccessibleDescription(", ".join(f"{label} {100 * share:.0f} %" for _, label, share in self._lines))
         self.setFixedHeight(self._ROW * len(self._lines))
 
     def paintEvent(self, _event) -> None:
@@ -109,5 +109,7 @@ class _Tubes(QWidget):
             painter.setPen(self.palette().text().color())
             flags = Qt.AlignmentFlag.AlignTop
             painter.drawText(44, top + 1, room, 18, flags | Qt.AlignmentFlag.AlignLeft, label)
-            painter.drawText(44, top + 1, room, 18, flags | Qt.AlignmentFlag.AlignRight, f"{max(share, 0.01):.0%}")
+            painter.drawText(
+                44, top + 1, room, 18, flags | Qt.AlignmentFlag.AlignRight, f"{100 * max(share, 0.01):.0f} %"
+            )
         painter.end()

@@ -42,7 +42,7 @@ class PlaneTree(QTreeWidget):
         letters = self.fontMetrics()
         words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
-        widths[MUNSELL] += 4
+        widths[MUNSELL] += letters.horizontalAdvance(" ◦")  # the mark of what the screen cannot show
         self._widths, self._name_width = widths, letters.horizontalAdvance("scalp front side R") + 14
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)

@@ -87,18 +87,25 @@ def _code(scale, value: float) -> str:
     return "#{:02x}{:02x}{:02x}".format(*encode(scale.linear(value)).reshape(3))
 
 
-NOTATIONS = ("Munsell", "L*a*b* (D65)", "sRGB code", "recipe")
+NOTATIONS = ("Munsell", "L*a*b* (D65)", "hex (sRGB)", "recipe")
+
+
+def percent(share: float) -> str:
+    """A share of one in words: "57 %"."""
+    return f"{100 * share:.0f} %".replace("-", "−")
 
 
 def notation(seen: Seen, kind: str) -> str:
-    """A colour in one of NOTATIONS, ready to be copied."""
+    """A colour in one of NOTATIONS, ready to be copied; nothing where there is no recipe yet. A plane of several
+    strokes has one for each."""
     if kind == "Munsell":
         return seen.munsell or "brighter than white"
-    if kind == "sRGB code":
+    if kind == "hex (sRGB)":
         return seen.srgb
     if kind == "recipe":
         from sitterlight.shading.sheet_paints import recipe_words
 
-        recipe = getattr(seen, "recipe", None)
-        return recipe_words(recipe) if recipe else "no recipe yet"
+        strokes = getattr(seen, "targets", (seen,))
+        told = [(stroke.part, recipe_words(stroke.recipe)) for stroke in strokes if stroke.recipe]
+        return "; ".join(words if part == "whole" else f"{part}: {words}" for part, words in told)
     return "Lab {:.1f} {:.1f} {:.1f}".format(*seen.Lab)

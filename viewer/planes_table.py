@@ -142,7 +142,7 @@ class PlanesTable(QWidget):
             self._items[number] = item
             if len(row.targets) > 1:
                 for target in row.targets:
-                    words = f"{target.part}, {target.share_of_area:.0%} of it"
+                    words = f"{target.part}, {100 * target.share_of_area:.0f} % of it"
                     item.addChild(plane_item(number, target, words, f"{plane_name(row)}: {words}"))
                 item.setExpanded(number in opened)
         head.setExpanded(True)

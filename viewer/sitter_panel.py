@@ -187,7 +187,8 @@ class SitterPanel(QWidget):
             return
         numbers = describe(found.albedo)
         source = f"Skin {skin.ladder} of 9" if skin.ladder else "A skin of your own"
-        self.skin_words.setText(f"{source}: L* {numbers.Lab[0]:.0f}, ITA {numbers.ITA:.0f}°. {found.note}".strip())
+        ITA = f"{numbers.ITA:.0f}°".replace("-", "−")
+        self.skin_words.setText(f"{source}: L* {numbers.Lab[0]:.0f}, ITA {ITA}. {found.note}".strip())
         for name, slider in self.amounts.items():
             slider.set_value(getattr(found.amounts, name))
 

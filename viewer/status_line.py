@@ -10,8 +10,8 @@ from sitterlight.viewer.controls import Elided
 WHILE = 6000
 """Milliseconds for which a sentence stands."""
 
-WIDEST = 210
-"""Pixels for the words of a work."""
+WIDEST, SHARE = 210, 0.3
+"""For the words of a work: so many pixels in any window, this share of a wider one."""
 
 
 class WorkLine(QWidget):
@@ -60,7 +60,8 @@ class WorkLine(QWidget):
 
     def _say(self, words: str) -> None:
         self.words.setText(words)
-        self.words.setFixedWidth(min(WIDEST, self.words.fontMetrics().horizontalAdvance(words) + 4))
+        widest = max(WIDEST, round(SHARE * self.window().width()))
+        self.words.setFixedWidth(min(widest, self.words.fontMetrics().horizontalAdvance(words) + 4))
 
 
 class StatusLine(QStatusBar):
@@ -72,6 +73,7 @@ class StatusLine(QStatusBar):
         super().__init__()
         self.setSizeGripEnabled(False)
         self.reading = QLabel()
+        self.reading.setContentsMargins(8, 0, 0, 0)
         self.reading.setAccessibleName("colour under the pointer")
         self.rays, self.writing = WorkLine("the casting of rays"), WorkLine("the writing")
         self.rays.stopped.connect(self.stopped)

@@ -8,6 +8,7 @@ from PyQt6.QtWidgets import QApplication, QGridLayout, QHBoxLayout, QMenu, QTool
 
 from sitterlight.shading.colour_spaces import D65_WHITE, XYZ_from_Lab, hex_from_XYZ
 from sitterlight.shading.families import strongest_light
+from sitterlight.shading.munsell import munsell_under_D65
 from sitterlight.shading.targets import PlaneRow, Seen, Target
 from sitterlight.shading.why import why
 from sitterlight.viewer.alone import Alone
@@ -16,7 +17,7 @@ from sitterlight.viewer.controls import soft, titled
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.mixes import Mixes
 from sitterlight.viewer.plane_light import Piece, pieces, plane_spectrum
-from sitterlight.viewer.plane_words import NOTATIONS, notation, plane_name
+from sitterlight.viewer.plane_words import NOTATIONS, notation, percent, plane_name
 from sitterlight.viewer.screen_colour import on_screen
 from sitterlight.viewer.spectrum_plot import SpectrumPlot
 
@@ -60,7 +61,7 @@ class WhyPanel(QWidget):
         self.mixes = Mixes()
         layout.addWidget(self.mixes)
         self.plot = SpectrumPlot("spectrum that reaches the eye", 74)
-        self._plot_words = soft("Spectrum that reaches the eye; dashed: the white card's light")
+        self._plot_words = soft("Light that reaches the eye, by wavelength; dashed: the white card's light")
         layout.addWidget(self._plot_words)
         layout.addWidget(self.plot)
         layout.addStretch(1)
@@ -100,13 +101,16 @@ class WhyPanel(QWidget):
         self.sentence.setText(why(self.seen, lit.scene.light_info, strongest_light(lit.scene)))
         self.own.set_colour(hex_from_XYZ(XYZ_from_Lab(self.seen.own_Lab, D65_WHITE)))
         self.as_seen.set_colour(self.seen.srgb)
-        self.own_words.setText(f"own colour\nL* {self.seen.own_Lab[0]:.0f}")
+        own = munsell_under_D65(self.seen.own_Lab)
+        self.own_words.setText(f"own colour\n{own or f'L* {self.seen.own_Lab[0]:.0f}'}")
         self.seen_words.setText(f"seen\n{self.seen.munsell or 'above white'}")
         self.bars.show_pieces(pieces(lit, self.seen))
         card = lit.scene.card_spectrum
         spectrum, away = plane_spectrum(lit, row, self.seen)
-        estimate = "" if away < 0.05 else f"; an estimate, bent by ΔE00 {away:.1f} to this colour"
-        self._plot_words.setText(f"Spectrum that reaches the eye{estimate}. Dashed: the white card's light")
+        estimate = "" if away < 0.05 else " (an estimate)"
+        self._plot_words.setText(f"Light that reaches the eye, by wavelength{estimate}; dashed: the white card's light")
+        hint = f"made from mean lights of the plane, which come within ΔE00 {away:.1f} of its colour, and bent to it"
+        self._plot_words.setToolTip(hint if estimate else "")
         scale = spectrum.max() / card.max() if card.max() > 0 else 1.0
         self.plot.show_curves([("plane", spectrum), ("white card", card * scale)])
 
@@ -119,8 +123,8 @@ class WhyPanel(QWidget):
     def _fill_menu(self) -> None:
         self._menu.clear()
         for kind in NOTATIONS:
-            if self.seen is not None:
-                text = notation(self.seen, kind)
+            text = "" if self.seen is None else notation(self.seen, kind)
+            if text:
                 self._menu.addAction(f"{kind}: {text}", lambda text=text: self._to_clipboard(text))
 
     def _to_clipboard(self, text: str) -> None:
@@ -146,7 +150,7 @@ class ShareBars(QWidget):
 
     def show_pieces(self, found: list[Piece]) -> None:
         self.pieces = found[:7]
-        self.setAccessibleDescription("; ".join(f"{p.words} {p.share:.0%}" for p in self.pieces))
+        self.setAccessibleDescription("; ".join(f"{p.words} {percent(p.share)}" for p in self.pieces))
         self.setFixedHeight(self._row * max(len(self.pieces), 1) + 2)
         self.update()
 
@@ -161,7 +165,7 @@ class ShareBars(QWidget):
             painter.setPen(self.palette().text().color())
             line = QRectF(0, top, self.width(), words)
             painter.drawText(line, Qt.AlignmentFlag.AlignLeft, piece.words)
-            painter.drawText(line, Qt.AlignmentFlag.AlignRight, f"{piece.share:.0%}")
+            painter.drawText(line, Qt.AlignmentFlag.AlignRight, percent(piece.share))
             whole = QRectF(0, top + words + 1, self.width(), 6)
             painter.fillRect(whole, self.palette().base())
             bar = QRectF(0, whole.top(), self.width() * piece.share, 6)
