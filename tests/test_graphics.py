@@ -35,6 +35,15 @@ def test_a_screen_without_opengl():
     assert "LIBGL_ALWAYS_SOFTWARE=1 sitterlight" in told and "apt install" in told
 
 
+@pytest.mark.skipif(shutil.which("xvfb-run") is None, reason="no Xvfb to draw for others")
+@pytest.mark.parametrize("allowed", ["+iglx", "-iglx"])
+def test_opengl_that_is_sent_over_the_line(allowed):
+    """As by ssh -X: what the machine that shows understands of it is older than what is needed."""
+    screen = ["xvfb-run", "-a", "-s", f"-screen 0 1280x800x24 {allowed}", *COMMAND]
+    told = _told(screen, QT_QPA_PLATFORM="xcb", LIBGL_ALWAYS_INDIRECT="1", LIBGL_ALWAYS_SOFTWARE="")
+    assert "unset LIBGL_ALWAYS_INDIRECT" in told
+
+
 @pytest.mark.skipif(shutil.which("xvfb-run") is None, reason="no Xvfb with few colours")
 def test_a_screen_of_256_colours():
     """As a remote desktop that spares the line."""

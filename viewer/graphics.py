@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import sys
 
@@ -29,8 +30,10 @@ def why_not_drawn() -> str | None:
     context.setFormat(wanted)
     if not _is_drawn_on(surface, context):
         return f"{_here()} has no OpenGL, with which the head is drawn; {_remedy()}"
-    found = context.format()
+    found, told = context.format(), _told_version(context)
     context.doneCurrent()
+    if not told:  # with what Qt supposes instead, VTK would end the program
+        return f"{_here()} has no OpenGL of its own that is new enough for the head to be drawn; {_remedy()}"
     version = (found.majorVersion(), found.minorVersion())
     if version < NEEDED:
         return f"{_here()} has OpenGL {version[0]}.{version[1]}, and the head is drawn with 3.2 or newer; {_remedy()}"
@@ -47,6 +50,18 @@ def _is_drawn_on(surface: QOffscreenSurface, context: QOpenGLContext) -> bool:
         qInstallMessageHandler(before)
 
 
+_VERSION = 0x1F02  # GL_VERSION in the registry of OpenGL
+
+
+def _told_version(context: QOpenGLContext) -> bytes:
+    """What OpenGL itself says of its version: nothing where it is sent over the line to another machine and nobody
+    there understands what was asked for."""
+    asked = context.getProcAddress(b"glGetString")
+    if not asked:
+        return b""
+    return ctypes.CFUNCTYPE(ctypes.c_char_p, ctypes.c_uint)(int(asked))(_VERSION) or b""
+
+
 def _here() -> str:
     name = QGuiApplication.platformName()
     shown = os.environ.get("WAYLAND_DISPLAY" if name == "wayland" else "DISPLAY", "")
@@ -61,9 +76,12 @@ def _remedy() -> str:
     if QGuiApplication.platformName() in ("offscreen", "minimal"):
         ways.insert(0, "unset QT_QPA_PLATFORM to use a real screen")
     elif sys.platform.startswith("linux"):
-        drawn = "" if os.environ.get("LIBGL_ALWAYS_SOFTWARE") else "LIBGL_ALWAYS_SOFTWARE=1 sitterlight lets "
-        packages = "libgl1-mesa-dri libglx-mesa0 libegl-mesa0"
-        ways.insert(0, f"{drawn or 'let '}the processor draw (Debian and Ubuntu: apt install {packages})")
+        if os.environ.get("LIBGL_ALWAYS_INDIRECT"):
+            ways.insert(0, "unset LIBGL_ALWAYS_INDIRECT")
+        else:
+            drawn = "" if os.environ.get("LIBGL_ALWAYS_SOFTWARE") else "LIBGL_ALWAYS_SOFTWARE=1 sitterlight lets "
+            packages = "libgl1-mesa-dri libglx-mesa0 libegl-mesa0"
+            ways.insert(0, f"{drawn or 'let '}the processor draw (Debian and Ubuntu: apt install {packages})")
     else:
         ways.insert(0, "install the graphics driver of its maker, or work at the machine instead of from afar")
     return ", or ".join(ways)
