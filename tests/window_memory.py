@@ -49,11 +49,12 @@ def used(trial, k: int) -> None:
         slider = getattr(window.sitter, name).slider
         trial.measure(name, lambda n, slider=slider: slider.setValue(300 + 40 * n + 7 * k), 8)
     chart = window.lights.map
-    start = chart.place(chart.marks[0].azimuth, chart.marks[0].elevation)
-    hand(window, True, start.x(), start.y(), "press", chart)
-    trial.measure("lamp", lambda n: hand(window, True, start.x() + 3 * n, start.y() - n, "move", chart), 15)
-    hand(window, False, start.x() + 45, start.y(), "release", chart)
-    trial.rest()
+    for mark in chart.marks[:1]:  # a sky has none
+        start = chart.place(mark.azimuth, mark.elevation)
+        hand(window, True, start.x(), start.y(), "press", chart)
+        trial.measure("lamp", lambda n, at=start: hand(window, True, at.x() + 3 * n, at.y() - n, "move", chart), 15)
+        hand(window, False, start.x() + 45, start.y(), "release", chart)
+        trial.rest()
     trial.measure("turn", lambda n: window.sitter.turn.slider.setValue(300 + 40 * n + 5 * k), 10)
     trial.measure("hold", lambda n: window.actions_by_name["hold"].trigger(), 1)
     trial.measure("skins", lambda n: window.sitter.chips[n % 9].clicked.emit(), 9)
