@@ -139,7 +139,7 @@ def test_munsell_to_xyY():
 @pytest.mark.filterwarnings("ignore:.*MacAdam")
 def test_xyY_to_munsell():
     compared = 0
-    for specification in RANDOM.uniform([0, 1.2, 0.8], [100, 8.8, 8.0], (25, 3)):
+    for specification in RANDOM.uniform([0, 1.2, 0.8], [100, 8.8, 8.0], (15, 3)):
         x, y = renotation_xy(specification)
         XYZ_here = XYZ_from_specification(specification, colour_spaces.C_WHITE)
         try:
@@ -151,7 +151,7 @@ def test_xyY_to_munsell():
         assert abs((ours[0] - theirs + 50) % 100 - 50) * chroma < 2e-3
         assert ours[1:] == pytest.approx([value, chroma], abs=1e-3)
         compared += 1
-    assert compared >= 20
+    assert compared >= 12
 
 
 def test_munsell_value():
