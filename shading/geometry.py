@@ -7,8 +7,8 @@ remembered by them. A change of skin colour, or of a light's strength or spectru
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from functools import cached_property, partial
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -19,13 +19,14 @@ from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
 from sitterlight.shading.glints import glint_lobes
 from sitterlight.shading.irradiance import Gloss
-from sitterlight.shading.matrix import Rows
+from sitterlight.shading.light_fields import LightField, Look
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.placing import place_key
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import Looked, reflected_skin
 from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
+from sitterlight.shading.shadows import shadows
 from sitterlight.shading.sources import Dome, Patch, Source
 from sitterlight.shading.transfer import Transfer, ray_origins, transfer, unoccluded_transfer
 
@@ -34,43 +35,6 @@ _FEW = 8
 _FEW_FACETS = 32
 _MOST_SHARES = 200e6
 """Bytes up to which the entering shares of all directions are kept, so that a sky is one product with them."""
-
-
-@dataclass(frozen=True, eq=False)
-class LightField:
-    """One source on one head, weights of irradiance per vertex and each of its K basis spectra, float32.
-
-    `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
-    by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each region of `bounce.Senders`.
-    `lobes (B,)` is what each hit mirrors of a patch; None for a dome and where that is left out.
-    """
-
-    direct: np.ndarray
-    mirrored: np.ndarray
-    bounced: np.ndarray
-    lobes: np.ndarray | None
-    _plain: Callable[[], np.ndarray]
-    glow: Memory = field(default_factory=lambda: Memory(2))
-    """What bodies that were lit by it last gave back; see lighting.Lighting."""
-
-    @cached_property
-    def plain(self) -> np.ndarray:
-        """Irradiance weights (V,K) as a light meter reads them."""
-        return self._plain()
-
-
-@dataclass(frozen=True, eq=False)
-class Look:
-    """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
-    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of
-    the lights themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
-    """
-
-    sees: np.ndarray
-    toward_eye: np.ndarray
-    sheen: np.ndarray
-    glints: np.ndarray
-    skin: Rows
 
 
 class Stage:
@@ -216,12 +180,13 @@ class Stage:
         return placing.placed(source, self.rotation, len(self.transfer.directions))
 
     def _visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
-        """Which samples each vertex sees, and the vertices at the edge of the light; see irradiance.shadows."""
+        """Which samples each vertex sees, and the vertices at the edge of the light; see shadows.shadows."""
         if not self.occlusion:
             return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool), np.zeros(0, np.int32)
         order = _orders.of(self.head.shape_key, lambda: spatial_order(self.head.vertices))
         cast = (self.head.shape_key, place_key(patch))
-        return _shadows.of(cast, lambda: irradiance.shadows(self.head, _caster_of(self.head), order, patch))
+        about = self.head, self.transfer, _caster_of(self.head), order
+        return _shadows.of(cast, lambda: shadows(*about, patch))
 
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
@@ -231,21 +196,28 @@ class Stage:
             mirrored, lobes = np.zeros_like(plain), None
             if bounces == self.bounces:
                 self._soften_edges(placed, visible, edge, plain, entered)
-                lobes, mirrored = glint_lobes(*about, placed, plain, self.exchange.receive)
+            spread = self._spread(entered)
+            if bounces == self.bounces:
+                lobes, mirrored = glint_lobes(*about, self.exchange, placed, plain)
         else:
             entered, lobes = self._entered(placed), None
+            spread = self._spread(entered)
             share = self.exchange.receive, self.exchange.mirror
             mirrored = np.float32(np.pi) * bounce.gathered_from_cells(self.transfer, self.exchange, *share, placed)
         bounced = bounce.bounced(self.exchange, entered + mirrored, bounces)
-        direct = entered if self.bank is None else np.concatenate(self.bank.spread(entered), axis=1)
+        direct = entered if spread is None else np.concatenate(spread.result(), axis=1)
         if isinstance(placed, Patch):
             return LightField(direct, mirrored, bounced, lobes, lambda: plain)
         return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
 
+    def _spread(self, entered: np.ndarray) -> Future | None:
+        """Begin to spread under the skin what `entered (V,K)`, beside what comes next; None where nothing spreads."""
+        return None if self.bank is None else _beside().submit(self.bank.spread, entered)
+
     def _soften_edges(self, patch: Patch, visible, edge, plain: np.ndarray, entered: np.ndarray) -> None:
         """Give vertices where the patch's light ends what the surface around them gets."""
         caster = _caster_of(self.head)
-        if caster.tree is None or not len(edge):
+        if not len(edge):
             return
         around = _surroundings.of(self.head.shape_key, lambda: Surroundings.of(self.head))
         means = light_around(self.head, around, caster, self.gloss, patch, visible, edge)
@@ -288,6 +260,11 @@ def forget() -> None:
     for memory in (*_of_the_head, *_of_the_light, *_of_the_eye):
         memory.forget()
     _surfaces.forget()
+
+
+@lru_cache(maxsize=1)
+def _beside() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(2)
 
 
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:

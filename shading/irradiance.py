@@ -1,4 +1,4 @@
-"""Light that arrives straight at each vertex: from domes through the transfer, from patches by shadow rays.
+"""Light that arrives straight at each vertex: from domes through the transfer, from patches where they are seen.
 
 Every sum is taken twice: plain (what a light meter reads) and entered (what the sheen lets through to the body).
 """
@@ -6,29 +6,19 @@ Every sum is taken twice: plain (what a light meter reads) and entered (what the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.patch_samples import rows_of, ways_to_samples
-from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.rings import at_steps, with_ring
-from sitterlight.shading.sources import Patch, spread_order
+from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
 from sitterlight.shading.surface_kernels import sheen_share
-from sitterlight.shading.transfer import Transfer, ray_origins
+from sitterlight.shading.transfer import Transfer
 
 SHEEN_NODES = 64
 _BLOCK = 16384
-_PROBES, _FIRST_PROBES = 16, 6
-_SMALL = 0.15
-"""Half-width up to which the first probes lie as close together as all do on a window, radians."""
-LEAST_STEP = 0.12
-
-
 MOST_MIRRORED = 0.99
 """Of the light, at any angle: no surface mirrors more than there is, and the body still gets, and gives, a little."""
 
@@ -93,118 +83,9 @@ def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> t
     return plain, entered
 
 
-def shadows(head: Head, caster: RayCaster, order: np.ndarray, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
-    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool; and the vertices (E,) int32 at the
-    edge of its light, over whose faces it comes or goes (see shadow_edges). `order (V,)` keeps neighbours together, see
-    rays.spatial_order.
-
-    A few samples are probed from everywhere, of a small patch fewer still and the others around where these disagree.
-    The rest are cast only where the probes disagree, and in the two rings of vertices around; elsewhere they are as the
-    probes. At an edge each is as the nearest probe: there the surface around the vertex is lit in its place, and only
-    sheen asks.
-    """
-    visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
-    samples = spread_order(patch.points)
-    probes, rest = samples[:_PROBES], samples[_PROBES:]
-    clear = np.zeros((2, len(visible)), np.int32)
-    cast = partial(_cast, head, caster, patch, visible, clear)
-    _probe(head, patch, cast, order, probes, visible, clear)
-    edge = at_steps(head.faces, clear[0] / len(probes), LEAST_STEP)
-    if len(rest):
-        mixed = (clear[0] > 0) & (clear[0] < clear[1])
-        mixed = with_ring(head.faces, with_ring(head.faces, mixed))
-        mixed[edge] = False
-        cast(order[mixed[order]], rest)
-        _take_as_probed(head, patch, ~mixed, rest, probes, visible)
-    return visible, edge
-
-
-def _probe(head: Head, patch: Patch, cast, order: np.ndarray, probes: np.ndarray, visible, clear) -> None:
-    """Cast the probes from everywhere or, where the patch is small, take some as the first ones, where these and those
-    of the vertices around agree."""
-    if patch.spread > _SMALL or len(probes) <= _FIRST_PROBES:
-        cast(order, probes)
-        return
-    first, others = probes[:_FIRST_PROBES], probes[_FIRST_PROBES:]
-    cast(order, first)
-    unsure = (clear[0] > 0) & (clear[0] < len(first))
-    unsure[at_steps(head.faces, clear[0] / len(first), LEAST_STEP)] = True
-    unsure = with_ring(head.faces, with_ring(head.faces, unsure))
-    lit = ~unsure & (clear[0] > 0)
-    cast(order[unsure[order]], others)
-    _take_as_probed(head, patch, lit, others, first, visible)
-    clear[:, lit] = len(probes)
-
-
-def _take_as_probed(head: Head, patch: Patch, guessed: np.ndarray, samples, probes, visible: np.ndarray) -> None:
-    """Let `samples` be seen by `guessed (V,)` vertices as the nearest of the `probes` is."""
-    away = np.linalg.norm(patch.points[samples, None] - patch.points[None, probes], axis=2)
-    nearest = probes[away.argmin(axis=1)]
-    over_vertices(_as_probed, len(guessed), guessed, *_places(head, patch), samples, nearest, visible)
-
-
-def _cast(
-    head: Head, caster: RayCaster, patch: Patch, visible, clear, vertices: np.ndarray, samples: np.ndarray
-) -> None:
-    rays = np.zeros(len(vertices), np.int32)
-    who = caster.tree.scene, vertices, ray_origins(head)
-    over_vertices(_cast_shadows, len(vertices), *who, *_places(head, patch), samples, visible, clear, rays)
-    count_rays(rays.sum())
-
-
-def _places(head: Head, patch: Patch) -> tuple:
-    return head.vertices, head.normals, patch.points, patch.distant
-
-
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
     normals, directions = head.normals.astype(np.float32), transfer.directions.astype(np.float32)
     return normals, directions, transfer.open_bits, transfer.unoccluded
-
-
-@kernel
-def _cast_shadows(first, last, scene, order, origins, places, normals, points, distant, samples, visible, clear, rays):
-    packet = new_packet()
-    who = np.empty(LANES, np.int64)
-    for s in samples:
-        filled = 0
-        for index in range(first, last):
-            v = order[index]
-            x, y, z = points[s, 0], points[s, 1], points[s, 2]
-            far = np.inf
-            if not distant:
-                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
-                ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
-                if not distant:
-                    x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
-                    length = np.sqrt(x * x + y * y + z * z)
-                    x, y, z, far = x / length, y / length, z / length, length * (1 - 1e-5)
-                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
-                who[filled] = v
-                filled += 1
-            if filled == LANES or (filled > 0 and index == last - 1):
-                ask_blocked(scene, packet, filled)
-                for lane in range(filled):
-                    v = who[lane]
-                    visible[v, s] = not is_blocked(packet, lane)
-                    clear[0, v] += visible[v, s]
-                    clear[1, v] += 1
-                rays[first] += filled
-                filled = 0
-
-
-@kernel
-def _as_probed(first, last, guessed, places, normals, points, distant, samples, nearest, visible):
-    for v in range(first, last):
-        if not guessed[v]:
-            continue
-        for index in range(len(samples)):
-            s = samples[index]
-            x, y, z = points[s, 0], points[s, 1], points[s, 2]
-            if not distant:
-                x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-            facing = normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
-            visible[v, s] = facing and visible[v, nearest[index]]
 
 
 @kernel

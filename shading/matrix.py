@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import kernel, over_vertices, unsigned
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +37,9 @@ class Rows:
 
 
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
-    """left @ right for matrices so small that a library's threads would cost more than the sums."""
-    result = np.zeros((len(left), right.shape[1]))
-    _multiply(np.ascontiguousarray(left, float), np.ascontiguousarray(right, float), result)
+    """left @ right, float32, for matrices so small that a library's threads would cost more than the sums."""
+    result = np.zeros((len(left), right.shape[1]), np.float32)
+    _multiply(np.ascontiguousarray(left, np.float32), np.ascontiguousarray(right, np.float32), result)
     return result
 
 
@@ -71,10 +71,7 @@ def _times(first, last, start, column, weight, values, result):
     count = values.shape[1]
     if count == 1:
         for row in range(first, last):
-            total = np.float32(0)
-            for entry in range(start[row], start[row + 1]):
-                total += weight[entry] * values[column[entry], 0]
-            result[row, 0] = total
+            result[row, 0] = _dot(weight, column, values, start[row], start[row + 1])
         return
     for row in range(first, last):
         for k in range(count):
@@ -83,6 +80,22 @@ def _times(first, last, start, column, weight, values, result):
             w, c = weight[entry], column[entry]
             for k in range(count):
                 result[row, k] += w * values[c, k]
+
+
+@kernel
+def _dot(weight, column, values, first, last):
+    """One row of a product with a single column; four sums at once, since each waits for itself alone."""
+    a, b, c, d = np.float32(0), np.float32(0), np.float32(0), np.float32(0)
+    fours = first + (last - first) // 4 * 4
+    for entry in range(first, fours, 4):
+        e = unsigned(entry)
+        a += weight[e] * values[unsigned(column[e]), 0]
+        b += weight[e + unsigned(1)] * values[unsigned(column[e + unsigned(1)]), 0]
+        c += weight[e + unsigned(2)] * values[unsigned(column[e + unsigned(2)]), 0]
+        d += weight[e + unsigned(3)] * values[unsigned(column[e + unsigned(3)]), 0]
+    for entry in range(fours, last):
+        a += weight[unsigned(entry)] * values[unsigned(column[unsigned(entry)]), 0]
+    return a + b + (c + d)
 
 
 @kernel

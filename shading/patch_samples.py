@@ -23,6 +23,14 @@ def rows_of(patch: Patch) -> tuple[int, np.ndarray, np.ndarray, np.ndarray]:
     return patch.place_kind, *rows
 
 
+def samples_of(patch: Patch) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The `points (S,3)` of a patch, the normals of its face there (S,3), zeros where it has none, and its
+    `weights (S,K)`; float32."""
+    facing = np.zeros_like(patch.points) if patch.facing is None else patch.facing
+    points, facing, weights = (np.ascontiguousarray(each, np.float32) for each in (patch.points, facing, patch.weights))
+    return points, facing, weights
+
+
 @kernel
 def ways_to_samples(kind, points, facing, px, py, pz, ways):
     """Unit vectors from the place (px, py, pz) to all samples, into `ways[:3]` of (4,S), and into `ways[3]` what turns

@@ -18,7 +18,9 @@ from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.matrix import Rows
+from sitterlight.shading.patch_samples import samples_of
 from sitterlight.shading.rays import RayCaster, count_rays
+from sitterlight.shading.shadows import PROBES
 from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface_kernels import DISTANT, sheen_share, way_to_sample
 from sitterlight.shading.transfer import lift_of
@@ -78,11 +80,13 @@ def light_around(
     vertices: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Irradiance weights (E,K) float32, plain and entered, of a patch in the HEAD's frame: means over what lies around
-    each of `vertices (E,)`. Faces whose corners see all of the patch, or nothing of it, `visible (V,S)`, are taken to
-    do so all over."""
-    seen = visible.any(axis=1).astype(np.int8) + visible.all(axis=1)
+    each of `vertices (E,)`. Where the corners of a face all see the probes next to a sample, or none of them,
+    `visible (V,S)`, the face is taken to see the sample all over, or nowhere."""
     plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
     order = spread_order(patch.points)
+    probes = order[:PROBES]
+    seen = np.zeros(len(visible), np.uint32)
+    over_vertices(_as_bits, len(seen), visible, probes, seen)
     count = max(1, min(4, len(order) // LEAST_SAMPLES))
     parts = [order[part::count] for part in range(count)]
     samples, ends = np.concatenate(parts), np.cumsum([0, *map(len, parts)])
@@ -96,13 +100,12 @@ def light_around(
         around.face,
         around.share,
         seen,
+        _probes_about(patch, probes),
         head.faces,
-        head.vertices,
-        head.normals,
-        lift_of(head),
-        patch.points,
-        np.zeros_like(patch.points) if patch.facing is None else np.ascontiguousarray(patch.facing),
-        patch.weights,
+        head.vertices.astype(np.float32),
+        head.normals.astype(np.float32),
+        np.float32(lift_of(head)),
+        *samples_of(patch),
         patch.place_kind,
         samples,
         ends,
@@ -115,6 +118,20 @@ def light_around(
     return plain, entered
 
 
+def _probes_about(patch: Patch, probes: np.ndarray) -> np.ndarray:
+    """The probes that tell of each sample (S,), a bit for each: the two nearest; where all are probes each its own."""
+    away = np.linalg.norm(patch.points[:, None] - patch.points[None, probes], axis=2)
+    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else 2]
+    return (np.uint32(1) << nearest.astype(np.uint32)).sum(axis=1, dtype=np.uint32)
+
+
+@kernel
+def _as_bits(first, last, visible, samples, bits):
+    for v in range(first, last):
+        for n in range(len(samples)):
+            bits[v] |= np.uint32(visible[v, samples[n]]) << np.uint32(n)
+
+
 @kernel
 def _around(
     first,
@@ -125,6 +142,7 @@ def _around(
     face,
     share,
     seen,
+    about,
     faces,
     places,
     normals,
@@ -142,62 +160,60 @@ def _around(
 ):
     packet = new_packet()
     light, kept = np.empty(LANES, np.float32), np.empty(LANES, np.float32)
-    which = np.empty(LANES, np.int64)
-    parts = len(ends) - 1
+    who, which = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
+    none, one, parts, filled = np.float32(0), np.float32(1), len(ends) - 1, 0
     for e in range(first, last):
         v = vertices[e]
-        total = np.float32(0)
+        total = none
         for f in range(start[v], start[v + 1]):
             total += share[face[f]]
-        filled = 0
         for f in range(start[v], start[v + 1]):
             a, b, c = faces[face[f], 0], faces[face[f], 1], faces[face[f], 2]
-            of_corners = seen[a] + seen[b] + seen[c]
-            if of_corners == 0:
+            by_all, by_any = seen[a] & seen[b] & seen[c], seen[a] | seen[b] | seen[c]
+            if by_any == 0:
                 continue
+            part = (f + v) % parts
+            counts = share[face[f]] / total * np.float32(ends[parts] / (ends[part + 1] - ends[part]))
             px, py, pz = _between(places, v, a, b, c)
             nx, ny, nz = _between(normals, v, a, b, c)
-            length = np.sqrt(nx * nx + ny * ny + nz * nz)
-            nx, ny, nz = nx / length, ny / length, nz / length
-            part = (f + v) % parts
-            counts = share[face[f]] / total * (ends[parts] / (ends[part + 1] - ends[part]))
+            over = one / np.sqrt(nx * nx + ny * ny + nz * nz)
+            nx, ny, nz = nx * over, ny * over, nz * over
             for index in range(ends[part], ends[part + 1]):
                 s = samples[index]
+                if by_any & about[s] == 0:
+                    continue
                 x, y, z, factor = way_to_sample(kind, points, facing, s, px, py, pz)
                 cosine = nx * x + ny * y + nz * z
-                if cosine <= 0 or factor <= 0:
+                if cosine <= none or factor <= none:
                     continue
-                if of_corners == 6:
-                    through = 1 - sheen_share(albedo, v, np.float32(cosine))
+                arrived, through = counts * cosine * factor, one - sheen_share(albedo, v, cosine)
+                if by_all & about[s] == about[s]:
                     for k in range(weights.shape[1]):
-                        arrived = counts * cosine * factor * weights[s, k]
-                        plain[e, k] += arrived
-                        entered[e, k] += arrived * through
-                else:
-                    ox, oy, oz = px + lift * nx, py + lift * ny, pz + lift * nz
-                    far = np.inf
-                    if kind != DISTANT:
-                        x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
-                        far = 1 - 1e-5
-                    set_ray(packet, filled, ox, oy, oz, x, y, z, far)
-                    light[filled] = counts * cosine * factor
-                    kept[filled] = 1 - sheen_share(albedo, v, np.float32(cosine))
-                    which[filled] = s
-                    filled += 1
+                        plain[e, k] += arrived * weights[s, k]
+                        entered[e, k] += arrived * weights[s, k] * through
+                    continue
+                ox, oy, oz, far = px + lift * nx, py + lift * ny, pz + lift * nz, np.inf
+                if kind != DISTANT:
+                    x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
+                    far = 1 - 1e-5
+                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                light[filled], kept[filled], who[filled], which[filled] = arrived, through, e, s
+                filled += 1
                 if filled == LANES:
-                    _take(scene, packet, filled, light, kept, which, weights, plain, entered, e)
-                    rays[e] += filled
+                    _take(scene, packet, filled, light, kept, who, which, weights, plain, entered)
+                    rays[first] += filled
                     filled = 0
-        if filled > 0:
-            _take(scene, packet, filled, light, kept, which, weights, plain, entered, e)
-            rays[e] += filled
+    if filled > 0:
+        _take(scene, packet, filled, light, kept, who, which, weights, plain, entered)
+        rays[first] += filled
 
 
 @kernel
-def _take(scene, packet, filled, light, kept, which, weights, plain, entered, e):
+def _take(scene, packet, filled, light, kept, who, which, weights, plain, entered):
     ask_blocked(scene, packet, filled)
     for lane in range(filled):
         if not is_blocked(packet, lane):
+            e = who[lane]
             for k in range(weights.shape[1]):
                 arrived = light[lane] * weights[which[lane], k]
                 plain[e, k] += arrived
@@ -207,8 +223,7 @@ def _take(scene, packet, filled, light, kept, which, weights, plain, entered, e)
 @kernel
 def _between(values, v, a, b, c):
     """The mean of a vertex's value and that of the middle of one of its faces."""
-    to_middle = _INWARD / 3
-    stay = 1 - _INWARD
+    to_middle, stay = np.float32(_INWARD / 3), np.float32(1 - _INWARD)
     x = stay * values[v, 0] + to_middle * (values[a, 0] + values[b, 0] + values[c, 0])
     y = stay * values[v, 1] + to_middle * (values[a, 1] + values[b, 1] + values[c, 1])
     z = stay * values[v, 2] + to_middle * (values[a, 2] + values[b, 2] + values[c, 2])

@@ -26,17 +26,17 @@ def sheen_share(albedo, v, cosine):
 
 @kernel
 def way_to_sample(kind, points, facing, s, px, py, pz):
-    """Unit vector from the place (px, py, pz) to sample `s` of a patch, and what turns its weight into solid angle."""
+    """Unit vector from the place (px, py, pz) to sample `s` of a patch, and what turns its weight into solid angle;
+    float32."""
     x, y, z = points[s, 0], points[s, 1], points[s, 2]
+    one = np.float32(1)
     if kind == DISTANT:
-        return x, y, z, 1.0
+        return x, y, z, one
     x, y, z = x - px, y - py, z - pz
-    square = x * x + y * y + z * z
-    length = np.sqrt(square)
-    x, y, z = x / length, y / length, z / length
-    factor = 1.0 / square
+    over = one / np.sqrt(x * x + y * y + z * z)
+    x, y, z, factor = x * over, y * over, z * over, over * over
     if kind == NEAR_FACING:
-        factor *= max(-(x * facing[s, 0] + y * facing[s, 1] + z * facing[s, 2]), 0.0)
+        factor *= max(-(x * facing[s, 0] + y * facing[s, 1] + z * facing[s, 2]), np.float32(0))
     return x, y, z, factor
 
 
@@ -56,19 +56,33 @@ def fresnel_at(cosine):
 def lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness):
     """The sheen's BRDF at normal n between unit vectors (x, y, z) and o, both on its outer side; none where the first
     lies behind it. All float32."""
-    none, one = np.float32(0), np.float32(1)
-    hx, hy, hz = x + ox, y + oy, z + oz
-    over = one / max(np.sqrt(hx * hx + hy * hy + hz * hz), np.float32(1e-6))
-    facing = (nx * hx + ny * hy + nz * hz) * over
-    at_facet = min(max((x * hx + y * hy + z * hz) * over, none), one)
-    light = max(nx * x + ny * y + nz * z, none)
-    eye = nx * ox + ny * oy + nz * oz
+    light = max(nx * x + ny * y + nz * z, np.float32(0))
+    eye, apart = nx * ox + ny * oy + nz * oz, x * ox + y * oy + z * oz
     square = roughness * roughness
-    rest = one - square
-    bend = square + rest * max(one - facing * facing, none)
-    at_light = eye * np.sqrt(square + rest * light * light)
-    at_eye = light * np.sqrt(square + rest * eye * eye)
-    return fresnel_at(at_facet) * square * np.float32(0.5 / np.pi) / (bend * bend * (at_light + at_eye))
+    return square * lobe_of(light, eye, apart, square, unshadowed(light, square))
+
+
+@kernel
+def lobe_of(light, eye, apart, square, at_light):
+    """The sheen's BRDF over the square of its roughness, from the cosines of light and eye at the normal and of one to
+    the other, `apart`; `at_light`: `unshadowed` of the light. All float32."""
+    none, one, two = np.float32(0), np.float32(1), np.float32(2)
+    # The facet that mirrors one to the other lies along their sum, of length √(2 + 2 cos).
+    over = one / np.sqrt(max(two + two * apart, np.float32(1e-12)))
+    facing = (light + eye) * over
+    at_facet = min(max((one + apart) * over, none), one)
+    bend = square + (one - square) * max(one - facing * facing, none)
+    return (
+        fresnel_at(at_facet)
+        * np.float32(0.5 / np.pi)
+        / (bend * bend * (eye * at_light + light * unshadowed(eye, square)))
+    )
+
+
+@kernel
+def unshadowed(cosine, square):
+    """Smith's √(α² + (1 − α²) cos²) of a way at `cosine` to the normal, from the `square` of roughness. float32."""
+    return np.sqrt(square + (np.float32(1) - square) * cosine * cosine)
 
 
 @kernel

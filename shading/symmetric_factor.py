@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from sitterlight.shading.compiled import kernel
+from sitterlight.shading.compiled import kernel, unsigned
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,11 @@ class SymmetricFactor:
     def solve(self, right: np.ndarray) -> np.ndarray:
         """x (V, K) float32 with A x = `right` (V, K)."""
         x = np.ascontiguousarray(right[self.order], dtype=np.float32)
-        _forward_and_back(self.starts, self.rows, self.values, self.inverse_diagonal, x)
+        about = self.starts, self.rows, self.values, self.inverse_diagonal
+        if x.shape[1] == 1:
+            _one_forward_and_back(*about, x[:, 0])
+        else:
+            _forward_and_back(*about, x)
         result = np.empty_like(x)
         result[self.order] = x
         return result
@@ -71,3 +75,18 @@ def _forward_and_back(starts, rows, values, inverse_diagonal, x):
             i, value = rows[p], values[p]
             for k in range(columns):
                 x[j, k] -= value * x[i, k]
+
+
+@kernel
+def _one_forward_and_back(starts, rows, values, inverse_diagonal, x):
+    """The same for a single column, x (V,)."""
+    count = len(x)
+    for j in range(count):
+        here = x[j]
+        for p in range(starts[j], starts[j + 1]):
+            x[unsigned(rows[p])] -= values[p] * here
+    for j in range(count - 1, -1, -1):
+        here = x[j] * inverse_diagonal[j]
+        for p in range(starts[j], starts[j + 1]):
+            here -= values[p] * x[unsigned(rows[p])]
+        x[j] = here

@@ -91,16 +91,17 @@ def _lamp(sitting: Sitting):
 
 @kernel
 def _cast(first, last, scene, order, origins, normals, points):
+    # One place after the other: the rays of one place for a small lamp stay together longer than those of many places.
     packet = new_packet()
-    for s in range(len(points)):
-        x, y, z = points[s, 0], points[s, 1], points[s, 2]
-        filled = 0
-        for index in range(first, last):
-            v = order[index]
+    filled = 0
+    for index in range(first, last):
+        v = order[index]
+        for s in range(len(points)):
+            x, y, z = points[s, 0], points[s, 1], points[s, 2]
             if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
                 set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
                 filled += 1
-            if filled == LANES or (filled > 0 and index == last - 1):
+            if filled == LANES or (filled > 0 and index == last - 1 and s == len(points) - 1):
                 ask_blocked(scene, packet, filled)
                 filled = 0
 

@@ -1,0 +1,49 @@
+"""What a stage knows of light: one source's field on a head, and the stage as one eye sees it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from sitterlight.shading.matrix import Rows
+from sitterlight.shading.memory import Memory
+
+
+@dataclass(frozen=True, eq=False)
+class LightField:
+    """One source on one head, weights of irradiance per vertex and each of its K basis spectra, float32.
+
+    `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
+    by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each region of `bounce.Senders`.
+    `lobes (B,)` is what each hit mirrors of a patch; None for a dome and where that is left out.
+    """
+
+    direct: np.ndarray
+    mirrored: np.ndarray
+    bounced: np.ndarray
+    lobes: np.ndarray | None
+    _plain: Callable[[], np.ndarray]
+    glow: Memory = field(default_factory=lambda: Memory(2))
+    """What bodies that were lit by it last gave back; see lighting.Lighting."""
+
+    @cached_property
+    def plain(self) -> np.ndarray:
+        """Irradiance weights (V,K) as a light meter reads them."""
+        return self._plain()
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
+    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of
+    the lights themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
+    """
+
+    sees: np.ndarray
+    toward_eye: np.ndarray
+    sheen: np.ndarray
+    glints: np.ndarray
+    skin: Rows
