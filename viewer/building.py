@@ -18,6 +18,7 @@ from PyQt6.QtCore import QObject, QTimer, pyqtSignal
 from sitterlight.shading.sitting import Sitting
 from sitterlight.viewer import docks, warming
 from sitterlight.viewer.courtesy import take_short_turns
+from sitterlight.viewer.tidying import set_aside
 
 PARTS = frozenset(
     "answers background keeper files leaving recovering actions_by_name "  # noqa: SIM905 - shorter than a list
@@ -116,6 +117,7 @@ class Building(QObject):
                 import_module(f"sitterlight.viewer.{piece.module}")
                 if piece.worked_out is not None:
                     piece.worked_out(sitting)
+            set_aside()
             with suppress(RuntimeError):  # the window has gone meanwhile
                 self._loaded.emit(count)
 

@@ -22,6 +22,7 @@ from sitterlight.viewer.menus import add_menus
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.stages import Stages
 from sitterlight.viewer.status_line import StatusLine
+from sitterlight.viewer.tidying import Tidying
 
 if TYPE_CHECKING:
     from sitterlight.viewer.engine import Lit
@@ -51,6 +52,7 @@ class Window(QMainWindow):
         self.value_count, self.mark = 5, True
         self.day_plan = None
         self.is_whole, self._waiting_for_all = False, []
+        self.tidying = Tidying(self, lambda: not self.is_whole or self.background.is_busy)
         surround = settings().value("surround")
         self._surround = surround if surround in SURROUNDS else "middle"
         _dress(SURROUNDS[self._surround])  # before there is anything to dress, so that nothing changes its size later
@@ -228,6 +230,7 @@ class Window(QMainWindow):
         self.background.end()
         self.keeper.end()
         self.recovering.end()
+        self.tidying.end()
         self.stages.close_stages()
         event.accept()
 

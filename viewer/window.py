@@ -6,6 +6,7 @@ begins while Qt and VTK are still being loaded, so that the picture comes sooner
 
 from __future__ import annotations
 
+import gc
 import threading
 from contextlib import suppress
 from pathlib import Path
@@ -23,6 +24,7 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
 
     The exit code comes back when it is closed. ValueError, one sentence, where the head cannot be drawn.
     """
+    gc.disable()  # while modules are loaded there is nothing to find; see tidying
     if sitting is None:
         sitting, path = last_sitting()
     from sitterlight.viewer.kept_picture import recall_picture
