@@ -86,10 +86,32 @@ def test_the_buttons_of_a_lesson_keep_their_place_whatever_is_said(shown):
     assert len(places) == 1
 
 
+def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
+    """640 × 400 is what 1280 × 800 leaves at twofold scaling."""
+    from sitterlight.viewer.lessons import lessons
+
+    window = shown(BALL)
+    strip = window.stages.lesson
+    window.resize(640, 400)
+    strip.begin(lessons()[1])
+    strip._say("many words " * 60)
+    qtbot.wait(100)
+    try:
+        assert window.stages.first.height() >= 110 and window.stages.legend.bar.isVisible()
+        scroll = strip.place.verticalScrollBar()
+        assert scroll.isVisible() and scroll.maximum() > 0
+        assert strip.text.height() == scroll.maximum() + strip.place.viewport().height()
+    finally:
+        strip.end()
+        window.resize(1280, 800)
+        qtbot.wait(60)
+    assert not window.stages.legend.line.isHidden()
+
+
 def test_a_loss_and_a_gain_of_colour_are_told_as_such():
     from sitterlight.viewer.lessons import _loss
 
-    assert [_loss(0.51), _loss(-0.09), _loss(0.001)] == ["loses 51 %", "gains 9 %", "loses nothing"]
+    assert [_loss(0.51), _loss(-0.09), _loss(0.001)] == ["loses 51\u00a0%", "gains 9\u00a0%", "loses nothing"]
 
 
 def test_first_steps_are_told_one_after_the_other_and_never_again():

@@ -38,9 +38,24 @@ class LegendStrip(QWidget):
 
     def set_short(self, short: bool) -> None:
         """Leave out all but the line and the scale in a low window."""
+        self._short = short
         self.unit.setVisible(not short)
-        letters = self.fontMetrics().height()
-        self.setFixedHeight(round(letters * (5.4 if short else 5.6)) + 6)
+        self._fit()
+
+    def set_crowded(self, crowded: bool) -> None:
+        """Leave the scale alone where something else says what is shown; nothing where there is none."""
+        self.line.setVisible(not crowded)
+        self.setVisible(not crowded or self.bar.scale is not None)
+        self._fit()
+
+    def _fit(self) -> None:
+        """As high for one view as for another, so that the head keeps its size; in a low window no higher than need
+        be."""
+        if not self._short:
+            lines = 5.6
+        else:
+            lines = (0.0 if self.line.isHidden() else 2.2) + (3.5 if self.bar.scale is not None else 0.0)
+        self.setFixedHeight(round(self.fontMetrics().height() * lines) + 6)
 
     def show_legend(self, words: Legend, stepped: bool = False) -> None:
         """Show the legend of a view; `stepped` where its scale has steps instead of passing from one to the next."""
@@ -48,6 +63,7 @@ class LegendStrip(QWidget):
         self.unit.setText("\n".join(part for part in (words.unit, words.note) if part))
         self.setToolTip(self.unit.text())
         self.bar.show_scale(words.scale, stepped)
+        self._fit()
 
 
 class ScaleBar(QWidget):

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PyQt6.QtCore import pyqtSignal
-from PyQt6.QtWidgets import QHBoxLayout, QToolButton, QVBoxLayout, QWidget
+from PyQt6.QtCore import Qt, pyqtSignal
+from PyQt6.QtWidgets import QHBoxLayout, QScrollArea, QToolButton, QVBoxLayout, QWidget
 
 from sitterlight.viewer.controls import Elided, soft
 from sitterlight.viewer.model import Model
+
+FEWEST_LINES, MOST_LINES, REST = 3, 8, 360
+"""Lines of what is said, and the height in pixels that all else of the window wants first."""
 
 if TYPE_CHECKING:
     from sitterlight.viewer.engine import Lit
@@ -44,7 +47,12 @@ class LessonStrip(QWidget):
         top.addWidget(self.following)
         top.addWidget(self.close_button)
         layout.addLayout(top)
-        layout.addWidget(self.text)
+        self.place = QScrollArea()
+        self.place.setWidget(self.text)
+        self.place.setWidgetResizable(True)
+        self.place.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.place.setFrameShape(QScrollArea.Shape.NoFrame)
+        layout.addWidget(self.place)
         model.on("state", self._left)
         self.hide()
 
@@ -60,7 +68,7 @@ class LessonStrip(QWidget):
         titles = [other.title for other in lessons()]
         place = f"{titles.index(lesson.title) + 1} of {len(titles)}   " if lesson.title in titles else ""
         self.title.setText(f"{place}{lesson.title}")
-        self.text.setText("Lighting both heads …")
+        self._say("Lighting both heads …")
         self.show()
 
     def go_on(self) -> None:
@@ -84,7 +92,23 @@ class LessonStrip(QWidget):
             return
         for first, second in ((held, at_hand), (at_hand, held)):
             if (first.sitting, second.sitting) == (self.lesson.held, self.lesson.sitting):
-                self.text.setText(self.lesson.text(first, second))
+                self._say(self.lesson.text(first, second))
+
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        self.fit()
+
+    def _say(self, words: str) -> None:
+        self.text.setText(words)
+        self.fit()
+
+    def fit(self) -> None:
+        """As high as the words are, up to as many lines as the window has room for; what is longer is scrolled."""
+        bar, margins = self.place.verticalScrollBar().sizeHint().width(), self.layout().contentsMargins()
+        needed = self.text.heightForWidth(self.width() - margins.left() - margins.right() - bar)
+        line = self.fontMetrics().lineSpacing()
+        lines = min(max(FEWEST_LINES, (self.window().height() - REST) // line), MOST_LINES)
+        self.place.setFixedHeight(min(needed, lines * line))
 
     def _left(self) -> None:
         """A lesson ends when one of its sittings is changed; exchanging them is no change."""

@@ -57,7 +57,7 @@ def strongest(rows: list[PlaneRow], field: str) -> PlaneRow:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %".replace("-", "−")
+    return f"{100 * share:.0f}\u00a0%".replace("-", "−")
 
 
 def _loss(greying: float) -> str:
@@ -163,7 +163,7 @@ def _two_lights() -> Lesson:
         return (
             f"A note needs two colours of light. With the lamp alone {told}; with the window beside it the "
             f"{_said(plane)} goes {_leaning(plane.skylight_note or 0)}. There one mixes {alone.munsell} for the lamp "
-            f"alone and {plane.munsell} for both. Click that plane: the right side says where its light comes from."
+            f"alone and {plane.munsell} for both. Click it, and the side of the planes says where its light comes from."
         )
 
     return Lesson("Where blue notes come from", "skylight notes", lamp, both, text)

@@ -157,6 +157,7 @@ class Stages(QWidget):
         """Leave more room for the head in a low window."""
         self._short = short
         self.legend.set_short(short)
+        self.lesson.fit()
         self._mirror_legend()
         self.notice.set_short(short)
 
@@ -185,9 +186,8 @@ class Stages(QWidget):
         self.third_words.setToolTip(told)
 
     def _mirror_legend(self) -> None:
-        """Under a lesson, which says more, a low window has no room for a legend without a scale."""
-        crowded = self._short and self.lesson.isVisibleTo(self)
-        self.legend.setVisible(not crowded or self.legend.bar.scale is not None)
+        """Under a lesson, which says more, a low window has room for the scale alone."""
+        self.legend.set_crowded(self._short and self.lesson.isVisibleTo(self))
 
     def _fit(self) -> None:
         """Give all stages the one window in which the narrowest has the whole head: heads are compared in one size."""
