@@ -201,13 +201,9 @@ _MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering
 def _reflect_dermis(first, last, amounts, shape, result):
     """`result` comes in as absorption and goes out as reflectance."""
     for row in range(first, last):
-        deep_melanin = amounts[row, _DEEP]
         for band in range(len(shape)):
-            K, S = 2 * result[row, band], 0.75 * amounts[row, _SCATTERING] * shape[band]
-            if deep_melanin > 0:
-                result[row, band] = _over(_thick(K + 2 * deep_melanin, S), K, S, UPPER_DERMIS)
-            else:
-                result[row, band] = _thick(K, S)
+            S = 0.75 * amounts[row, _SCATTERING] * shape[band]
+            result[row, band] = dermis_over_roots(2 * result[row, band], S, amounts[row, _DEEP])
 
 
 @kernel
@@ -215,9 +211,16 @@ def _reflect_skin(first, last, amounts, dark, shape, turned_back, result):
     """`result` comes in as the reflectance of what is below and goes out as the whole skin's."""
     for row in range(first, last):
         for band in range(len(shape)):
-            K, S = 2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band]
-            inside = _over(result[row, band], K, S, 1.0)
-            result[row, band] = (1 - turned_back) * inside / (1 - turned_back * inside)
+            epidermis = layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
+            result[row, band] = from_outside(over(result[row, band], epidermis), turned_back)
+
+
+@kernel
+def dermis_over_roots(K, S, deep_melanin):
+    """Reflectance of the dermis, over hair roots where there are any."""
+    if deep_melanin > 0:
+        return over(_thick(K + 2 * deep_melanin, S), layer(K, S, UPPER_DERMIS))
+    return _thick(K, S)
 
 
 @kernel
@@ -228,11 +231,23 @@ def _thick(K, S):
 
 
 @kernel
-def _over(below, K, S, thickness):
-    """Reflectance of a layer of `thickness` (mm) over another of reflectance `below`."""
+def layer(K, S, thickness):
+    """Reflectance and transmittance of a layer of `thickness` (mm)."""
     a = (K + S) / S
     b = np.sqrt(max(a * a - 1, 1e-12))
     fallen = np.expm1(-2 * b * S * thickness)  # no hyperbolic function, which in a deep layer overflow
     whole = -a * fallen + b * (2 + fallen)
-    reflected, transmitted = -fallen / whole, 2 * b * np.sqrt(1 + fallen) / whole
+    return -fallen / whole, 2 * b * np.sqrt(1 + fallen) / whole
+
+
+@kernel
+def over(below, above):
+    """Reflectance of a `layer` above what reflects `below`."""
+    reflected, transmitted = above
     return reflected + transmitted**2 * below / (1 - reflected * below)
+
+
+@kernel
+def from_outside(inside, turned_back):
+    """Reflectance of what reflects `inside` under a surface that turns back this share of it."""
+    return (1 - turned_back) * inside / (1 - turned_back * inside)

@@ -29,13 +29,18 @@ from sitterlight.shading.skin import (
     SkinAmounts,
     constants,
     dermis_absorption,
-    dermis_reflectance,
+    dermis_over_roots,
+    from_outside,
+    internal_reflectance,
+    layer,
+    melanin_shape,
+    over,
     scattering_shape,
-    under_epidermis,
 )
 from sitterlight.shading.skin_regions import CHANGES, amounts_by_region
 
 _STEP = 1e-5  # mm⁻¹ of absorption, for the derivative
+_MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering", "veil", "deep_melanin"))
 
 
 def spread_weights(amounts: SkinAmounts) -> np.ndarray:
@@ -81,12 +86,29 @@ def _deep(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share of the returned light that was in the dermis, and its ⟨r²⟩ in mm², each (..., 81), of amounts (..., 7)."""
     of = constants()
     absorption = dermis_absorption(amounts, of)
-    either = dermis_reflectance(amounts, np.stack([absorption + _STEP, absorption - _STEP]), of)
-    more, less, shallow = under_epidermis(amounts, np.concatenate([either, np.zeros_like(either[:1])]), of)
-    whole = (more + less) / 2
-    scattering = amounts[..., [AMOUNTS.index("scattering")]] * scattering_shape(of)
-    deep = np.maximum(whole - shallow, 1e-12)
-    return deep / whole, np.maximum(less - more, 0.0) / (2 * _STEP) / deep * 4 / (3 * (absorption + scattering))
+    share, mean_square = np.empty((2, *absorption.shape))
+    rows = [values.reshape(-1, values.shape[-1]) for values in (amounts, absorption, share, mean_square)]
+    _go_deep(0, len(rows[0]), melanin_shape(of), scattering_shape(of), internal_reflectance(), *rows)
+    return share, mean_square
+
+
+@kernel
+def _go_deep(first, last, dark, shape, turned_back, amounts, absorption, share, mean_square):
+    for row in range(first, last):
+        for band in range(len(shape)):
+            epidermis = layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
+            absorbed, scattered = absorption[row, band], amounts[row, _SCATTERING] * shape[band]
+            less = dermis_over_roots(2 * (absorbed - _STEP), 0.75 * scattered, amounts[row, _DEEP])
+            more = dermis_over_roots(2 * (absorbed + _STEP), 0.75 * scattered, amounts[row, _DEEP])
+            less, more = (
+                from_outside(over(less, epidermis), turned_back),
+                from_outside(over(more, epidermis), turned_back),
+            )
+            whole = (less + more) / 2
+            deep = max(whole - from_outside(epidermis[0], turned_back), 1e-12)
+            share[row, band] = deep / whole
+            slope = max(less - more, 0.0) / (2 * _STEP)
+            mean_square[row, band] = slope / deep * 4 / (3 * (absorbed + scattered))
 
 
 def _weights(amounts: np.ndarray) -> np.ndarray:
