@@ -38,7 +38,7 @@ class Pile:
 
     @property
     def words(self) -> str:
-        share = f"{self.share_of_area:.0%}" if self.share_of_area >= 0.01 else "less than 1%"
+        share = f"{100 * self.share_of_area:.0f} %" if self.share_of_area >= 0.01 else "less than 1 %"
         return f"{self.recipe.text}, for {share} of the area"
 
 
@@ -160,7 +160,7 @@ def _words(piles: Sequence[Pile], base: Paint | None, shares: tuple[tuple[str, f
     lines = []
     if base:
         lines.append(f"{base.name.capitalize()} does most of the work in this head.")
-    lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {max(s, 0.01):.0%}" for id, s in shares) + ".")
+    lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {100 * max(s, 0.01):.0f} %" for id, s in shares) + ".")
     for family in dict.fromkeys(pile.family for pile in piles):
         here = [pile for pile in piles if pile.family == family]
         lines += [f"{family.capitalize()}: {pile.words}: {', '.join(pile.strokes)}." for pile in here]

@@ -22,6 +22,9 @@ _HUES = (
     (360.0, "red"),
 )
 
+_PLAINLY = {"A": "lamplight (A)"}
+"""Lights whose short name says nothing to a painter."""
+
 
 def direction(change: ArrayLike) -> str:
     """The name of the hue toward which a change (L, a, b) goes."""
@@ -44,6 +47,7 @@ def holdings(first: Array, second: Array, light: str) -> list[tuple[float, str]]
 
 
 def _holding(change: float, way: Array, light: str) -> str:
+    light = _PLAINLY.get(light, light)
     if change < 1.0:
         return f"holds under {light}"
     how = "a little" if change < 2.5 else "clearly" if change < 5.0 else "strongly"
@@ -110,11 +114,15 @@ def _told(parts: Array, order: list[int], Lab: Array, palette: tuple[Paint, ...]
     start, *rest = order
     if not rest:
         return f"{palette[start].name} alone, from the tube."
-    steps = [f"start with {palette[start].name}"]
+    steps, last = [f"start with {palette[start].name}"], ""
     for i, before, after in zip(rest, Lab[:-1], Lab[1:], strict=True):
         verb = "lift with" if palette[i].is_white else _verb(before, after)
         trace = "a trace of " if parts[i] < 0.05 * parts.sum() and palette[i].takes_drops else ""
-        steps.append(f"{verb} {trace}{palette[i].name}")
+        if verb == last:
+            steps[-1] += f" and {trace}{palette[i].name}"
+        else:
+            steps.append(f"{verb} {trace}{palette[i].name}")
+        last = verb
     sentence = ", ".join(steps) + "."
     return sentence[0].upper() + sentence[1:]
 

@@ -244,7 +244,7 @@ def test_second_light_is_named_truly():
         change = float(delta_E00(Lab_under(R, D50), Lab_under(R, viewing_light("A"))))
         assert recipe.inconstancy == pytest.approx(change, abs=1e-6)
         assert ("holds" in recipe.holds) == (change < 1.0)
-        assert recipe.holds.endswith("under A")
+        assert recipe.holds.endswith("under lamplight (A)")
     same = recipes_for(flesh(3), PALETTE, "D50", "D50")
     assert all(r.inconstancy < 1e-6 for r in same)
 
@@ -322,3 +322,13 @@ def test_screen_white_is_beyond_paint():
     recipe = recipes_for([[100.0, 0.0, 0.0]], PALETTE)[0]
     assert [p.paint for p in recipe.parts] == ["PW6"]
     assert XYZ_from_Lab(np.array(recipe.Lab))[1] < 0.95
+
+
+def test_paints_that_do_the_same_are_told_together():
+    from sitterlight.shading.mixing import viewing_light
+    from sitterlight.shading.paints import paints
+    from sitterlight.shading.recipe_words import mixing_order
+
+    palette = paints(("PBr7 burnt umber", "PY43", "PW6"))
+    told = mixing_order(np.array([2.0, 1.0, 20.0]), palette, viewing_light("D50"))
+    assert told == "Start with burnt umber, lift with yellow ochre and titanium white."

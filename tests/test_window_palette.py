@@ -324,7 +324,7 @@ def test_what_to_mix_is_told_in_full(mixed):
     lines = [line for line in window.why.mixes._lines if line[2].isVisibleTo(window.why.mixes)]
     words = " ".join(label.text() for _, _, *labels in lines for label in labels)
     assert "Out of reach, this is the nearest" in words and "for this palette" in words
-    assert "the mix is L*" in words and "under A" in words and "ultramarine" in words
+    assert "the mix is L*" in words and "under lamplight (A)" in words and "ultramarine" in words
     assert all(mixed_chip.code for _, mixed_chip, *_ in lines)
     planes = window.table._items.values()
     tips = [one.toolTip(1) for item in planes for one in (item, *map(item.child, range(item.childCount())))]
