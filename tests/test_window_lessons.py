@@ -133,6 +133,26 @@ def test_first_steps_are_told_one_after_the_other_and_never_again():
     assert FirstSteps(model, {"light", "nonsense"}).done == {"light"}
 
 
+def test_first_steps_are_told_again_when_asked(window):
+    notice = window.stages.notice
+    notice.skip.click()
+    window.actions_by_name["first steps"].trigger()
+    assert notice.words.text().startswith("1 of 4")
+    notice.skip.click()
+
+
+def test_what_the_words_mean_is_there_in_one_window(window):
+    from sitterlight.viewer.glossary import WORDS, Glossary
+
+    for _ in range(2):
+        window.actions_by_name["words"].trigger()
+    assert len(window.findChildren(Glossary)) == 1
+    shown = window.findChild(Glossary)
+    told = shown.text.toPlainText()
+    assert shown.isVisible() and all(f"{word}: {meaning}" in told for word, meaning in WORDS)
+    shown.close()
+
+
 def test_first_steps_can_be_skipped(window):
     notice = window.stages.notice
     notice.first_steps.done = set()

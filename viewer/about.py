@@ -18,13 +18,28 @@ LONG = 1.0
 
 
 def add_help_menu(window, made: dict[str, QAction]) -> None:
-    """The last menu: what this program is."""
+    """The last menu: what the words mean, how to begin, and what this program is."""
     menu = menu_of(window, "&Help")
-    action = QAction("About Sitterlight", menu)
-    action.setMenuRole(QAction.MenuRole.AboutRole)
-    action.triggered.connect(lambda: about_box(window).exec())
-    menu.addAction(action)
-    made["about"] = action
+    for name, words, slot in (
+        ("words", "What the words mean", lambda: show_glossary(window)),
+        ("first steps", "First steps again", lambda: window.stages.notice.first_steps.again()),
+        ("about", "About Sitterlight", lambda: about_box(window).exec()),
+    ):
+        made[name] = QAction(words, menu)
+        made[name].triggered.connect(slot)
+        menu.addAction(made[name])
+    made["words"].setShortcut("F1")
+    made["about"].setMenuRole(QAction.MenuRole.AboutRole)
+
+
+def show_glossary(window) -> None:
+    """Show what the words mean, in one window however often it is asked for."""
+    from sitterlight.viewer.glossary import Glossary
+
+    shown = window.findChild(Glossary) or Glossary(window)
+    shown.show()
+    shown.raise_()
+    shown.activateWindow()
 
 
 def about_box(window) -> QMessageBox:

@@ -28,7 +28,7 @@ class DayAsking(QWidget):
         self.date.setDateRange(QDate(1950, 1, 1), QDate(2099, 12, 31))
         self.date.setAccessibleName("day")
         self.city = Choice("place", PLACES_OFFERED, worded=True)
-        self.city.setMinimumContentsLength(15)
+        self.city.setMinimumContentsLength(18)
         self.city.setToolTip("where the sitter sits; also among the light's own controls")
         self.step = Choice("step", [(str(n), f"every {n} minutes") for n in STEPS], worded=True)
         self.step.setMinimumContentsLength(15)

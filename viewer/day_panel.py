@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from PyQt6.QtCore import QDate, QSignalBlocker, Qt
+from PyQt6.QtCore import QDate, QSignalBlocker, QSize, Qt
 from PyQt6.QtWidgets import QDialog, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from sitterlight.shading.day_hours import COMPASS, DayHours, at
@@ -123,7 +123,8 @@ class DayPanel(QDialog):
         light = daylight_of(self.model.sitting)
         if self._had_light is not (light is not None):
             self._had_light = light is not None
-            self.resize(*(WHOLE if light is not None else SENTENCE))
+            wanted = QSize(*(WHOLE if light is not None else SENTENCE))
+            self.resize(wanted.boundedTo(self.screen().availableGeometry().size()))
         self.nothing.setVisible(light is None)
         self.plan.setVisible(light is not None)
         if light is None:

@@ -44,6 +44,12 @@ class FirstSteps:
         """No more of this."""
         self.take(*STEPS)
 
+    def again(self) -> None:
+        """From the first step on."""
+        self.done = set()
+        self._lights = self.model.sitting.lights
+        self.told()
+
     def _watch(self) -> None:
         taken = set()
         if self.model.sitting.lights != self._lights:
