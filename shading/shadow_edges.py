@@ -119,9 +119,9 @@ def light_around(
 
 
 def _probes_about(patch: Patch, probes: np.ndarray) -> np.ndarray:
-    """The probes that tell of each sample (S,), a bit for each: the two nearest; where all are probes each its own."""
+    """The probes that tell of each sample (S,), a bit for each: the three nearest; where all are probes, its own."""
     away = np.linalg.norm(patch.points[:, None] - patch.points[None, probes], axis=2)
-    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else 2]
+    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else 3]
     return (np.uint32(1) << nearest.astype(np.uint32)).sum(axis=1, dtype=np.uint32)
 
 

@@ -11,11 +11,12 @@ import trimesh
 
 from sitterlight.meshes.head import make_head
 from sitterlight.meshes.library import load_head
-from sitterlight.shading import embree, geometry, irradiance, rays, shadows
+from sitterlight.shading import embree, geometry, irradiance, rays, shadow_edges, shadows
 from sitterlight.shading.geometry import Stage
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import light_scene
+from sitterlight.shading.shadow_edges import Surroundings, light_around
 from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SurroundSetting, WindowLight
 from sitterlight.shading.transfer import cast_transfer, ray_origins, transfer
 
@@ -138,6 +139,25 @@ def _means_of_planes(carried: bool) -> np.ndarray:
     values = stage.light_field(patch).plain if carried else alone
     area = np.asarray(head.plane_weights.sum(axis=1)).ravel()
     return (head.plane_weights @ values[:, 0]) / area
+
+
+@pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
+def test_at_edges_the_corners_of_a_face_spare_half_the_rays(light, monkeypatch):
+    """Where they agree about a sample, the rays that the face would cast for it say the same."""
+    (head, known, caster, order), patch = _bust(), _patch(light)
+    visible, edge = shadows.shadows(head, known, caster, order, patch)
+    gloss, around = Stage(head, np.full(15, 0.35), np.zeros(15), np.eye(3)).gloss, Surroundings.of(head)
+    counts = [rays.cast_count]
+    few, _ = light_around(head, around, caster, gloss, patch, visible, edge)
+    counts.append(rays.cast_count)
+    monkeypatch.setattr(shadow_edges, "_probes_about", lambda *_: np.full(len(patch.points), 2**32 - 1, np.uint32))
+    every, _ = light_around(head, around, caster, gloss, patch, visible, edge)
+    counts.append(rays.cast_count)
+    fewer, all_of_them = np.diff(counts)
+    assert fewer < 0.6 * all_of_them
+    apart, most = np.abs(few - every).sum(axis=1), every.sum(axis=1).max()
+    assert np.sqrt((apart**2).mean()) < 1e-3 * most
+    assert few.sum() == pytest.approx(every.sum(), rel=1e-3)
 
 
 def test_planes_at_the_edge_of_light_agree_with_many_rays_from_their_faces():
