@@ -249,8 +249,15 @@ def test_a_new_daylight_begins_at_the_city_of_this_computers_clock(panel, window
     assert window.model.sitting.lights[1].place == "London"
 
 
-@pytest.mark.parametrize("by", ["the plan's button", "Escape", "the main window"])
-def test_closing_asks_about_a_day_that_is_being_worked_out(panel, window, qtbot, by):
+@pytest.mark.parametrize(
+    ("by", "hours", "told"),
+    [
+        ("the plan's button", False, "The day has not been worked out yet."),
+        ("Escape", True, "The eight facings have not been compared yet."),
+        ("the main window", False, "The day has not been worked out yet."),
+    ],
+)
+def test_closing_asks_about_a_day_that_is_being_worked_out(panel, window, qtbot, by, hours, told):
     from PyQt6.QtCore import QTimer
     from PyQt6.QtWidgets import QApplication
 
@@ -263,11 +270,12 @@ def test_closing_asks_about_a_day_that_is_being_worked_out(panel, window, qtbot,
         next(button for button in box.buttons() if button.text() == "Go on").click()
 
     with held_in_the_middle(panel.work, 0.0) as held:
+        panel._has_hours = hours
         panel.work.begin(lambda progress: [progress(share / 100) for share in range(100)])
         qtbot.waitUntil(held.is_reached)
         QTimer.singleShot(50, answer)
         close()
-        assert asked == ["The day has not been worked out yet."]
+        assert asked == [told]
         assert panel.isVisible() and window.isVisible() and panel.work.is_busy
         panel.work.stop()
         held.go_on()

@@ -10,7 +10,7 @@ from PyQt6.QtWidgets import QMessageBox, QWidget
 def may_stop(
     parent: QWidget, unfinished: str, lost: str, is_busy: Callable[[], bool], closing: str = "Stop and close"
 ) -> bool:
-    """Ask whether a work may be stopped; True without asking where none goes on, or where it ended meanwhile.
+    """Ask whether a work may be stopped; True without asking where none goes on.
 
     `unfinished` says what has not ended, `lost` what comes of it if the window closes now, and `closing` is
     how that is asked for.
@@ -25,4 +25,4 @@ def may_stop(
     stop = box.addButton(closing, QMessageBox.ButtonRole.DestructiveRole)
     box.setDefaultButton(go_on)
     box.exec()
-    return box.clickedButton() is stop or not is_busy()
+    return box.clickedButton() is stop

@@ -45,6 +45,7 @@ class DayPanel(QDialog):
         self.window_at_hand, self.model = window, window.model
         self.day: DayHours | None = None
         self._date_is_own = False
+        self._has_hours = True  # of what is worked out; its facings come after
         self._had_light: bool | None = None
         self.setWindowTitle("Day plan – Sitterlight")
         self.work = DayWork(self)
@@ -152,7 +153,7 @@ class DayPanel(QDialog):
 
     def show_day(self, day: DayHours) -> None:
         """Show a day that has been worked out."""
-        self.day = day
+        self.day, self._has_hours = day, True
         if self.chart.day is None or self.chart.day.hours is not day.hours:
             self.chart.show_day(day)
         self.facings.show_facings(day.facings)
@@ -163,7 +164,9 @@ class DayPanel(QDialog):
     def show_so_far(self, day: DayHours) -> None:
         """Show the hours that are there while the others are still worked out."""
         if self.work.is_busy:
-            self.said.setText(f"{day.on.day} {day.on:%B %Y}, {day.hours[-1].clock} of {day.times[-1]:%H:%M} …")
+            self.said.setText(
+                f"{day.on.day} {day.on:%B %Y}, {day.hours[-1].clock}; the last is {day.times[-1]:%H:%M} …"
+            )
             self.facings.show_facings(())
             self.chart.show_day(day)
 
@@ -241,6 +244,7 @@ class DayPanel(QDialog):
         self.progress.setValue(0)
         on = self.chosen_date
         self.say(f"Working out {on.day} {on:%B %Y} …")
+        self._has_hours = False
         self.work.plan(self.model.sitting, on, planes, step)
         self.mirror()
 
@@ -275,7 +279,9 @@ class DayPanel(QDialog):
     def may_close(self) -> bool:
         """Whether the plan may close: a day that is being worked out is asked about, and files that are written."""
         unfinished, lost = "The day is still being written.", "nothing of it will be written"
-        if self.work.is_busy:
+        if self.work.is_busy and self._has_hours:
+            unfinished, lost = "The eight facings have not been compared yet.", "the hours are kept and the facings not"
+        elif self.work.is_busy:
             unfinished, lost = "The day has not been worked out yet.", "what there is of it is lost"
         return may_stop(self, unfinished, f"If the window closes now, {lost}.", lambda: self.is_busy)
 

@@ -108,7 +108,7 @@ class LessonStrip(QWidget):
         needed = self.text.heightForWidth(self.width() - margins.left() - margins.right() - bar)
         line = self.fontMetrics().lineSpacing()
         lines = min(max(FEWEST_LINES, (self.window().height() - REST) // line), MOST_LINES)
-        self.place.setFixedHeight(min(needed, lines * line))
+        self.place.setFixedHeight(min(max(needed, line), lines * line))
 
     def _left(self) -> None:
         """A lesson ends when one of its sittings is changed; exchanging them is no change."""

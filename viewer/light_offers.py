@@ -52,7 +52,7 @@ SHADES = (
     ("awning", "under an awning"),
     ("porch", "in a porch: sky from the front"),
 )
-PLACES_OFFERED = (("", "by latitude and longitude"), *((place.name, place.name) for place in PLACES))
+PLACES_OFFERED = (("", "latitude, longitude"), *((place.name, place.name) for place in PLACES))
 SHAPES = (("disc", "disc that faces the head"), ("sphere", "sphere, alike all round"))
 STRENGTHS = (("lux", "lux at the head"), ("lumens", "lumens of the lamp"))
 LEAST_LUX, MOST_LUX = 0.5, 130000.0
