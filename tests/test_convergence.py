@@ -29,8 +29,7 @@ def test_directions_twice_as_fine(name):
 
 
 @pytest.mark.slow
-def test_four_times_the_vertices():
-    """Twice as many, as is asked, change less."""
-    (change,) = convergence.changes(built_in("open-shade"), ("vertices again",))
+def test_twice_the_vertices():
+    (change,) = convergence.changes(built_in("open-shade"), ("vertices",))
     assert np.quantile(change.delta, 0.9) < convergence.LARGEST_CHANGE / 2
     assert 0 < change.delta.max() < convergence.LARGEST_CHANGE

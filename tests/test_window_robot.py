@@ -16,7 +16,7 @@ pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
 
 ROOT = Path(__file__).resolve().parents[1]
-SEED, STEPS = 5, 40
+SEED, STEPS = 5, 25
 
 
 def test_a_short_run_of_the_robot(scratch, qapp):
