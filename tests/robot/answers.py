@@ -62,13 +62,12 @@ class Answers:
         QMessageBox.question = self._counted(self._question)
         folder = self.folder
 
-        class Printing:
+        class Printing(printing.QPrintDialog):
             """Prints into a file."""
 
-            DialogCode = printing.QPrintDialog.DialogCode
-
-            def __init__(self, printer, _parent):
+            def __init__(self, printer, parent):
                 printer.setOutputFileName(str(folder / "printed.pdf"))
+                super().__init__(printer, parent)
 
             def exec(self):
                 return self.DialogCode.Accepted
