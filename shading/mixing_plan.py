@@ -150,16 +150,20 @@ def _base(piles: Sequence[Pile], palette: tuple[Paint, ...], need: dict[str, flo
     colours = [p for p in palette if not p.is_white and not p.is_black and need[p.id] > 0.0]
 
     def weight(one: Paint) -> float:
-        within = sum(pile.share_of_area for pile in piles if any(part.paint == one.id for part in pile.recipe.parts))
-        return need[one.id] * within * (2.0 if one.group == "earth" else 1.0)
+        return need[one.id] * _reach(piles, one) * (2.0 if one.group == "earth" else 1.0)
 
     return max(colours, key=weight, default=None)
+
+
+def _reach(piles: Sequence[Pile], one: Paint) -> float:
+    """Share of the painted area whose mixes hold a paint."""
+    return sum(pile.share_of_area for pile in piles if any(part.paint == one.id for part in pile.recipe.parts))
 
 
 def _words(piles: Sequence[Pile], base: Paint | None, shares: tuple[tuple[str, float], ...]) -> tuple[str, ...]:
     lines = []
     if base:
-        lines.append(f"{base.name.capitalize()} does most of the work in this head.")
+        lines.append(f"{base.name.capitalize()} goes into the mixes of {100 * _reach(piles, base):.0f} % of this head.")
     lines.append("Squeeze out, by volume: " + ", ".join(f"{id} {100 * max(s, 0.01):.0f} %" for id, s in shares) + ".")
     for family in dict.fromkeys(pile.family for pile in piles):
         here = [pile for pile in piles if pile.family == family]

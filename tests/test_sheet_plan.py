@@ -86,7 +86,7 @@ def test_piles_tubes_strings_and_cautions_are_told():
     for pile in plan.piles:
         assert f"{100 * pile.share_of_area:.0f} % of the area" in words
         assert code_of(pile.recipe.Lab) in {mark.colour for mark in page.marks if isinstance(mark, Box)}
-    assert "does most of the work" in words and "Start with" in words
+    assert "goes into the mixes of" in words and "Start with" in words
     row, target = telling_stroke(mixed)
     strings = plane_strings(row, target, mixed)
     assert f"Strings: {row.name}" in words

@@ -52,7 +52,7 @@ class Alone(QWidget):
                 name, XYZ = found[place]
                 name = "other skin" if name == "bounce" else name
                 chip.set_colour(hex_from_XYZ(eye.screen_XYZ(XYZ)))
-                text = f"{name}\n{100 * XYZ[1] / total:.0f} %, L* {float(eye.Lab(XYZ)[0]):.0f}"
+                text = f"{name}\n{100 * XYZ[1] / total:.0f} %\nL* {float(eye.Lab(XYZ)[0]):.0f}"
                 chip.setAccessibleName(text.replace("\n", ", "))
                 chip.setToolTip(chip.accessibleName())
                 words.setText(text)

@@ -40,6 +40,7 @@ class EyePanel(QWidget):
         ends.addWidget(soft("used to it", wrap=False))
         layout.addLayout(ends)
         self.auto = QCheckBox("as an eye does in this much light")
+        self.auto.setToolTip("the brighter the scene, the farther the eye is used to it (CIECAM16)")
         self.auto.toggled.connect(self._take_auto)
         layout.addWidget(self.auto)
         layout.addLayout(self._key())

@@ -191,7 +191,7 @@ class Leaving(QObject):
             self._is_stopping = False
             self._show_share(0.0)
             self._line.stop.setEnabled(not on_paper)
-            self._line.stop.setToolTip(AT_THE_PRINTER if on_paper else "")
+            self._line.stop.setToolTip(AT_THE_PRINTER if on_paper else self._line.stop.accessibleName())
 
     def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress) -> None:
         from sitterlight.shading.study import study_of

@@ -125,8 +125,16 @@ class SitterPanel(QWidget):
         self.sheen_included.toggled.connect(lambda on: self._skin("sheen in the spectrum", sheen_included=on))
         layout.addWidget(self.sheen_included)
         row = QHBoxLayout()
-        for words, slot in (("Own colour…", self.ask_colour), ("Own spectrum…", self.ask_spectrum)):
+        for words, hint, slot in (
+            (
+                "Own colour…",
+                "a colour of skin as it looks in daylight: amounts are found that have it",
+                self.ask_colour,
+            ),
+            ("Own spectrum…", "a measured reflectance of skin, as a table of wavelengths in nm", self.ask_spectrum),
+        ):
             button = QPushButton(words)
+            button.setToolTip(hint)
             button.clicked.connect(slot)
             row.addWidget(button)
         layout.addLayout(row)
@@ -140,6 +148,7 @@ class SitterPanel(QWidget):
         self.mesh.setMinimumContentsLength(4)
         self.mesh.chosen.connect(lambda name: self._set_mesh(name))
         file = QPushButton("File…")
+        file.setToolTip("a head of your own: OBJ, PLY, STL or GLB; it can also be dragged here")
         file.clicked.connect(self.ask_mesh)
         layout.addWidget(QLabel("head"), 0, 0)
         layout.addWidget(self.mesh, 0, 1)

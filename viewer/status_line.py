@@ -36,6 +36,7 @@ class WorkLine(QWidget):
         self.stop.setObjectName("quiet")
         self.stop.setText("Stop")
         self.stop.setAccessibleName(f"stop {name}")
+        self.stop.setToolTip(f"stop {name}")
         self.stop.clicked.connect(self.stopped)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(6, 0, 0, 0)

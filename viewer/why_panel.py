@@ -40,6 +40,7 @@ class WhyPanel(QWidget):
         self.copy = QToolButton()
         self.copy.setObjectName("quiet")
         self.copy.setText("Copy colour")
+        self.copy.setToolTip("as Munsell, L*a*b*, hex or recipe; the chips below can be dragged into other programs")
         self.copy.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self._menu = QMenu(self.copy)
         self._menu.aboutToShow.connect(self._fill_menu)
