@@ -7,7 +7,7 @@ import pytest
 from window_driver import BALL, BUST, differ, picture, plane_at
 
 from sitterlight.shading.legends import VIEWS
-from sitterlight.shading.sitting import with_skin
+from sitterlight.shading.sitting import with_eye, with_skin
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
@@ -123,8 +123,20 @@ def test_two_stages_and_their_difference(shown, qtbot):
     window.actions_by_name["difference"].trigger()
     assert not stages.third.isVisible()
     assert not differ(plain, picture(shown()))
+    heads = stages.first.lit, stages.second.lit
     window.actions_by_name["exchange"].trigger()
     assert window.model.sitting == BALL
+    assert (stages.second.lit, stages.first.lit) == heads and window.lit is heads[1], "exchanged at once"
+    assert "being lit" not in stages.second_words.text()
+    shown()
+    gaze = stages.second.gaze
+    other = with_eye(with_skin(BALL, ladder=2), azimuth=-30)
+    window.model.show_pair(with_eye(BALL, azimuth=-30), other, "pair")
+    assert stages.second_words.text().startswith("being lit …")
+    assert stages.second.gaze == gaze, "sheen that was worked out for one place is not looked at from another"
+    shown()
+    qtbot.waitUntil(lambda: stages.second.lit.sitting == other)
+    assert stages.second_words.text().startswith("held")
     window.actions_by_name["let go"].trigger()
     assert not stages.second.isVisible()
 

@@ -63,11 +63,32 @@ class Answers:
         """Have the model's state lit."""
         state = self.model.state
         self._sayings = self.stages.notice.sayings
+        self._exchange()
         self.background.ask(self._request("first", state.sitting))
         if state.held is not None:
             self.background.ask(self._request("second", state.held))
         else:
             self.background.forget("second")
+
+    def _exchange(self) -> None:
+        """Show two heads that are only exchanged at once: nothing of them has to be worked out anew."""
+        state, at_hand, held = self.model.state, self.stages.second.lit, self.window.lit
+        if at_hand is None or held is None or not (at_hand.exact and held.exact):
+            return
+        if (at_hand.sitting, held.sitting) != (state.sitting, state.held) or at_hand.sitting == held.sitting:
+            return
+        if not at_hand.gaze == held.gaze == state.looks_from:
+            return
+        looks, others = self._appearance(at_hand), self._appearance(held)
+        if looks is None or others is None:
+            return
+        self.window.lit = at_hand
+        self.stages.show_second(held, others)
+        self.stages.show_first(at_hand, looks, state.looks_from)
+        if self._serves_panels:
+            self._tell_panels(at_hand)
+        if at_hand.has("rows"):
+            self._counted(at_hand)
 
     def _request(self, place: str, sitting: Sitting) -> Request:
         window, model = self.window, self.model

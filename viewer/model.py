@@ -110,7 +110,7 @@ class Model:
     def swap(self) -> None:
         """Exchange the sitting at hand and the one held beside it."""
         if self.state.held is not None:
-            self._take(replace(self.state, sitting=self.state.held, held=self.sitting), "swap", None)
+            self._take(replace(self.state, sitting=self.state.held, held=self.sitting), "exchange", None)
 
     def _take(self, state: State, what: str, key: str | None) -> None:
         if state == self.state:

@@ -72,22 +72,34 @@ class Stages(QWidget):
         state = self.model.state
         self._second_box.setVisible(state.held is not None)
         self.notice.mirror()
-        both = state.held is not None
-        self.first_words.setVisible(both)
-        self.second_words.setVisible(both)
-        if both:
-            for words, place, one, other in (
-                (self.first_words, "at hand", state.sitting, state.held),
-                (self.second_words, "held", state.held, state.sitting),
-            ):
-                told = apart_from(one, other) if one.title == other.title else []
-                words.setText(f"{place}: {', '.join([*told, one.title])}")  # what differs first, where words are cut
-        elif self.difference.isChecked():
+        self._word_both()
+        if state.held is None and self.difference.isChecked():
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
             for stage in self.all:
-                if stage.lit is not None and stage.gaze != state.looks_from:
+                if stage.lit is not None and stage.gaze != state.looks_from and not self._is_waiting(stage):
                     stage.look_from(state.looks_from)
+
+    def _is_waiting(self, stage: Stage) -> bool:
+        """Whether the sitting held beside is still to be lit, so that its stage shows an earlier one."""
+        held = self.model.state.held
+        return stage is self.second and held is not None and (stage.lit is None or stage.lit.sitting != held)
+
+    def _word_both(self) -> None:
+        """Which sitting is on which stage, and whether it is there yet; what differs first, where words are cut."""
+        state = self.model.state
+        both = state.held is not None
+        self.first_words.setVisible(both)
+        self.second_words.setVisible(both)
+        if not both:
+            return
+        for stage, words, place, one, other in (
+            (self.first, self.first_words, "at hand", state.sitting, state.held),
+            (self.second, self.second_words, "held", state.held, state.sitting),
+        ):
+            told = apart_from(one, other) if one.title == other.title else []
+            waiting = "being lit … " if self._is_waiting(stage) else ""
+            words.setText(f"{waiting}{place}: {', '.join([*told, one.title])}")
 
     def say(self, words: str) -> None:
         """A sentence above the head; an empty one takes the last back."""
@@ -110,6 +122,7 @@ class Stages(QWidget):
         """Show the sitting held beside."""
         gaze = None if self.second.is_dragged else self.first.gaze
         self.second.show_lit(lit, looks, gaze)
+        self._word_both()
         if self.first.window_frame is not None:
             self.second.frame()
         if self.shows_difference:
