@@ -20,13 +20,15 @@ from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.patch_samples import samples_of
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.shadows import PROBES
+from sitterlight.shading.shadows import PROBES, probes_about, probes_seen
 from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.surface_kernels import DISTANT, sheen_share, way_to_sample
 from sitterlight.shading.transfer import lift_of
 
 LEAST_SAMPLES = 16
 """Each place is lit by a quarter of the samples, its neighbours by the others, but by no fewer than this."""
+_ASKED_ABOUT = 3
+"""How many probes the corners of a face must agree on to know of a sample."""
 _TURNS = 4
 _INWARD = 0.5
 """How far toward the middle of its face the place within each lies from its vertex: the centre of a third of it."""
@@ -85,8 +87,6 @@ def light_around(
     plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
     order = spread_order(patch.points)
     probes = order[:PROBES]
-    seen = np.zeros(len(visible), np.uint32)
-    over_vertices(_as_bits, len(seen), visible, probes, seen)
     count = max(1, min(4, len(order) // LEAST_SAMPLES))
     parts = [order[part::count] for part in range(count)]
     samples, ends = np.concatenate(parts), np.cumsum([0, *map(len, parts)])
@@ -99,8 +99,8 @@ def light_around(
         around.start,
         around.face,
         around.share,
-        seen,
-        _probes_about(patch, probes),
+        probes_seen(visible, probes),
+        probes_about(patch, probes, np.arange(len(order)), _ASKED_ABOUT)[1],
         head.faces,
         head.vertices.astype(np.float32),
         head.normals.astype(np.float32),
@@ -116,20 +116,6 @@ def light_around(
     )
     count_rays(rays.sum())
     return plain, entered
-
-
-def _probes_about(patch: Patch, probes: np.ndarray) -> np.ndarray:
-    """The probes that tell of each sample (S,), a bit for each: the three nearest; where all are probes, its own."""
-    away = np.linalg.norm(patch.points[:, None] - patch.points[None, probes], axis=2)
-    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else 3]
-    return (np.uint32(1) << nearest.astype(np.uint32)).sum(axis=1, dtype=np.uint32)
-
-
-@kernel
-def _as_bits(first, last, visible, samples, bits):
-    for v in range(first, last):
-        for n in range(len(samples)):
-            bits[v] |= np.uint32(visible[v, samples[n]]) << np.uint32(n)
 
 
 @kernel

@@ -6,7 +6,7 @@ those around it, they say what is seen of the patch, and no ray is cast.
 
 from __future__ import annotations
 
-from functools import lru_cache, partial
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +23,8 @@ from sitterlight.shading.transfer import Transfer, ray_origins
 LEAST_STEP = 0.12
 PROBES = 16
 """Samples that are asked first. 32 at most."""
+_ASKED_ABOUT = 4
+"""How many probes must agree about a sample."""
 
 
 def shadows(
@@ -32,26 +34,52 @@ def shadows(
     edge of its light, over whose faces it comes or goes (see shadow_edges). `order (V,)` keeps neighbours together, see
     rays.spatial_order; the vertices at the edge are given in it.
 
-    Some samples are probed where the transfer leaves it open whether all are seen or none. The rest are cast only where
-    the probes disagree, and in the two rings of vertices around; elsewhere they are as the probes. At an edge each is
-    as the nearest probe: there the surface around the vertex is lit in its place, and only sheen asks.
+    Some samples are probed where the transfer leaves it open whether all are seen or none. The rest are cast where the
+    probes about them disagree, and from the vertices around, whose own probes agree; elsewhere they are as the probes.
+    At an edge each is as the nearest probe: there the surface around the vertex is lit in its place, and only sheen
+    asks.
     """
     visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
     samples = spread_order(patch.points)
     probes, rest = samples[:PROBES], samples[PROBES:]
-    cast = partial(_cast, head, caster, patch, visible)
     unsure, lit = _as_known(head, transfer, patch)
-    asked = order[unsure[order]]
-    cast(asked, probes)
-    clear, mixed = _told(head, patch, visible, asked, probes)
-    clear[lit] = 1
-    edge = np.zeros(len(visible), dtype=bool)
-    edge[at_steps(head.faces, clear, LEAST_STEP)] = True
-    mixed = with_ring(head.faces, with_ring(head.faces, mixed)) & unsure & ~edge
-    cast(order[mixed[order]], rest)
     visible[lit] = True
-    _fill_up(head, patch, asked[~mixed[asked]], rest, probes, visible)
+    asked = order[unsure[order]]
+    places = head.vertices, head.normals, patch.points
+    places = *(np.ascontiguousarray(each, np.float32) for each in places), patch.distant
+    who = caster.tree.scene, asked, ray_origins(head), *places
+    _cast(_cast_probes, len(asked) * len(probes), 1, who, probes, visible)
+    seen = probes_seen(visible, probes)
+    edge = np.zeros(len(visible), dtype=bool)
+    edge[at_steps(head.faces, visible[:, probes].mean(axis=1, dtype=np.float32), LEAST_STEP)] = True
+    if len(rest):
+        mixed = np.zeros(len(visible), dtype=bool)
+        over_vertices(_tell_apart, len(asked), asked, *places, probes, seen, mixed)
+        wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
+        about = probes_about(patch, probes, rest, _ASKED_ABOUT)
+        _cast(_cast_rest, len(asked), len(rest), who, rest, *about, seen, edge, wholly, visible)
     return visible, order[edge[order]]
+
+
+def probes_seen(visible: np.ndarray, probes: np.ndarray) -> np.ndarray:
+    """Which of the probes each vertex sees, (V,) uint32, a bit for each."""
+    seen = np.zeros(len(visible), np.uint32)
+    over_vertices(_as_bits, len(seen), visible, probes, seen)
+    return seen
+
+
+def probes_about(patch: Patch, probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """The probes that tell of each of `samples (N,)`: its nearest, and a bit for each of the `count` nearest, (N,)
+    uint32; where all samples are probes, for each its own."""
+    away = np.linalg.norm(patch.points[samples, None] - patch.points[None, probes], axis=2)
+    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else count]
+    return probes[nearest[:, 0]], (np.uint32(1) << nearest.astype(np.uint32)).sum(axis=1, dtype=np.uint32)
+
+
+def _cast(loop, count: int, each: int, who: tuple, *about) -> None:
+    rays = np.zeros(1 + count, np.int32)
+    over_vertices(loop, count, *who, *about, rays, each=each)
+    count_rays(rays.sum())
 
 
 def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
@@ -97,38 +125,6 @@ def _by_nearness(resolution: int) -> np.ndarray:
     return np.argsort(-(directions @ directions.T), axis=1, kind="stable").astype(np.int16)
 
 
-def _told(head: Head, patch: Patch, visible, vertices: np.ndarray, probes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The share (V,) float32 of the probes that each of `vertices` sees, none elsewhere; and where the probes before
-    its face disagree, (V,) bool."""
-    clear, mixed = np.zeros(len(visible), np.float32), np.zeros(len(visible), dtype=bool)
-    over_vertices(_count_clear, len(vertices), vertices, *_places(head, patch), probes, visible, clear, mixed)
-    return clear, mixed
-
-
-def _fill_up(head: Head, patch: Patch, vertices: np.ndarray, rest, probes, visible: np.ndarray) -> None:
-    """Let the `rest` of the samples be seen by `vertices` as the nearest of the `probes` is, as far as they are before
-    the face."""
-    away = np.linalg.norm(patch.points[rest, None] - patch.points[None, probes], axis=2)
-    nearest = probes[away.argmin(axis=1)]
-    over_vertices(_as_probed, len(vertices), vertices, *_places(head, patch), rest, nearest, visible)
-
-
-def _cast(head: Head, caster: RayCaster, patch: Patch, visible, vertices: np.ndarray, samples: np.ndarray) -> None:
-    count = len(vertices) * len(samples)
-    if not count:
-        return
-    rays = np.zeros(1 + count // LANES, np.int32)
-    who = caster.tree.scene, vertices, ray_origins(head)
-    over_vertices(_cast_shadows, count, *who, *_places(head, patch), samples, visible, rays)
-    count_rays(rays.sum())
-
-
-def _places(head: Head, patch: Patch) -> tuple:
-    """Vertices, their normals and samples, float32, and whether these are directions."""
-    parts = (np.ascontiguousarray(each, np.float32) for each in (head.vertices, head.normals, patch.points))
-    return *parts, patch.distant
-
-
 @kernel
 def _share_open(first, last, places, normals, bits, directions, cells, nearness, middle, distant, reach, about, share):
     """The share of the directions within `reach` and `about` of a patch's `middle` that are open."""
@@ -157,57 +153,111 @@ def _share_open(first, last, places, normals, bits, directions, cells, nearness,
 
 
 @kernel
-def _cast_shadows(first, last, scene, order, origins, places, normals, points, distant, samples, visible, rays):
+def _as_bits(first, last, visible, samples, bits):
+    for v in range(first, last):
+        for n in range(len(samples)):
+            bits[v] |= np.uint32(visible[v, samples[n]]) << np.uint32(n)
+
+
+@kernel
+def _tell_apart(first, last, order, places, normals, points, distant, samples, seen, mixed):
+    """Where some of the samples that lie before a vertex are seen, not all."""
+    for index in range(first, last):
+        v = order[index]
+        for n in range(len(samples)):
+            unseen = seen[v] & (np.uint32(1) << np.uint32(n)) == 0
+            if unseen and seen[v] > 0 and _is_before(v, samples[n], places, normals, points, distant):
+                mixed[v] = True
+
+
+@kernel
+def _cast_probes(first, last, scene, order, origins, places, normals, points, distant, samples, visible, rays):
     """Every one of `samples` from every vertex of `order`, one vertex after the other: rays that leave one place for
     a small patch stay together longer than those of many places."""
     packet = new_packet()
     who, which = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
+    if last <= first:
+        return
     index, turn, filled = first // len(samples), first % len(samples), 0
-    for pair in range(first, last):
+    for _ in range(first, last):
         v, s = order[index], samples[turn]
         turn += 1
         if turn == len(samples):
             index, turn = index + 1, 0
-        x, y, z = points[s, 0], points[s, 1], points[s, 2]
-        far = np.float32(np.inf)
-        if not distant:
-            x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-        if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
-            ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
-            if not distant:
-                x, y, z = points[s, 0] - ox, points[s, 1] - oy, points[s, 2] - oz
-                length = np.sqrt(x * x + y * y + z * z)
-                x, y, z, far = x / length, y / length, z / length, length * np.float32(1 - 1e-5)
-            set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+        if _is_before(v, s, places, normals, points, distant):
+            _set_toward(packet, filled, origins, v, points, s, distant)
             who[filled], which[filled] = v, s
             filled += 1
-        if filled == LANES or (filled > 0 and pair == last - 1):
-            ask_blocked(scene, packet, filled)
-            for lane in range(filled):
-                visible[who[lane], which[lane]] = not is_blocked(packet, lane)
-            rays[first // LANES] += filled
+        if filled == LANES:
+            _see(scene, packet, filled, who, which, visible)
+            rays[first] += filled
             filled = 0
+    _see(scene, packet, filled, who, which, visible)
+    rays[first] += filled
 
 
 @kernel
-def _count_clear(first, last, order, places, normals, points, distant, samples, visible, clear, mixed):
-    for index in range(first, last):
-        v = order[index]
-        seen, before = 0, 0
-        for s in samples:
-            seen += visible[v, s]
-            before += _is_before(v, s, places, normals, points, distant)
-        clear[v] = seen / len(samples)
-        mixed[v] = 0 < seen < before
-
-
-@kernel
-def _as_probed(first, last, order, places, normals, points, distant, rest, nearest, visible):
+def _cast_rest(
+    first,
+    last,
+    scene,
+    order,
+    origins,
+    places,
+    normals,
+    points,
+    distant,
+    rest,
+    nearest,
+    about,
+    seen,
+    edge,
+    wholly,
+    visible,
+    rays,
+):
+    """The `rest` of the samples from the vertices of `order`: all of them where `wholly`, none at an `edge`, else those
+    that the probes `about` them disagree on."""
+    packet = new_packet()
+    who, which, filled = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0
     for index in range(first, last):
         v = order[index]
         for n in range(len(rest)):
-            if visible[v, nearest[n]]:
-                visible[v, rest[n]] = _is_before(v, rest[n], places, normals, points, distant)
+            s, told = rest[n], seen[v] & about[n]
+            if (told == 0 and not wholly[v]) or not _is_before(v, s, places, normals, points, distant):
+                continue
+            if edge[v] or (told == about[n] and not wholly[v]):
+                visible[v, s] = visible[v, nearest[n]]
+                continue
+            _set_toward(packet, filled, origins, v, points, s, distant)
+            who[filled], which[filled] = v, s
+            filled += 1
+            if filled == LANES:
+                _see(scene, packet, filled, who, which, visible)
+                rays[first] += filled
+                filled = 0
+    _see(scene, packet, filled, who, which, visible)
+    rays[first] += filled
+
+
+@kernel
+def _set_toward(packet, lane, origins, v, points, s, distant):
+    """Put a ray from a vertex to a sample into a lane."""
+    ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+    x, y, z, far = points[s, 0], points[s, 1], points[s, 2], np.float32(np.inf)
+    if not distant:
+        x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+    set_ray(packet, lane, ox, oy, oz, x, y, z, far)
+
+
+@kernel
+def _see(scene, packet, filled, who, which, visible):
+    """Let a packet's rays tell whether vertices `who` see samples `which`."""
+    if filled == 0:
+        return
+    ask_blocked(scene, packet, filled)
+    for lane in range(filled):
+        visible[who[lane], which[lane]] = not is_blocked(packet, lane)
 
 
 @kernel

@@ -150,7 +150,9 @@ def test_at_edges_the_corners_of_a_face_spare_half_the_rays(light, monkeypatch):
     counts = [rays.cast_count]
     few, _ = light_around(head, around, caster, gloss, patch, visible, edge)
     counts.append(rays.cast_count)
-    monkeypatch.setattr(shadow_edges, "_probes_about", lambda *_: np.full(len(patch.points), 2**32 - 1, np.uint32))
+    monkeypatch.setattr(
+        shadow_edges, "probes_about", lambda *_: (None, np.full(len(patch.points), 2**32 - 1, np.uint32))
+    )
     every, _ = light_around(head, around, caster, gloss, patch, visible, edge)
     counts.append(rays.cast_count)
     fewer, all_of_them = np.diff(counts)
