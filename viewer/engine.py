@@ -11,6 +11,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
+from sitterlight.shading.dragged_roughness import rough_glance
 from sitterlight.shading.eye import Eye, Key
 from sitterlight.shading.frame import Gaze, gaze_of
 from sitterlight.shading.glance import glance, screen_codes
@@ -142,7 +143,8 @@ def light(sitting: Sitting, gaze: Gaze | None = None, exact: bool = True, progre
 def glimpse(sitting: Sitting, gaze: Gaze | None, key: Key, mark: bool) -> Glimpse:
     """The colours alone of a sitting as it will be seen, with the `key` that its eye was last found to have."""
     with _one_at_a_time:
-        seen = glance(sitting, gaze, coarse=True)
+        known = _known_roughness(sitting)
+        seen = glance(sitting, gaze, coarse=True) if known is None else rough_glance(sitting, known, gaze)
     codes = screen_codes(seen.head, seen.XYZ, eye_of(seen).with_key(key))
     if not mark:
         codes[:, 3] = 255
@@ -160,6 +162,16 @@ class Glimpse:
 
 
 _known: OrderedDict[tuple, Scene] = OrderedDict()
+
+
+def _known_roughness(sitting: Sitting) -> float | None:
+    """The roughness with which what is now dragged to another was last lit; None where its own is known or none is."""
+
+    def surface(one: Sitting) -> tuple:
+        return one.head, one.folder, one.lights, one.skin.oil, one.skin.regions, one.skin.under_skin
+
+    alike = [one.skin.roughness for one, _, _, exact in _known if exact and surface(one) == surface(sitting)]
+    return None if not alike or sitting.skin.roughness in alike else alike[-1]
 
 
 def _scene(sitting: Sitting, gaze: Gaze, exact: bool, progress: Progress | None) -> Scene:
