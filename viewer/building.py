@@ -146,3 +146,4 @@ class Building(QObject):
         if self._made == len(self._pieces) and self._ended is not None:
             ended, self._ended = self._ended, None
             ended()
+            set_aside()

@@ -33,6 +33,7 @@ class Tidying(QObject):
         super().__init__(parent)
         self._is_busy, self._was_busy, self._settled = is_busy, True, 0
         gc.disable()
+        set_aside()
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._timer.start(EVERY)
