@@ -91,3 +91,12 @@ def test_what_was_mended_is_said_even_where_the_panels_come_after_the_light(open
 def test_a_window_closed_at_once_ends(opened, qtbot):
     window = opened(None)
     assert window.close() and window.is_whole
+
+
+def test_a_menu_opened_before_it_is_filled_is_filled_first(opened):
+    """An empty menu would show nothing and keep the mouse to itself."""
+    window = opened(None)
+    menu = window.menus["Le&ssons"]
+    assert not window.is_whole and menu.isEmpty()
+    menu.aboutToShow.emit()
+    assert window.is_whole and len(menu.actions()) == 5
