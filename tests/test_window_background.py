@@ -91,3 +91,31 @@ def test_a_newer_wish_ends_the_recipes_of_an_older(qapp, qtbot, monkeypatch):
         assert mixed == [NEWER]
     finally:
         made.end()
+
+
+def test_both_stages_have_their_heads_before_recipes_are_looked_for(qapp, qtbot):
+    from sitterlight.viewer.background import Background
+
+    background, told = Background(), []
+    background.answered.connect(lambda answer: told.append(answer.request.place) if answer.lit.exact else None)
+    background.mixed.connect(lambda _lit: told.append("mixed"))
+    try:
+        background.ask(asked(BALL))
+        background.ask(asked(NEWER, "second"))
+        qtbot.waitUntil(lambda: "mixed" in told, timeout=PATIENCE)
+        assert told == ["first", "second", "mixed"]
+    finally:
+        background.end()
+
+
+def test_what_the_chosen_plane_says_is_known_before_it_is_asked(qapp):
+    """Notations of own colours are sought all at once in the background, and are those that one alone would have."""
+    from sitterlight.shading.munsell import munsell_under_D65
+    from sitterlight.viewer import engine
+    from sitterlight.viewer.why_panel import _own_munsell
+
+    lit = engine.light(BALL)
+    alone = [_own_munsell(lit, seen) for row in lit.rows for seen in (row, *row.targets)]
+    assert not lit.has("own_munsell") and None not in alone
+    assert [lit.own_munsell[seen.own_Lab] for row in lit.rows for seen in (row, *row.targets)] == alone
+    assert [_own_munsell(lit, row) for row in lit.rows] == [munsell_under_D65(row.own_Lab) for row in lit.rows]

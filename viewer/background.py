@@ -85,6 +85,7 @@ class Background(QObject):
         self._waiting: dict[str, Request] = {}
         self._wake = threading.Condition()
         self._keys: dict[str, tuple[EyeSetting, Key]] = {}
+        self._later: list[tuple[Request, Lit]] = []
         self._ending = self._stop = self._working = self._is_warm = False
         take_short_turns()
         self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks", initializer=give_way)
@@ -147,7 +148,9 @@ class Background(QObject):
     def _work(self) -> None:
         give_way()
         while (request := self._next()) is not None:
+            self._later = [one for one in self._later if one[0].place != request.place]
             self._try(request)
+            self._try_later()
             if not self._waiting and not self._ending:
                 self.idle.emit()
 
@@ -181,6 +184,7 @@ class Background(QObject):
             self._keys[request.place] = (request.sitting.eye, lit.eye.key)
             self._go_on(request)
             lit.rows  # noqa: B018 - counted here so that the window need not
+            lit.own_munsell  # noqa: B018 - what is said of the chosen plane
             lit.notes  # noqa: B018 - what the line under the pointer tells
             if not self._ending:
                 self.counted.emit(lit)
@@ -188,18 +192,31 @@ class Background(QObject):
             lit.light_mix  # noqa: B018 - what each light gives
             if not self._ending:
                 self.weighed.emit(lit)
-            self._warm(request, lit)
-            for view in VIEWS:
-                self._go_on(request)
-                appearance(lit, view, request.value_count, request.mark)
-            if request.place == "first":
-                self._mix(request, lit)
+            self._later.append((request, lit))
         except StoppedError:
             if self._stop and not self._ending:
                 self.failed.emit(request.place, STOPPED)
         except Exception as error:
             if not self._ending:
                 self.failed.emit(request.place, sentence_of(error))
+
+    def _try_later(self) -> None:
+        """What can wait until both stages show their heads: other views, and recipes for what is at hand."""
+        while self._later and not self._waiting and not self._ending:
+            request, lit = self._later.pop(0)
+            try:
+                self._warm(request, lit)
+                for view in VIEWS:
+                    self._go_on(request)
+                    appearance(lit, view, request.value_count, request.mark)
+                if request.place == "first":
+                    self._mix(request, lit)
+            except StoppedError:
+                if self._stop and not self._ending:
+                    self.failed.emit(request.place, STOPPED)
+            except Exception as error:
+                if not self._ending:
+                    self.failed.emit(request.place, sentence_of(error))
 
     def _glimpse(self, request: Request) -> bool:
         """Show the colours alone, then wait a moment whether something newer is asked for; whether they are shown."""
