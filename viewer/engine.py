@@ -11,6 +11,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
+from sitterlight.shading.colour_spaces import XYZ_from_Lab
 from sitterlight.shading.dragged_roughness import rough_glance
 from sitterlight.shading.eye import Eye, Key
 from sitterlight.shading.frame import Gaze, gaze_of
@@ -18,6 +19,7 @@ from sitterlight.shading.glance import glance, screen_codes
 from sitterlight.shading.keying import eye_of, resolve_eye
 from sitterlight.shading.light_mix import LightMix, light_mix
 from sitterlight.shading.mixing_plan import MixingPlan, mixing_plan
+from sitterlight.shading.munsell import munsell_notations
 from sitterlight.shading.notes import notes_of, vertex_notes
 from sitterlight.shading.plane_recipes import MixedHead, mixed_head
 from sitterlight.shading.progress import Progress
@@ -89,6 +91,12 @@ class Lit:
     def rows(self) -> list[PlaneRow]:
         """A row for each plane of the head."""
         return plane_rows(self.scene, self.eye, self.parted)
+
+    @cached_property
+    def own_munsell(self) -> dict[tuple[float, float, float], str | None]:
+        """The notation of the own colour of each plane and stroke, by its Lab; all sought at once."""
+        own = list(dict.fromkeys(seen.own_Lab for row in self.rows for seen in (row, *row.targets)))
+        return dict(zip(own, munsell_notations(XYZ_from_Lab(np.array(own).reshape(-1, 3))), strict=True))
 
     @cached_property
     def light_mix(self) -> LightMix:

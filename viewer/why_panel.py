@@ -102,7 +102,7 @@ class WhyPanel(QWidget):
         self.sentence.setText(why(self.seen, lit.scene.light_info, strongest_light(lit.scene)))
         self.own.set_colour(hex_from_XYZ(XYZ_from_Lab(self.seen.own_Lab, D65_WHITE)))
         self.as_seen.set_colour(self.seen.srgb)
-        own = munsell_under_D65(self.seen.own_Lab)
+        own = _own_munsell(lit, self.seen)
         self.own_words.setText(f"own colour\n{own or f'L* {self.seen.own_Lab[0]:.0f}'}")
         self.seen_words.setText(f"seen\n{self.seen.munsell or 'above white'}")
         self.bars.show_pieces(pieces(lit, self.seen))
@@ -131,6 +131,12 @@ class WhyPanel(QWidget):
     def _to_clipboard(self, text: str) -> None:
         QApplication.clipboard().setText(text)
         self.copied.emit(text)
+
+
+def _own_munsell(lit: Lit, seen: Seen) -> str | None:
+    """The notation of the own colour of what is seen; one that is not known yet is sought."""
+    known = lit.own_munsell if lit.has("own_munsell") else {}
+    return known[seen.own_Lab] if seen.own_Lab in known else munsell_under_D65(seen.own_Lab)
 
 
 def _added(lit: Lit, row: PlaneRow) -> dict:
