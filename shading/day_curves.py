@@ -101,7 +101,7 @@ _SCALES = {"plain": float, "log": np.log, "root": lambda value: np.sign(value) *
 
 def hour_words(axis: TimeAxis, base: float) -> list[Words]:
     """The names of the hours under a panel."""
-    return [Words(axis.x(h), base, f"{h}:00", 4.8, SOFT_INK, anchor="middle") for h in axis.ticks]
+    return [Words(axis.x(h), base, f"{h:02d}:00", 4.8, SOFT_INK, anchor="middle") for h in axis.ticks]
 
 
 def _curve(curve: Curve, axis: TimeAxis, y: Callable[[float], float]) -> list[Mark]:

@@ -98,14 +98,14 @@ def steady_sentence(hours: Sequence[Hour]) -> str:
     """Where two and three hours of sitting find the light steadiest."""
     found = [(length, steadiest(hours, length)) for length in (2, 3)]
     told = [
-        f"for {('two', 'three')[length - 2]} hours it is {steady.first:%H:%M} to {steady.last:%H:%M} "
+        f"from {steady.first:%H:%M} to {steady.last:%H:%M} for a sitting of {('two', 'three')[length - 2]} hours "
         f"(the planes shift by ΔE {steady.delta_e:.1f}, the light by {_stops(steady.stops)})"
         for length, steady in found
         if steady is not None
     ]
     if not told:
         return "The day is too short for a sitting of two hours in one light."
-    return f"The light is steadiest in these stretches: {'; '.join(told)}."
+    return f"The light is steadiest {', and '.join(told)}."
 
 
 def facing_sentence(facings: Sequence[Hour]) -> str:

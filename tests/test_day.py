@@ -179,7 +179,7 @@ def test_steadiest_finds_the_stretch_that_was_planted():
     found = steadiest(hours, 2)
     assert (found.first, found.last) == (hours[9].when, hours[13].when)
     assert found.delta_e == pytest.approx(0) and found.stops == pytest.approx(0)
-    assert "for two hours it is 13:30 to 15:30" in steady_sentence(hours)
+    assert "from 13:30 to 15:30 for a sitting of two hours" in steady_sentence(hours)
     assert steadiest(hours[:4], 2) is None
     assert "too short" in steady_sentence(hours[:4])
 

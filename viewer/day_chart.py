@@ -220,7 +220,7 @@ class DayChart(QWidget):
         painter.setPen(self.palette().placeholderText().color())
         for hour in range(int(np.ceil(first)), int(last) + 1):
             if hour % every == 0:
-                painter.drawText(QRectF(self.x(hour) - 30, top, 60, 16), Qt.AlignmentFlag.AlignCenter, f"{hour}:00")
+                painter.drawText(QRectF(self.x(hour) - 30, top, 60, 16), Qt.AlignmentFlag.AlignCenter, f"{hour:02d}:00")
 
     def _lines(self, painter: QPainter) -> None:
         """The sitting's own hour, and the one pointed at."""
