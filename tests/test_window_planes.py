@@ -170,7 +170,7 @@ def test_the_shares_of_a_plane_are_all_of_its_light_and_its_spectrum_has_its_col
             bent.append(away)
     assert np.median(bent) < 1.5
     window.model.choose(0)
-    assert "Spectrum that reaches the eye" in window.why._plot_words.text()
+    assert "Light that reaches the eye" in window.why._plot_words.text()
 
 
 def test_a_plane_is_copied_in_every_notation(shown, qtbot):
