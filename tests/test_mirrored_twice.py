@@ -103,8 +103,8 @@ class _Paths:
 
 @pytest.mark.parametrize("roughness", [0.25, 0.5])
 def test_what_two_walls_of_skin_mirror_of_a_lamp(tmp_path, roughness):
-    """At each of three heights within the coarseness of 768 directions; over all three within 8 %, of which the noise of
-    the paths is 2 %."""
+    """At each of three heights within the coarseness of 768 directions; over all three within 8 %, of which 2 % are the
+    noise of the paths."""
     skin = SkinSetting(roughness=roughness, oil=1.0, regions=False, under_skin=False)
     about = {"skin": skin, "lights": (LAMP,), "surround": SurroundSetting(ground=0), "eye": EYE}
     setup = Setup.of(sitting_of(tmp_path, write_groove(tmp_path, WIDTH, LONG), **about))
