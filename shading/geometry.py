@@ -97,16 +97,7 @@ class Stage:
     def sees(self, eye: np.ndarray) -> np.ndarray:
         """Which vertices the `eye (3,)` mm, in the head's frame, sees, (V,) bool."""
         key = (self.head.shape_key, self.occlusion, np.asarray(eye).tobytes())
-        return _sights.of(key, lambda: self._seen_from(eye))
-
-    def _seen_from(self, eye: np.ndarray) -> np.ndarray:
-        toward = eye - self.head.vertices
-        sees = (self.head.normals * toward).sum(axis=1) > 0
-        if self.occlusion:
-            facing = np.flatnonzero(sees)
-            origins = ray_origins(self.head)[facing]
-            sees[facing] = _caster_of(self.head).reaches(origins, np.broadcast_to(eye, origins.shape))
-        return sees
+        return _sights.of(key, lambda: sight(self.head, eye, self.occlusion))
 
     def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
         """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
@@ -275,3 +266,14 @@ def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] 
 
 def _caster_of(head: Head) -> RayCaster:
     return _casters.of(head.shape_key, lambda: RayCaster(head.vertices, head.faces))
+
+
+def sight(head: Head, eye: np.ndarray, occlusion: bool = True) -> np.ndarray:
+    """Which vertices the `eye (3,)` mm sees, (V,) bool; without `occlusion` all that face it."""
+    toward = eye - head.vertices
+    sees = (head.normals * toward).sum(axis=1) > 0
+    if occlusion:
+        facing = np.flatnonzero(sees)
+        origins = ray_origins(head)[facing]
+        sees[facing] = _caster_of(head).reaches(origins, np.broadcast_to(eye, origins.shape))
+    return sees

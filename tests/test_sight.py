@@ -9,15 +9,14 @@ import pytest
 
 from sitterlight.meshes.head import face_vectors
 from sitterlight.meshes.library import load_head
-from sitterlight.shading import sight
-from sitterlight.shading.geometry import _sight
+from sitterlight.shading import geometry, sight
 from sitterlight.shading.rays import RayCaster
 from sitterlight.shading.sight import seen_of_planes
 
 
 def _looked_at(head, eye):
     eye = np.asarray(eye, float)
-    return SimpleNamespace(head=head, eye_position=eye, eye_sees=_sight(head, eye, True))
+    return SimpleNamespace(head=head, eye_position=eye, eye_sees=geometry.sight(head, eye, True))
 
 
 def _shares(head, eye):
@@ -60,14 +59,14 @@ def test_shares_change_little_by_little_as_the_eye_moves():
 def test_without_anything_in_the_way_no_ray_is_cast(monkeypatch):
     head, eye = load_head(), np.array([0.0, 0.0, 1500.0])
     monkeypatch.setattr("sitterlight.shading.sight._reaches", lambda *_: pytest.fail("a ray was cast"))
-    scene = SimpleNamespace(head=head, eye_position=eye, eye_sees=_sight(head, eye, False))
+    scene = SimpleNamespace(head=head, eye_position=eye, eye_sees=geometry.sight(head, eye, False))
     assert 0 < seen_of_planes(scene).sum() < head.plane_weights.sum()
 
 
 def test_what_is_seen_of_a_plane_faces_where_it_does_on_the_finer_mesh():
     """By the vertices' own areas mean normals are off by up to 0.016."""
     head, eye = load_head(), 1500 * np.array([0.09, 0.03, 1.0])
-    sees = _sight(head, eye, True)
+    sees = geometry.sight(head, eye, True)
     fine = sight._by_display_vertex(head, *sight._seen_corners(head, eye, sees, True))
     seen = seen_of_planes(_looked_at(head, eye))
     coarse_area, fine_area = (np.asarray(each.sum(axis=1)) for each in (seen, fine))
