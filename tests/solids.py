@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +14,14 @@ from sitterlight.shading.sitting import HeadSetting, Sitting
 
 
 def write_mesh(folder: Path, name: str, vertices: np.ndarray, faces: np.ndarray) -> str:
-    """Write a PLY file as it stands, nothing merged; its name."""
-    path = Path(folder, f"{name}.ply")
-    trimesh.Trimesh(vertices, faces, process=False).export(path)
-    return path.name
+    """Write a PLY file as it stands, nothing merged; its name. One file for all
+    tests that want the same, whatever their `folder`, so that whether it is a head is asked once."""
+    content = trimesh.Trimesh(vertices, faces, process=False).export(file_type="ply")
+    shared = Path(os.environ["SITTERLIGHT_CACHE"]).parent / "solids" / f"{name}-{sha256(content).hexdigest()[:16]}.ply"
+    shared.parent.mkdir(exist_ok=True)
+    if not shared.exists():
+        shared.write_bytes(content)
+    return str(shared)
 
 
 def write_cube(folder: Path, side: float = 100.0) -> str:

@@ -140,6 +140,8 @@ def test_unit_and_axes_of_a_head_are_guessed(tmp_path, name, unit, scale, up, fr
     found = gathered_mesh(name, tmp_path).guess
     assert (found.unit, found.up, found.front, found.is_head) == (unit, up, front, True)
     assert found.unit_is_sure and found.axes_are_sure
+    if name != "inch.ply":  # all the way for one of them, which is dear
+        return
     head = load_head(name, tmp_path, unit="guess", up="guess", front="guess")
     assert np.ptp(head.vertices, axis=0) == pytest.approx(np.ptp(vertices, axis=0), rel=0.02)
     assert any(f"unit {unit}, up {up}, front {front}" in note for note in head.notes)
