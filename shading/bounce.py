@@ -1,9 +1,8 @@
 """Light that other skin returns: bounces, from every blocked direction's hit back to the vertex that looks there.
 
-A bounce keeps the region that sent it last, so that its colour is the exact product of two albedos, receiver times
-sender. Paths of n bounces count the sender's albedo n times: exact where both ends of the path are of one region,
-close where regions differ little. What skin mirrors on its way to other skin has the colour of the light and is kept
-apart.
+What bounced is kept by the albedos that colour it (path_kinds.py): the first bounce by the region that sent it, so that
+its colour is the exact product of two albedos, receiver times sender; later ones nearly so. What skin mirrors on its
+way to other skin has the colour of the light and is kept apart.
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.later_bounces import Bounces, Senders
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.surface_kernels import sheen_share
@@ -48,25 +48,19 @@ class Exchange:
     sender's body toward it; `mirror`: oil·E(o) of the sender's sheen toward it, and over 1 − Ē of the vertex that the
     sender mirrors, where it does.
 
-    `senders`: the regions that each vertex receives from; `bounce (N,V)`: from what entered the bodies to what enters
-    after one more bounce, for each of the senders' N regions.
+    `bounces`: from what entered the bodies to what enters after one more bounce.
     """
 
     paths: Paths
     receive: np.ndarray
     send: np.ndarray
     mirror: np.ndarray
-    senders: Senders
-    bounce: Rows
+    bounces: Bounces
 
-
-@dataclass(frozen=True, eq=False)
-class Senders:
-    """The regions that each vertex receives light from: `region (N,)`, those of vertex v from `start[v]` to
-    `start[v + 1]`."""
-
-    start: np.ndarray
-    region: np.ndarray
+    @property
+    def senders(self) -> Senders:
+        """The kinds of light that each vertex receives."""
+        return self.bounces.senders
 
 
 def paths(head: Head, transfer: Transfer) -> Paths:
@@ -94,16 +88,15 @@ def paths(head: Head, transfer: Transfer) -> Paths:
     return Paths(cosine, incidence, leaving, cell, mirrored)
 
 
-def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership) -> Exchange:
+def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership, bounces: int) -> Exchange:
     """What passes along the paths, given the gloss."""
     receive, send, mirror = np.zeros((3, len(transfer.hit)), np.float32)
     vertices = len(transfer.start) - 1
     along = transfer.start, transfer.hit, ways.mirrored
     light = ways.cosine, ways.incidence, ways.leaving, gloss.albedo, gloss.mean
     over_vertices(_pass_on, vertices, *along, *light, receive, send, mirror)
-    straight, aside = receive * send, receive * mirror
-    senders, bounce = _bounce_matrix(along, straight, aside, membership)
-    return Exchange(ways, receive, send, mirror, senders, bounce)
+    matrix = _bounce_matrix(along, receive * send, receive * mirror)
+    return Exchange(ways, receive, send, mirror, Bounces.of(matrix, membership, bounces))
 
 
 def gathered_from_cells(
@@ -116,29 +109,14 @@ def gathered_from_cells(
     return gathered
 
 
-def bounced(between: Exchange, entered: np.ndarray, bounces: int) -> np.ndarray:
-    """Irradiance weights (N, bounces·K) float32 that entered the body after 1 … n bounces, for each of the senders'
-    N regions, from light that `entered (V,K)` straight or mirrored."""
-    start, orders = between.senders.start, []
-    for _ in range(bounces):
-        orders.append(between.bounce @ entered)
-        entered = np.zeros(entered.shape, np.float32)
-        over_vertices(_sum_rows, len(entered), start, orders[-1], entered)
-    return np.concatenate(orders, axis=1) if orders else np.zeros((len(between.bounce), 0), np.float32)
-
-
-def _bounce_matrix(along, straight, aside, membership: Membership) -> tuple[Senders, Rows]:
-    vertices = len(membership.start) - 1
-    of = membership.start, membership.region, membership.weight
-    counts = np.zeros((vertices, int(membership.region.max(initial=0)) + 1), np.int32)
-    over_vertices(_count_senders, vertices, *along, straight, aside, *of, counts)
-    vertex, region = np.nonzero(counts)
-    start = np.searchsorted(vertex, np.arange(vertices + 1)).astype(np.int64)
-    begin = np.concatenate([[0], np.cumsum(counts[vertex, region], dtype=np.int64)])
-    column, weight = np.empty(begin[-1], np.int32), np.empty(begin[-1], np.float32)
-    senders = Senders(start, region.astype(np.int32))
-    over_vertices(_fill_senders, vertices, *along, straight, aside, *of, start, senders.region, begin, column, weight)
-    return senders, Rows(begin, column, weight)
+def _bounce_matrix(along, straight, aside) -> Rows:
+    """From what leaves bodies (V,) to what enters them."""
+    counts = np.zeros(len(along[0]), np.int64)
+    over_vertices(_count_senders, len(counts) - 1, *along, straight, aside, counts[1:])
+    start = np.cumsum(counts)
+    column, weight = np.empty(start[-1], np.int32), np.empty(start[-1], np.float32)
+    over_vertices(_fill_senders, len(counts) - 1, *along, straight, aside, start, column, weight)
+    return Rows(start, column, weight)
 
 
 @kernel
@@ -203,48 +181,22 @@ def _pass_on(first, last, start, hit, mirrored, cosine, incidence, leaving, albe
 
 
 @kernel
-def _count_senders(
-    first, last, start, hit, mirrored, straight, aside, member_start, member_region, member_weight, counts
-):
+def _count_senders(first, last, start, hit, mirrored, straight, aside, counts):
     place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
     for v in range(first, last):
         for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
-            if share[index] > _LEAST:
-                u = who[index]
-                for m in range(member_start[u], member_start[u + 1]):
-                    counts[v, member_region[m]] += 1
+            counts[v] += share[index] > _LEAST
 
 
 @kernel
-def _fill_senders(
-    first,
-    last,
-    start,
-    hit,
-    mirrored,
-    straight,
-    aside,
-    member_start,
-    member_region,
-    member_weight,
-    sender_start,
-    sender_region,
-    begin,
-    column,
-    weight,
-):
+def _fill_senders(first, last, start, hit, mirrored, straight, aside, begin, column, weight):
     place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
-    to = np.zeros(256, np.int64)
     for v in range(first, last):
-        for n in range(sender_start[v], sender_start[v + 1]):
-            to[sender_region[n]] = begin[n]
+        entry = begin[v]
         for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
             if share[index] > _LEAST:
-                u = who[index]
-                for m in range(member_start[u], member_start[u + 1]):
-                    entry = to[member_region[m]]
-                    column[entry], weight[entry] = u, share[index] * member_weight[m]
-                    to[member_region[m]] += 1
+                column[entry], weight[entry] = who[index], share[index]
+                entry += 1
 
 
 @kernel
@@ -274,11 +226,3 @@ def _gather(first, last, start, row, share, mirror, values, gathered):
             if share[j] > 0 and row[j] >= 0:
                 for k in range(values.shape[1]):
                     gathered[v, k] += share[j] * mirror[j] * values[row[j], k]
-
-
-@kernel
-def _sum_rows(first, last, start, rows, total):
-    for v in range(first, last):
-        for n in range(start[v], start[v + 1]):
-            for k in range(rows.shape[1]):
-                total[v, k] += rows[n, k]

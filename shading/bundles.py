@@ -46,7 +46,7 @@ class Bundles:
         count = len(membership.start) - 1
         regions = 1 + max(membership.region.max(initial=0), senders.region.max(initial=0))
         belongs, receives = (_held(each, count, regions) for each in (membership, senders))
-        order = np.lexsort((*receives.T, *belongs.T))
+        order = _next_to_alike(belongs, receives)
         place = np.empty((count, 2), np.int64)
         place[order] = np.stack(np.divmod(np.arange(count), LANES), axis=1)
         first = np.arange(0, count, LANES)
@@ -70,6 +70,14 @@ def laid_out(values: np.ndarray, place: np.ndarray, rows: int) -> np.ndarray:
     laid = np.zeros((rows, values.shape[1], LANES), np.float32)
     over_vertices(_lay, len(values), place, values, laid)
     return laid
+
+
+def _next_to_alike(belongs: np.ndarray, receives: np.ndarray) -> np.ndarray:
+    """An order (V,) in which neighbours differ little, from what vertices belong to and receive, (V,R): that of a Gray
+    code, whose numbers in turn differ in one digit, with what is rare first."""
+    digits = [each[:, np.argsort(each.sum(axis=0))] for each in (belongs, receives)]
+    code = np.cumsum(np.concatenate(digits, axis=1), axis=1) % 2
+    return np.lexsort(code.T[::-1])
 
 
 def _held(of: Membership | Senders, count: int, regions: int) -> np.ndarray:

@@ -71,14 +71,14 @@ class Stage:
             surface, self.gloss, self._times_oily = last
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
-        self.exchange = _exchanges.of(surface, lambda: bounce.exchange(ways, *about))
+        self.exchange = _exchanges.of((*surface, bounces), lambda: bounce.exchange(ways, *about, bounces))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
         self._surface = surface
 
     @property
     def bundles(self) -> Bundles:
         """Its vertices, bundled."""
-        return _bundles.of(self._surface, lambda: Bundles.of(self.membership, self.exchange.senders))
+        return _bundles.of((*self._surface, self.bounces), lambda: Bundles.of(self.membership, self.exchange.senders))
 
     def light_field(self, source: Source) -> LightField:
         """The field of a source given in the room frame."""
@@ -195,7 +195,7 @@ class Stage:
             spread = self._spread(entered)
             share = self.exchange.receive, self.exchange.mirror
             mirrored = np.float32(np.pi) * bounce.gathered_from_cells(self.transfer, self.exchange, *share, placed)
-        bounced = bounce.bounced(self.exchange, entered + mirrored, bounces)
+        bounced = self.exchange.bounces.of_light(entered + mirrored, bounces)
         direct = entered if spread is None else np.concatenate(spread.result(), axis=1)
         if isinstance(placed, Patch):
             return LightField(direct, mirrored, bounced, lobes, lambda: plain)

@@ -17,7 +17,7 @@ class LightField:
     """One source on one head, weights of irradiance per vertex and each of its K basis spectra, float32.
 
     `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
-    by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each region of `bounce.Senders`.
+    by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each of `later_bounces.Senders`.
     `lobes (B,)` is what each hit mirrors of a patch; None for a dome and where that is left out.
     """
 

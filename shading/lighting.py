@@ -3,7 +3,7 @@
     XYZ(v) = Σ over the vertex's regions r, weight · Σ over columns c, g_c(v) · ∫ S_c ρ_r … x̄ȳz̄ / π
 
 A column is a source, one of its basis spectra, and the way its light came: straight, spread under the skin by one of
-the bank's widths; mirrored by other skin; after n bounces, the last from a known region. The tables are integrated on
+the bank's widths; mirrored by other skin; after bounces, of a known kind (path_kinds.py). The tables are integrated on
 all bands of the grid, so no spectral value is approximated; the vertices only weigh them.
 """
 
@@ -115,7 +115,8 @@ class Lighting:
     def packed_tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
         by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
-        return self.packed.tables(by_way, body.albedo, _matched(sources, observer))
+        sent = self.stage.exchange.bounces.kinds.sent(body.albedo)
+        return self.packed.tables(by_way, body.albedo, sent, _matched(sources, observer))
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
@@ -129,21 +130,20 @@ class Lighting:
     def bounced_lux(self, sources: tuple[Source, ...], albedo: np.ndarray) -> np.ndarray:
         """Lux (V,) that entered the bodies after one bounce or more, and by way of other skin's sheen."""
         luminance = np.concatenate([source.luminance_of_basis for source in sources])
-        power = np.concatenate([source.basis for source in sources])[None] * albedo[:, None]
-        orders = self.stage.bounces
-        lux = _luminous(power[:, None] * albedo[:, None, None] ** np.arange(orders)[:, None, None])
         columns, senders = self.bounced, self.stage.exchange.senders
+        sent = self.stage.exchange.bounces.kinds.sent(albedo)
+        lux = _luminous(np.concatenate([source.basis for source in sources]) * sent[:, :, None])
         each = (columns.values * lux[:, columns.way, columns.basis][senders.region]).sum(axis=1)
         total = np.concatenate([[0.0], np.cumsum(each, dtype=float)])
         return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
 
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
-        """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (sender,R,3,C)."""
+        """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (kind,R,3,C)."""
         matched = _matched(sources, observer)
         return (
             _table(self.direct, body.by_width, matched),
             _table(self.mirrored, body.albedo[:, None], matched),
-            _table(self.bounced, _in_pairs(body.albedo, self.stage.bounces), matched),
+            _table(self.bounced, _in_pairs(body.albedo, self.stage.exchange.bounces.kinds.sent(body.albedo)), matched),
         )
 
     def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray) -> None:
@@ -157,10 +157,9 @@ class Lighting:
         over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
 
 
-def _in_pairs(albedo: np.ndarray, bounces: int) -> np.ndarray:
-    """(sender, receiver, n, 81): the receiver's albedo times the sender's for each of n bounces."""
-    powers = albedo[:, None] ** np.arange(1, bounces + 1)[:, None]
-    return powers[:, None] * albedo[None, :, None]
+def _in_pairs(albedo: np.ndarray, sent: np.ndarray) -> np.ndarray:
+    """(kind, receiver, n, 81): the receiver's albedo times what is left of each kind's light on its way."""
+    return sent[:, None] * albedo[None, :, None]
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:

@@ -57,19 +57,19 @@ class Packed:
         over_vertices(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES)
         return radiance
 
-    def tables(self, by_way: np.ndarray, albedo: np.ndarray, matched: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Colours of the columns under each region, (R,C,3), and of the bounced ones for each pair of regions that
-        occurs, (P,C′,3), float32.
+    def tables(
+        self, by_way: np.ndarray, albedo: np.ndarray, sent: np.ndarray, matched: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Colours of the columns under each region, (R,C,3), and of the bounced ones for each pair of a
+        region and a kind of light that occurs, (P,C′,3), float32.
 
-        `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `matched (81,K,3)` as in
-        `tabulated`.
+        `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
+        is left of each kind's light on its way; `matched (81,K,3)` as in `tabulated`.
         """
         receiver, sender = np.nonzero(self.bundles.pair >= 0)
-        orders = self.far_way.max(initial=0) + 1
-        sent = np.cumprod(np.repeat(albedo[:, None], orders, axis=1), axis=1)[sender]
         return (
             tabulated(by_way, self.near_way, self.near_basis, matched),
-            tabulated(albedo[receiver, None] * sent, self.far_way, self.far_basis, matched),
+            tabulated(albedo[receiver, None] * sent[sender], self.far_way, self.far_basis, matched),
         )
 
 

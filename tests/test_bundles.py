@@ -37,7 +37,8 @@ def test_bundled_sums_are_the_plain_ones(vertices):
     matched = random.random((81, BASES, 3)) / 81
     packed = Packed.of(Bundles.of(Membership.of(weights), senders), direct, mirrored, bounced)
     by_way = np.concatenate([albedo[:, None] * spread, albedo[:, None]], axis=1)
-    given = packed.radiance(*packed.tables(by_way, albedo, matched))
+    of_kinds = np.cumprod(np.repeat(albedo[:, None], 3, axis=1), axis=1)
+    given = packed.radiance(*packed.tables(by_way, albedo, of_kinds, matched))
 
     arrived = np.einsum("vwk,bkx->vwbx", direct.values.reshape(vertices, 2, BASES), matched)
     plain = np.einsum("vr,rwb,vwbx->vx", weights, albedo[:, None] * spread, arrived)

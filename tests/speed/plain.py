@@ -83,15 +83,13 @@ class _Shown:
         return seen
 
 
-def bounced_by_region(setup: Setup, body: Body) -> np.ndarray:
-    """Irradiance spectra (V,81) after the bounces by the rule of the calculation, in all bands: a path of n bounces
-    counts the albedo of the region that sent it last n times."""
+def bounced_by_kind(setup: Setup, body: Body) -> np.ndarray:
+    """Irradiance spectra (V,81) after the bounces by the rule of the calculation, in all bands: paths are counted as
+    kinds of light."""
     columns, senders = setup.lighting.bounced, setup.stage.exchange.senders
     basis = np.concatenate([source.basis for source in setup.sources])
-    total = np.zeros((len(senders.region), basis.shape[1]))
-    for order in range(BOUNCES):
-        powers = body.albedo[senders.region] ** (order + 1)
-        total += _spectra(columns, basis, order) * powers
+    sent = setup.stage.exchange.bounces.kinds.sent(body.albedo)
+    total = sum(_spectra(columns, basis, order) * sent[senders.region, order] for order in range(BOUNCES))
     sums = np.concatenate([np.zeros((1, total.shape[1])), np.cumsum(total, axis=0)])
     return np.diff(sums[senders.start], axis=0).astype(np.float32)
 
@@ -104,11 +102,7 @@ def _spectra(columns: Columns, basis: np.ndarray, way: int) -> np.ndarray:
 
 def _merged(setup: Setup) -> Rows:
     """The bounces' matrix (V,V), all senders of a vertex together."""
-    between = setup.stage.exchange
-    rows = between.bounce
-    vertices = len(between.senders.start) - 1
-    start = rows.start[between.senders.start]
-    return _rows(sparse.csr_matrix((rows.weight, rows.column, start), (vertices, vertices)))
+    return setup.stage.exchange.bounces.matrix
 
 
 def _rows(matrix: sparse.csr_matrix) -> Rows:

@@ -13,7 +13,7 @@ from sitterlight.shading.staging import Setup
 from .fine import body_on, on_display_mesh
 from .floor import Floor
 from .lit import BOUNCES, codes_of, eye_of, four_lights, fresh_skins, largest
-from .plain import Plain, bounced_by_region
+from .plain import Plain, bounced_by_kind
 from .race import Ratio, fastest_of, race
 
 
@@ -67,7 +67,7 @@ def agreement(setup: Setup, plain: Plain, sitting) -> str:
     """ΔE00 over the display mesh between ours and the plain evaluation, before rounding, in words."""
     same, exact = differences(setup, plain, sitting)
     return (
-        f"ΔE00 median / 999 in 1000 / largest: {largest(same)} where paths of two bounces and more are counted alike, "
+        f"ΔE00 median / 999 in 1000 / largest: {largest(same)} where paths of several bounces are counted alike, "
         f"{largest(exact)} where each vertex of the plain one has its own albedo at every bounce"
     )
 
@@ -76,7 +76,7 @@ def differences(setup: Setup, plain: Plain, sitting) -> tuple[np.ndarray, np.nda
     """ΔE00 (D,) between ours and the plain evaluation, which counts longer paths as we do, and which does not."""
     fresh = Setup.of(sitting, bounces=BOUNCES)
     eye, blend = eye_of(sitting), setup.head.to_display
-    by_rule = bounced_by_region(fresh, fresh.body)
+    by_rule = bounced_by_kind(fresh, fresh.body)
     ours, same, exact = (
         eye.Lab(np.asarray(blend @ XYZ, float))
         for XYZ in (seen_XYZ(fresh, 2), plain.XYZ(fresh.body, 2, by_rule), plain.XYZ(fresh.body, 2))
