@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from sitterlight.shading.cautions import GENERAL, cautions_and_general
 from sitterlight.shading.lettering import BOLD, clean
 from sitterlight.shading.mixing import viewing_light
 from sitterlight.shading.mixing_plan import MixingPlan, Pile
@@ -11,7 +14,7 @@ from sitterlight.shading.paints import paints
 from sitterlight.shading.plane_recipes import MixedHead
 from sitterlight.shading.plane_strings import PlaneStrings, plane_strings, telling_stroke
 from sitterlight.shading.sheet import A4, MARGIN
-from sitterlight.shading.sheet_strings import string_marks
+from sitterlight.shading.sheet_strings import MOST_CALMING, MOST_ROWS, string_marks
 from sitterlight.shading.targets import PlaneRow
 
 _GUTTER, _COLUMNS = 5.0, 2
@@ -44,7 +47,7 @@ def _laid(plan: MixingPlan, mixed: MixedHead, told, strings: PlaneStrings | None
         name = name if target.part == "whole" else f"{name}, {target.part}"
         more, top = string_marks(strings, name, MARGIN, top + 5.0, A4[0] - 2 * MARGIN, size)
         marks += more
-    more, top = _cautions(plan, top + 5.0, size)
+    more, top = _cautions(_all_cautions(plan, strings), top + 5.0, size)
     return marks + more, top
 
 
@@ -125,11 +128,19 @@ def _pile(
     return marks, bottom + 1.4
 
 
-def _cautions(plan: MixingPlan, top: float, size: float) -> tuple[list[Mark], float]:
-    if not plan.cautions:
+def _all_cautions(plan: MixingPlan, strings: PlaneStrings | None) -> list[str]:
+    """The plan's cautions and those of paints that only the strings show, the general words last."""
+    shown = [] if strings is None else [*strings.lighteners[:MOST_ROWS], *strings.calmers[:MOST_CALMING]]
+    told = [*plan.cautions, *cautions_and_general(choice.string.added for choice in shown)]
+    each = [line for line in dict.fromkeys(told) if line != GENERAL]
+    return [*each, GENERAL] if GENERAL in told else each
+
+
+def _cautions(told: Sequence[str], top: float, size: float) -> tuple[list[Mark], float]:
+    if not told:
         return [], top
     marks, base = _title("Cautions", top + 3.0), top + 3.4
-    for line in plan.cautions:
+    for line in told:
         for text in wrapped(line, A4[0] - 2 * MARGIN, size * 0.95):
             base += 1.3 * size * POINT
             marks.append(Words(MARGIN, base, text, size * 0.95, INK))

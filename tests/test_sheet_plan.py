@@ -141,3 +141,11 @@ def test_curves_that_end_at_one_place_are_numbered_together():
 
     told = [mark.text for mark in _numbers({1: (50.0, 20.0), 2: (50.5, 20.2), 3: (50.0, 30.0)}, 5.0)]
     assert told == ["1, 2", "3"]
+
+
+def test_a_toxic_white_that_only_the_strings_show_has_its_caution():
+    """Lead white is offered as a lightener even to a palette that has none."""
+    page, plan, _ = page_of(12, palette=("PW6", "PY43", "PR101 transparent", "PB29"))
+    told = words_of(page)
+    assert not any("lead" in line for line in plan.cautions)
+    assert ("lead white" in told.lower()) and "contains lead" in told and "safety sheet" in told

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from sitterlight.shading.cautions import caution
 from sitterlight.shading.palette_file import PALETTES, read_palette
 from sitterlight.shading.sitting import EaselSetting, HeadSetting, LampLight, PaletteSetting, Sitting, SkinSetting
 
@@ -275,6 +276,10 @@ def test_strings_of_the_chosen_plane(mixed):
     assert "lighten with" in panel.words.text()
     assert len(panel.lighter.rows) >= 3
     assert "titanium white" in panel.lighter.accessibleDescription()
+    added = [choice.string.added for choice in (*panel.lighter.rows, *panel.calmer.rows)]
+    for paint in added:
+        assert not paint.caution or caution(paint) in panel.cautions.text()
+    assert any(paint.caution == "lead" for paint in added), "so that the test can fail"
     first = panel.lighter.grab().toImage()
     panel.base.chosen.emit("burnt umber")
     assert panel.strings.base.name == "burnt umber"

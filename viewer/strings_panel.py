@@ -6,6 +6,7 @@ from PyQt6.QtCore import QPointF, QRectF, QSize, Qt
 from PyQt6.QtGui import QColor, QPainter, QPen, QPolygonF
 from PyQt6.QtWidgets import QFormLayout, QVBoxLayout, QWidget
 
+from sitterlight.shading.cautions import cautions_and_general
 from sitterlight.shading.paint_chips import code_of
 from sitterlight.shading.plane_recipes import MixedHead
 from sitterlight.shading.plane_strings import PlaneStrings, plane_strings
@@ -52,7 +53,8 @@ class StringsPanel(QWidget):
         self._titles = titled("To light"), titled("To calm")
         for widget in (self.recipe, self._titles[0], self.words, self.lighter, self.chroma, self.hue):
             layout.addWidget(widget)
-        for widget in (self._titles[1], self.calm_words, self.calmer):
+        self.cautions = soft()
+        for widget in (self._titles[1], self.calm_words, self.calmer, self.cautions):
             layout.addWidget(widget)
         layout.addStretch(1)
         self.show_nothing()
@@ -82,6 +84,8 @@ class StringsPanel(QWidget):
         self.calmer.show_rows(found.calmers, found)
         self.chroma.show_rows(found.lighteners[:MOST_ROWS], found)
         self.hue.show_rows(found.lighteners[:MOST_ROWS], found)
+        shown = *found.lighteners[:MOST_ROWS], *found.calmers
+        self.cautions.setText(" ".join(cautions_and_general(choice.string.added for choice in shown)))
         self._show_parts(found)
 
     def _show_parts(self, found: PlaneStrings | None) -> None:
@@ -90,6 +94,7 @@ class StringsPanel(QWidget):
             widget.setVisible(based)
         self.recipe.setVisible(bool(self.recipe.text()))
         self.calmer.setVisible(based and bool(found.calmers))
+        self.cautions.setVisible(based and bool(self.cautions.text()))
 
     def _take_base(self, name: str) -> None:
         self._wanted = name
