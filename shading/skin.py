@@ -21,7 +21,6 @@ from pathlib import Path
 import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
-from sitterlight.shading.compiled import kernel
 from sitterlight.shading.surface import REFRACTIVE_INDEX, fresnel
 
 DATA = Path(__file__).parent / "data"
@@ -111,24 +110,22 @@ def albedos(amounts: np.ndarray, of: SkinConstants | None = None) -> np.ndarray:
 def dermis_reflectance(amounts: np.ndarray, absorption: np.ndarray, of: SkinConstants) -> np.ndarray:
     """Reflectance (..., 81) of the dermis alone, from inside, of amounts (..., 7) whose dermis above any hair roots
     has this `absorption` (..., 81), mm⁻¹."""
-    return _band_by_band(_reflect_dermis, amounts, absorption, scattering_shape(of))
+    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
+    scattering, deep_melanin = columns[AMOUNTS.index("scattering")], columns[AMOUNTS.index("deep_melanin")]
+    K, S = 2 * absorption, 0.75 * scattering * scattering_shape(of)
+    if not deep_melanin.any():
+        return thick(K, S)
+    over_roots = over(thick(K + 2 * deep_melanin, S), layer(K, S, UPPER_DERMIS))
+    return np.where(deep_melanin > 0, over_roots, thick(K, S))
 
 
 def under_epidermis(amounts: np.ndarray, dermis: np.ndarray | float, of: SkinConstants) -> np.ndarray:
     """Albedos (..., 81) of the epidermis and the surface of amounts (..., 7) over what reflects `dermis`; over 0 it is
     the part that the epidermis alone returns, of light that never was in the dermis."""
-    shapes = melanin_shape(of), scattering_shape(of), internal_reflectance()
-    return _band_by_band(_reflect_skin, amounts, dermis, *shapes)
-
-
-def _band_by_band(function, amounts: np.ndarray, below: np.ndarray | float, *about) -> np.ndarray:
-    """What `function` makes of amounts (..., 7) and of `below` (..., 81), which may be fewer, as (..., 81)."""
-    amounts, below = np.asarray(amounts, float), np.asarray(below, float)
-    lead, bands = np.broadcast_shapes(amounts.shape[:-1], below.shape[:-1]), len(WAVELENGTHS)
-    result = np.broadcast_to(below, (*lead, bands)).reshape(-1, bands).copy()
-    rows = np.broadcast_to(amounts, (*lead, len(AMOUNTS))).reshape(-1, len(AMOUNTS))
-    function(0, len(rows), rows, *about, result)
-    return result.reshape(*lead, bands)
+    columns = np.moveaxis(np.asarray(amounts, dtype=float)[..., None], -2, 0)
+    melanin, veil = columns[AMOUNTS.index("melanin")], columns[AMOUNTS.index("veil")]
+    epidermis = layer(2 * melanin * melanin_shape(of), 0.75 * veil * scattering_shape(of), 1.0)
+    return from_outside(over(dermis, epidermis), internal_reflectance())
 
 
 @cache
@@ -194,60 +191,30 @@ def fitted() -> dict:
     return json.loads((DATA / "skin_constants.json").read_text(encoding="utf-8"))
 
 
-_MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering", "veil", "deep_melanin"))
+# Of numbers or arrays alike: skin_bands compiles these same functions.
 
 
-@kernel
-def _reflect_dermis(first, last, amounts, shape, result):
-    """`result` comes in as absorption and goes out as reflectance."""
-    for row in range(first, last):
-        for band in range(len(shape)):
-            S = 0.75 * amounts[row, _SCATTERING] * shape[band]
-            result[row, band] = dermis_over_roots(2 * result[row, band], S, amounts[row, _DEEP])
-
-
-@kernel
-def _reflect_skin(first, last, amounts, dark, shape, turned_back, result):
-    """`result` comes in as the reflectance of what is below and goes out as the whole skin's."""
-    for row in range(first, last):
-        for band in range(len(shape)):
-            epidermis = layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
-            result[row, band] = from_outside(over(result[row, band], epidermis), turned_back)
-
-
-@kernel
-def dermis_over_roots(K, S, deep_melanin):
-    """Reflectance of the dermis, over hair roots where there are any."""
-    if deep_melanin > 0:
-        return over(_thick(K + 2 * deep_melanin, S), layer(K, S, UPPER_DERMIS))
-    return _thick(K, S)
-
-
-@kernel
-def _thick(K, S):
+def thick(K, S):
     """Reflectance of a layer without end."""
     ratio = K / S
     return 1 + ratio - np.sqrt(ratio * (ratio + 2))
 
 
-@kernel
 def layer(K, S, thickness):
     """Reflectance and transmittance of a layer of `thickness` (mm)."""
     a = (K + S) / S
-    b = np.sqrt(max(a * a - 1, 1e-12))
+    b = np.sqrt(np.maximum(a * a - 1, 1e-12))
     fallen = np.expm1(-2 * b * S * thickness)  # no hyperbolic function, which in a deep layer overflow
     whole = -a * fallen + b * (2 + fallen)
     return -fallen / whole, 2 * b * np.sqrt(1 + fallen) / whole
 
 
-@kernel
 def over(below, above):
     """Reflectance of a `layer` above what reflects `below`."""
     reflected, transmitted = above
-    return reflected + transmitted**2 * below / (1 - reflected * below)
+    return reflected + transmitted * transmitted * below / (1 - reflected * below)
 
 
-@kernel
 def from_outside(inside, turned_back):
     """Reflectance of what reflects `inside` under a surface that turns back this share of it."""
     return (1 - turned_back) * inside / (1 - turned_back * inside)

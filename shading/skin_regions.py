@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.skin import AMOUNTS, LIMITS, SkinAmounts, albedos
+from sitterlight.shading.skin import AMOUNTS, LIMITS, SkinAmounts
+from sitterlight.shading.skin_bands import albedos
 from sitterlight.shading.surface import ROUGHEST, SMOOTHEST
 
 

@@ -24,23 +24,9 @@ from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.compiled import kernel
 from sitterlight.shading.diffusion_bank import widths
-from sitterlight.shading.skin import (
-    AMOUNTS,
-    SkinAmounts,
-    constants,
-    dermis_absorption,
-    dermis_over_roots,
-    from_outside,
-    internal_reflectance,
-    layer,
-    melanin_shape,
-    over,
-    scattering_shape,
-)
+from sitterlight.shading.skin import SkinAmounts
+from sitterlight.shading.skin_bands import in_the_dermis
 from sitterlight.shading.skin_regions import CHANGES, amounts_by_region
-
-_STEP = 1e-5  # mm⁻¹ of absorption, for the derivative
-_MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering", "veil", "deep_melanin"))
 
 
 def spread_weights(amounts: SkinAmounts) -> np.ndarray:
@@ -69,51 +55,28 @@ _SKIN = [REGIONS.index(name) for name in CHANGES]
 
 def local_share(amounts: SkinAmounts) -> np.ndarray:
     """Share (81,) of the light returned by a skin's body that never was in the dermis."""
-    return 1 - _deep(amounts.as_array())[0]
+    return 1 - _deep(amounts)[0]
 
 
 def mean_square_radius(amounts: SkinAmounts) -> np.ndarray:
     """⟨r²⟩ (81,), mm², between where light goes in and where it comes out, of all that the body returns."""
-    return (1 - local_share(amounts)) * _deep(amounts.as_array())[1]
+    return (1 - local_share(amounts)) * _deep(amounts)[1]
 
 
 def burley_length(amounts: SkinAmounts) -> np.ndarray:
     """The length d (81,), mm, of the profile of light from the dermis."""
-    return np.sqrt(_deep(amounts.as_array())[1] / 14)
+    return np.sqrt(_deep(amounts)[1] / 14)
 
 
-def _deep(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Share of the returned light that was in the dermis, and its ⟨r²⟩ in mm², each (..., 81), of amounts (..., 7)."""
-    of = constants()
-    absorption = dermis_absorption(amounts, of)
-    share, mean_square = np.empty((2, *absorption.shape))
-    rows = [values.reshape(-1, values.shape[-1]) for values in (amounts, absorption, share, mean_square)]
-    _go_deep(0, len(rows[0]), melanin_shape(of), scattering_shape(of), internal_reflectance(), *rows)
-    return share, mean_square
-
-
-@kernel
-def _go_deep(first, last, dark, shape, turned_back, amounts, absorption, share, mean_square):
-    for row in range(first, last):
-        for band in range(len(shape)):
-            epidermis = layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
-            absorbed, scattered = absorption[row, band], amounts[row, _SCATTERING] * shape[band]
-            less = dermis_over_roots(2 * (absorbed - _STEP), 0.75 * scattered, amounts[row, _DEEP])
-            more = dermis_over_roots(2 * (absorbed + _STEP), 0.75 * scattered, amounts[row, _DEEP])
-            less, more = (
-                from_outside(over(less, epidermis), turned_back),
-                from_outside(over(more, epidermis), turned_back),
-            )
-            whole = (less + more) / 2
-            deep = max(whole - from_outside(epidermis[0], turned_back), 1e-12)
-            share[row, band] = deep / whole
-            slope = max(less - more, 0.0) / (2 * _STEP)
-            mean_square[row, band] = slope / deep * 4 / (3 * (absorbed + scattered))
+def _deep(amounts: SkinAmounts) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the returned light that was in the dermis, and its ⟨r²⟩ in mm², each (81,)."""
+    share, mean_square = in_the_dermis(amounts.as_array()[None])
+    return share[0], mean_square[0]
 
 
 def _weights(amounts: np.ndarray) -> np.ndarray:
     """Weights (n, W, 81) of amounts (n, 7)."""
-    share, mean_square = _deep(amounts)
+    share, mean_square = in_the_dermis(amounts)
     weights = np.moveaxis(profile_weights(np.sqrt(mean_square / 14), widths()), -1, 1) * share[:, None]
     weights[:, 0] += 1 - share
     return weights

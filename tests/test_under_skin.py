@@ -8,6 +8,7 @@ from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading import skin_bands
 from sitterlight.shading.colour_spaces import D65_WHITE, Lab_from_XYZ
 from sitterlight.shading.diffusion_bank import widths
 from sitterlight.shading.ladder import LADDER, ladder_amounts
@@ -181,3 +182,13 @@ def test_the_edge_of_deep_skin_is_narrower():
 
     assert width(2) < width(5) < width(8)
     assert width(2) < 0.75 * width(8)
+
+
+def test_compiled_layers_are_those_of_numpy():
+    """The same formulas twice compiled: over all amounts that the model allows, with and without hair roots."""
+    low, high = np.array(list(LIMITS.values())).T
+    amounts = low + (high - low) * np.random.default_rng(3).random((400, len(low))) ** 3
+    amounts[::2, -1] = 0
+    np.testing.assert_allclose(skin_bands.albedos(amounts), albedos(amounts), rtol=1e-9)
+    share, _ = skin_bands.in_the_dermis(amounts)
+    np.testing.assert_allclose(share, 1 - under_epidermis(amounts, 0.0, constants()) / albedos(amounts), atol=1e-7)
