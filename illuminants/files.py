@@ -62,6 +62,11 @@ def read_bytes(path: Path, most: int) -> bytes:
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     try:
         handle = os.open(path, flags)
+    except UnicodeEncodeError:
+        raise ValueError(
+            "cannot be read (the language that this terminal is set to has no such letters in names of files; set"
+            " LC_ALL to C.UTF-8)"
+        ) from None
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
         raise ValueError(f"cannot be read ({getattr(error, 'strerror', None) or error})") from None
     try:

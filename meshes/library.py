@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -68,7 +69,9 @@ def gathered_mesh(mesh: str | Path, folder: str | Path | None = None) -> Gathere
 
 
 def _path(mesh: str, folder: str | Path | None) -> Path:
-    path = Path(folder or ".", mesh).expanduser()
+    path = Path(folder or ".", mesh)
+    with suppress(RuntimeError):  # of a user whom nobody knows
+        path = path.expanduser()
     if path.suffix.lower() not in EXTENSIONS:
         raise ValueError(
             f'"{mesh}" is neither a built-in head ({", ".join(_BUILT_IN)}) nor a mesh file ({", ".join(EXTENSIONS)}).'
@@ -79,7 +82,12 @@ def _path(mesh: str, folder: str | Path | None) -> Path:
 def _state(path: Path) -> tuple[int, int]:
     try:
         state = path.stat()
-    except OSError:
+    except UnicodeEncodeError:
+        raise ValueError(
+            f"{path}: the language that this terminal is set to has no such letters in names of files; set LC_ALL to"
+            " C.UTF-8."
+        ) from None
+    except (OSError, ValueError):  # ValueError: a name with a zero byte
         raise ValueError(f"{path}: there is no such mesh file.") from None
     return state.st_mtime_ns, state.st_size
 

@@ -135,6 +135,30 @@ def test_any_locale(folder, locale):
 
 
 @ON_LINUX
+def test_a_system_that_knows_only_ascii_even_in_names(folder, usual):
+    """Python may be told to keep to it: names are then handed over byte by byte."""
+    narrow = {"LC_ALL": "C", "LANG": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    done = started("check", str(folder / "mein Bild.toml"), **narrow)
+    assert done.returncode == 2 and "set LC_ALL to C.UTF-8" in done.stdout  # it names лампа.csv
+    assert "\\xd6lbild \\u0395\\u03bb\\u03ad\\u03bd\\u03b7" in done.stderr and "codec" not in done.stderr
+    plain = SITTING.replace("лампа.csv", "lamp.csv")
+    (folder / "ü.toml").write_text(plain, encoding="utf-8")
+    (folder / "lamp.csv").write_text(SPECTRUM, encoding="utf-8")
+    done = started("study", str(folder / "ü.toml"), "--out", str(folder / "aus ü"), **narrow)
+    assert_alike(planes(done, folder / "aus ü"), usual)
+    assert "\\xfc: sitting.toml" in done.stdout
+    (folder / "ü.toml").write_text(plain.replace('"cube"', '"ü.obj"'), encoding="utf-8")
+    done = started("check", str(folder / "ü.toml"), **narrow)
+    assert done.returncode == 2 and "set LC_ALL to C.UTF-8" in done.stdout and "codec" not in done.stdout
+
+
+@pytest.mark.parametrize("name", ["~nobody-known/x.obj", "a\0b.obj"])
+def test_a_mesh_whose_name_leads_nowhere(name):
+    with pytest.raises(ValueError, match=r"there is no such mesh file\.$"):
+        load_head(name)
+
+
+@ON_LINUX
 @pytest.mark.parametrize(("locale", "zone"), [("xx_XX.UTF-8", "Pacific/Kiritimati"), ("POSIX", "Nowhere/Land")])
 def test_much_that_is_odd_at_once(folder, usual, locale, zone):
     """A strange locale and clock, one core, no screen, no OpenGL, and nothing installed that the window would need."""

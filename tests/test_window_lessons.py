@@ -94,9 +94,10 @@ def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
     strip = window.stages.lesson
     window.resize(640, 400)
     strip.begin(lessons()[1])
-    strip._say("many words " * 60)
-    qtbot.wait(100)
     try:
+        qtbot.waitUntil(window.stages.legend.bar.isVisible, timeout=60_000)
+        strip._say("many words " * 60)
+        qtbot.wait(100)
         assert window.stages.first.height() >= 110 and window.stages.legend.bar.isVisible()
         scroll = strip.place.verticalScrollBar()
         assert scroll.isVisible() and scroll.maximum() > 0

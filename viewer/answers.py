@@ -111,7 +111,7 @@ class Answers:
     def _say(self, told: str, lit: Lit) -> None:
         """What there is to tell of a lit head; what was said of something else since it was asked for stays."""
         words = told if lit.exact else _first_picture(told)
-        if words or self.stages.notice.sayings == self._sayings:
+        if told or self.stages.notice.sayings == self._sayings:
             self.stages.say(words)
             self._sayings = self.stages.notice.sayings
 

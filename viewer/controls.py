@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from PyQt6.QtCore import QEvent, QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtGui import QPainter
 from PyQt6.QtWidgets import (
+    QAbstractSpinBox,
+    QComboBox,
     QFrame,
     QGridLayout,
     QLabel,
@@ -140,6 +142,23 @@ class Scrolling(QScrollArea):
     def _fit(self) -> None:
         needed = self.widget().minimumSizeHint().width() + self.verticalScrollBar().sizeHint().width()
         self.setMinimumWidth(max(self._least, needed))
+
+
+def tab_before(place: QWidget, made: Iterable[QWidget]) -> None:
+    """Let Tab come by what is newly `made` where it stands, before or at `place`: else it would come there last."""
+    window, before = place.window(), place.previousInFocusChain()
+    while before is not place and not (_takes_tab(before) and before.isVisibleTo(window)):
+        before = before.previousInFocusChain()
+    if before is place:
+        return
+    for part in (part for widget in made for part in (widget, *widget.findChildren(QWidget))):
+        if _takes_tab(part) and not isinstance(part.parent(), QAbstractSpinBox | QComboBox):
+            QWidget.setTabOrder(before, part)
+            before = part
+
+
+def _takes_tab(widget: QWidget) -> bool:
+    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
 
 
 def scrolling(widget: QWidget, least: int = 0) -> Scrolling:

@@ -35,7 +35,7 @@ class DayChart(QWidget):
         self.at_hand: float | None = None
         self.cursor: int | None = None
         self.pointed: int | None = None
-        self._pictures: list[QImage] = []
+        self._pictures: list[tuple[np.ndarray, QImage]] = []  # of the hours, and what they look like on the screen
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("curves of the day")
@@ -47,7 +47,10 @@ class DayChart(QWidget):
         self.day, self.cursor, self.pointed = day, None, None
         self.shown = [] if day is None else shown_planes(day)
         self.panels = [] if day is None else day_panels(day.hours, self.shown)
-        self._pictures = [] if day is None else [picture_image(hour.picture) for hour in day.hours]
+        known = {id(picture): (picture, image) for picture, image in self._pictures}
+        pictures = [] if day is None else [hour.picture for hour in day.hours]
+        # A day comes hour by hour: what has been turned into an image is not turned again.
+        self._pictures = [known.get(id(picture)) or (picture, picture_image(picture)) for picture in pictures]
         self.setFixedHeight(self._height)
         self.update()
 
@@ -124,7 +127,7 @@ class DayChart(QWidget):
 
     def _heads(self, painter: QPainter) -> None:
         tall = HEADS - 26.0
-        wide = tall * self._pictures[0].width() / self._pictures[0].height()
+        wide = tall * self._pictures[0][1].width() / self._pictures[0][1].height()
         step = self.x(self.day.step.total_seconds() / 3600) - self.x(0)
         every = max(1, int(np.ceil(wide / step)))
         self._gutter(painter, 4, "As seen", bold=True)
@@ -135,7 +138,7 @@ class DayChart(QWidget):
                 break
             hour = self.day.hours[place]
             middle = self.x(clock_hours(hour))
-            painter.drawImage(QRectF(middle - wide / 2, 4, wide, tall), self._pictures[place])
+            painter.drawImage(QRectF(middle - wide / 2, 4, wide, tall), self._pictures[place][1])
             painter.setPen(self.palette().placeholderText().color())
             where = QRectF(middle - 30, 5 + tall, 60, 15)
             painter.drawText(where, Qt.AlignmentFlag.AlignCenter, hour.clock)

@@ -22,7 +22,7 @@ from sitterlight.shading.sitting import DaylightLight, LampLight, Light, with_li
 from sitterlight.shading.sitting_check import RESERVED_NAMES, WIDEST
 from sitterlight.shading.sitting_keys import NAME
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider
+from sitterlight.viewer.controls import NamedSlider, tab_before
 from sitterlight.viewer.light_facts import lux_words
 from sitterlight.viewer.light_hour import HourRows
 from sitterlight.viewer.light_offers import (
@@ -126,6 +126,7 @@ class LightEditor(QWidget):
             self._day_plan(form)
         self.plot = SpectrumPlot("spectrum of the light")
         form.addRow(self.plot)
+        tab_before(self, [self._body])
 
     def _change(self, what: str, key: str | None = None, **changes) -> None:
         if self.light is not None:

@@ -11,7 +11,7 @@ from PyQt6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QMenu, QToolBut
 from sitterlight.shading.light_mix import LightMix
 from sitterlight.shading.sitting import Light, result_names, with_light, with_lights
 from sitterlight.viewer.chip import Chip
-from sitterlight.viewer.controls import soft
+from sitterlight.viewer.controls import soft, tab_before
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.home_city import at_home
 from sitterlight.viewer.light_editor import LightEditor
@@ -154,6 +154,7 @@ class LightPanel(QWidget):
             row.pressed = lambda name=name: self.choose(name)
             self._list.addWidget(row)
             self.rows[name] = row
+        tab_before(self.add, self.rows.values())
 
     def choose(self, name: str) -> None:
         """Choose the light to be changed below the map."""

@@ -20,7 +20,7 @@ def print_whatever_comes() -> None:
 
 def say_written(files: Iterable[str], folder: Path) -> None:
     """Say which files are in the folder now."""
-    print(f"written to {folder}: {', '.join(files)}")
+    print(printable(f"written to {folder}: {', '.join(files)}"))
 
 
 def progress(what: str) -> Callable[[float], None] | None:
@@ -53,7 +53,15 @@ def refuse(words: str) -> int:
 def printable(text: str) -> str:
     """The text on one line: names of files may hold line breaks, and signs that would steer a terminal. Thin spaces,
     as between thousands, become plain ones."""
-    return "".join(sign if sign.isprintable() else _instead(sign) for sign in text)
+    return "".join(sign if sign.isprintable() else _instead(sign) for sign in _read_anew(text))
+
+
+def _read_anew(text: str) -> str:
+    """What a system set to a language of few letters handed over byte by byte, read as the letters that it is."""
+    try:
+        return text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    except UnicodeEncodeError:  # half a letter, from nowhere in particular
+        return text
 
 
 def _instead(sign: str) -> str:
