@@ -152,6 +152,15 @@ def test_a_system_that_knows_only_ascii_even_in_names(folder, usual):
     assert done.returncode == 2 and "set LC_ALL to C.UTF-8" in done.stdout and "codec" not in done.stdout
 
 
+def test_a_mesh_named_from_here_is_named_once(monkeypatch, tmp_path):
+    from sitterlight.viewer.checking import check_file
+
+    (tmp_path / "none.obj").write_text("v 0 0 0\n")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(ValueError, match=r"^this is not a whole OBJ mesh"):
+        check_file(Path("none.obj"))
+
+
 @pytest.mark.parametrize("name", ["~nobody-known/x.obj", "a\0b.obj"])
 def test_a_mesh_whose_name_leads_nowhere(name):
     with pytest.raises(ValueError, match=r"there is no such mesh file\.$"):

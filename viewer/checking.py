@@ -78,6 +78,10 @@ def _mesh(path: Path) -> str:
     from sitterlight.meshes.library import gathered_mesh, load_head
     from sitterlight.viewer.mesh_words import described, repairs
 
-    mesh = gathered_mesh(path.absolute())
-    head = load_head(str(path.absolute()), unit="guess", up="guess", front="guess")
+    whole = path.absolute()
+    try:
+        mesh = gathered_mesh(whole)
+        head = load_head(str(whole), unit="guess", up="guess", front="guess")
+    except ValueError as error:
+        raise ValueError(str(error).removeprefix(f"{whole}: ")) from None
     return f"{described(mesh)}; {len(head.planes)} planes; {repairs(head.notes)}"
