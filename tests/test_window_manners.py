@@ -54,7 +54,7 @@ def _lasting(button) -> bool:
     return not isinstance(button.parent(), QLineEdit | QMenuBar | QTabBar)
 
 
-def test_the_keyboard_reaches_every_control_in_order(shown, qtbot):
+def test_the_keyboard_reaches_every_control_in_order(shown, qtlog):
     """Tab from control to control comes by all that are shown and back to the first, from left to right."""
     from PyQt6.QtCore import Qt
     from PyQt6.QtWidgets import QAbstractSpinBox, QCheckBox, QComboBox, QPushButton, QSlider, QWidget
@@ -81,6 +81,7 @@ def test_the_keyboard_reaches_every_control_in_order(shown, qtbot):
     assert isinstance(reached[0], QWidget)
     changes = sum(one != other for one, other in pairwise(sides))
     assert changes <= 3, "Tab jumps to and fro between the sides"
+    assert not [record.message for record in qtlog.records if "TabOrder" in record.message]
 
 
 def _side(window, widget) -> str:

@@ -152,7 +152,9 @@ def tab_before(place: QWidget, made: Iterable[QWidget]) -> None:
     if before is place:
         return
     for part in (part for widget in made for part in (widget, *widget.findChildren(QWidget))):
-        if _takes_tab(part) and not isinstance(part.parent(), QAbstractSpinBox | QComboBox):
+        # A list that pops up is a window of its own.
+        inside = part.window() is window and not isinstance(part.parent(), QAbstractSpinBox | QComboBox)
+        if inside and _takes_tab(part):
             QWidget.setTabOrder(before, part)
             before = part
 
