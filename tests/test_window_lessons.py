@@ -95,12 +95,12 @@ def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
     window.resize(640, 400)
     strip.begin(lessons()[1])
     try:
-        qtbot.waitUntil(window.stages.legend.bar.isVisible, timeout=60_000)
+        bar, stage, scroll = window.stages.legend.bar, window.stages.first, strip.place.verticalScrollBar()
+        wanted = window.model.sitting  # which is lit and told before more is said
+        qtbot.waitUntil(lambda: window.lit.sitting == wanted and bar.isVisible(), timeout=60_000)
         strip._say("many words " * 60)
-        qtbot.wait(100)
-        assert window.stages.first.height() >= 110 and window.stages.legend.bar.isVisible()
-        scroll = strip.place.verticalScrollBar()
-        assert scroll.isVisible() and scroll.maximum() > 0
+        qtbot.waitUntil(lambda: scroll.maximum() > 0 and bar.isVisible() and stage.height() >= 110, timeout=60_000)
+        assert scroll.isVisible()
         assert strip.text.height() == scroll.maximum() + strip.place.viewport().height()
     finally:
         strip.end()
