@@ -22,26 +22,11 @@ pytestmark = pytest.mark.skipif(os.name == "nt", reason="kills by signal")
 SEED = 7
 KILLS = 25
 
-ANOTHER = """
-import os
-import sys
-while sys.stdin.readline():
-    if not os.fork():
-        print(os.getpid(), flush=True)
-        break
-    os.wait()
-    print("ended", flush=True)
-else:
-    sys.exit()
-"""
-"""After what is imported: a writer is born at each line said to it, and is told of once it has ended."""
-
 SITTINGS = """
 import sys
 from dataclasses import replace
 from sitterlight.shading.sitting_file import write_sitting
 from sitterlight.shading.sittings import built_in
-ANOTHER
 sitting, number = built_in(), 0
 while True:
     write_sitting(replace(sitting, title=f"number {number}"), sys.argv[1])
@@ -53,7 +38,6 @@ CACHES = """
 import sys
 import numpy as np
 from sitterlight.shading import cache
-ANOTHER
 number = 0
 while True:
     cache.remember("kept", {"all": np.full(200_000, number % 7, np.int32), "number": np.array(number % 7)})
@@ -64,7 +48,6 @@ while True:
 SETTINGS = """
 import sys
 from sitterlight.viewer.memory import settings
-ANOTHER
 number = 0
 while True:
     settings().setValue("recent", [str(number)] * 4000)
@@ -75,7 +58,6 @@ while True:
 FOLDERS = """
 import sys
 from sitterlight.shading.atomic import whole_folder
-ANOTHER
 number = 0
 while True:
     with whole_folder(sys.argv[1]) as beside:
@@ -89,19 +71,17 @@ while True:
 def kill_again_and_again(program: str, *words: str, whole, **variables: str) -> int:
     """Start the program, kill it at a random moment, ask whether all is `whole`; how many rounds it had written."""
     chance, rounds = random.Random(SEED), 0
-    command = [sys.executable, "-c", program.replace("ANOTHER", ANOTHER), *words]
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    with subprocess.Popen(command, **pipes, env={**os.environ, **variables}) as parent:
-        for _ in range(KILLS):
-            parent.stdin.write(b"another\n")
-            parent.stdin.flush()
-            writer = int(parent.stdout.readline())
-            parent.stdout.readline()
-            time.sleep(chance.uniform(0, 0.05))
-            os.kill(writer, signal.SIGKILL)
-            rounds += 1 + sum(1 for _ in iter(parent.stdout.readline, b"ended\n"))
-            whole()
-        parent.stdin.close()
+    for _ in range(KILLS):
+        writer = subprocess.Popen(
+            [sys.executable, "-c", program, *words], stdout=subprocess.PIPE, env={**os.environ, **variables}
+        )
+        writer.stdout.readline()
+        time.sleep(chance.uniform(0, 0.05))
+        writer.send_signal(signal.SIGKILL)
+        rounds += 1 + len(writer.stdout.read().splitlines())
+        writer.wait()
+        writer.stdout.close()
+        whole()
     return rounds
 
 
