@@ -301,6 +301,7 @@ def test_a_whole_study_is_written_from_the_window(shown, qtbot, monkeypatch, tmp
     from sitterlight.shading.study import FILES
 
     window = shown(BALL)
+    qtbot.waitUntil(lambda: not window.leaving.is_busy, timeout=PATIENCE)  # with what was left before
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_args, **_named: str(tmp_path / "study"))
     actions = window.actions_by_name["leave"].menu().actions()
     with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
