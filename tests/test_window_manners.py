@@ -186,7 +186,7 @@ def test_a_narrow_window_folds_its_sides_together_and_parts_them_again(shown, qt
 
 
 def test_the_event_loop_goes_on_while_a_slider_is_dragged(shown, qtbot, record_property):
-    """The tool for the issue's tenth of a second is window_gaps; here tests share the machine with others, so what is
+    """The tool for the tenth of a second is window_gaps; here tests share the machine with others, so what is
     held to is the work of the window's own thread, which no other program can lengthen."""
     from PyQt6.QtCore import QTimer
 

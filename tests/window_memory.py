@@ -34,7 +34,7 @@ def told(what: str, begun: float) -> None:
 
 def used(trial, k: int) -> None:
     """One round: a sitting, then everything about it changed."""
-    from tests.window_gaps import hand
+    from tests.window_gaps.trial import hand
 
     window = trial.window
     window.files.open_built_in(SITTINGS[k % len(SITTINGS)])
@@ -73,7 +73,8 @@ def main(arguments: list[str]) -> int:
     from sitterlight.shading.sittings import built_in
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.model import Model
-    from tests.window_gaps import Heart, Trial, close
+    from tests.window_gaps.heart import Heart
+    from tests.window_gaps.trial import Trial, close
 
     app = make_application()
     begun = time.time()

@@ -1,0 +1,1 @@
+"""How long the window ever stands still, measured: see __main__."""

@@ -1,0 +1,77 @@
+"""Every way of using the window that is measured."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from .trial import STEPS, Trial, hand
+
+
+def uses_of(trial: Trial) -> None:
+    """Every way of using the window that is measured."""
+    window = trial.window
+    stage = window.stages.first
+    middle_x, middle_y = stage.width() / 2, stage.height() / 2
+
+    trial.measure("pointer over the head", lambda k: hand(window, False, middle_x - 60 + 3 * k, middle_y, "move"))
+    hand(window, True, middle_x, middle_y, "press")
+    trial.measure("camera drag", lambda k: hand(window, True, middle_x + 3 * k, middle_y + k, "move"))
+    hand(window, False, middle_x + 3 * STEPS, middle_y, "release")
+    trial.measure("camera at rest again", lambda k: None, 1)
+
+    oil = window.sitter.oil.slider
+    oil.setSliderDown(True)
+    trial.measure("skin slider: oil", lambda k: oil.setValue(300 + 10 * k + 3 * trial.round))
+    oil.setSliderDown(False)
+    rough = window.sitter.roughness.slider
+    rough.setSliderDown(True)
+    trial.measure("skin slider: roughness", lambda k: rough.setValue(300 + 10 * k + 3 * trial.round))
+    rough.setSliderDown(False)
+    melanin = window.sitter.amounts["melanin"].slider
+    melanin.setSliderDown(True)
+    trial.measure("skin slider: melanin", lambda k: melanin.setValue(300 + 10 * k + 3 * trial.round))
+    melanin.setSliderDown(False)
+    trial.measure("ladder, chip after chip", lambda k: window.sitter.chips[k % 9].clicked.emit(), 9)
+
+    turn = window.lights.map
+    mark = turn.marks[0]
+    start = turn.place(mark.azimuth, mark.elevation)
+    hand(window, True, start.x(), start.y(), "press", turn)
+    trial.measure(
+        "lamp drag", lambda k: hand(window, True, start.x() + 2 * k + trial.round, start.y() - k, "move", turn)
+    )
+    hand(window, False, start.x(), start.y(), "release", turn)
+    strength = window.lights.editor.strength.slider
+    strength.setSliderDown(True)
+    trial.measure("strength of a lamp", lambda k: strength.setValue(400 + 5 * k + 2 * trial.round))
+    strength.setSliderDown(False)
+    head = window.sitter.turn.slider
+    head.setSliderDown(True)
+    trial.measure("turn of the head", lambda k: head.setValue(400 + 5 * k + 2 * trial.round))
+    head.setSliderDown(False)
+    trial.measure("adaptation", lambda k: window.eye.adaptation.slider.setValue(900 - 10 * k - 3 * trial.round))
+
+    views = list(window.stages.bar.buttons)
+    trial.measure("views in turn", lambda k: window.model.show(views[k % len(views)]), 12)
+    window.model.show("as seen")
+    trial.measure("planes in turn", lambda k: window.model.choose(k), 30)
+    rooms = ("plan", "strings", "why")
+    trial.measure("rooms of a plane in turn", lambda k: window.rooms.show_room(rooms[k % 3]), 9)
+    window.rooms.show_room("strings")
+    trial.measure("strings, plane after plane", lambda k: window.model.choose(k), 10)
+    window.rooms.show_room("why")
+    trial.measure("search", lambda k: window.table.search.setText("nose"[: k % 5]), 10)
+    window.table.search.setText("")
+    trial.measure("hold beside", lambda k: window.actions_by_name["hold"].trigger(), 1)
+    trial.measure("skin with two stages", lambda k: window.sitter.chips[k % 9].clicked.emit(), 9)
+    trial.measure("difference", lambda k: window.actions_by_name["difference"].trigger(), 2)
+    if window.stages.shows_difference:
+        window.actions_by_name["difference"].trigger()
+    trial.measure("let go", lambda k: window.actions_by_name["let go"].trigger(), 1)
+    trial.measure("undo, step by step", lambda k: window.model.undo(), 10)
+    trial.measure("another sitting", lambda k: window.files.open_built_in("open-shade"), 1)
+    folder = Path(tempfile.mkdtemp())
+    for name in ("sheet", "layers", "mesh-glb"):
+        trial.measure(f"leaving with {name}", lambda k, name=name: window.leaving.write(name, folder / name), 1)
+        trial.wait(lambda: not window.leaving.is_busy)
