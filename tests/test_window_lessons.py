@@ -90,7 +90,7 @@ def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
     """640 × 400 is what 1280 × 800 leaves at twofold scaling."""
     from sitterlight.viewer.lessons import lessons
 
-    window = shown(BALL)
+    window = shown(BALL)  # in a view without a scale
     strip = window.stages.lesson
     window.resize(640, 400)
     strip.begin(lessons()[1])
@@ -101,8 +101,7 @@ def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
             if "many" not in strip.text.text():  # the lesson's own words have come meanwhile
                 strip._say("many words " * 60)
             whole = strip.text.height() == scroll.maximum() + strip.place.viewport().height()
-            has_scale = bar.scale is None or bar.isVisible()
-            return stage.height() >= 110 and has_scale and scroll.isVisible() and scroll.maximum() > 0 and whole
+            return stage.height() >= 110 and bar.isVisible() and scroll.isVisible() and scroll.maximum() > 0 and whole
 
         qtbot.waitUntil(seen_and_read, timeout=60_000)
     finally:
@@ -110,6 +109,26 @@ def test_a_lesson_is_read_and_seen_in_a_low_window(shown, qtbot):
         window.resize(1280, 800)
         qtbot.wait(60)
     assert not window.stages.legend.line.isHidden()
+
+
+def test_a_crowded_legend_comes_with_its_scale(qapp):
+    """Whichever is there first: the lesson that takes its room, or the view with a scale."""
+    from PyQt6.QtWidgets import QVBoxLayout, QWidget
+
+    from sitterlight.shading.legend_words import legend
+    from sitterlight.shading.maps import greying_scale
+    from sitterlight.viewer.legend_strip import LegendStrip
+
+    place, strip = QWidget(), LegendStrip()
+    QVBoxLayout(place).addWidget(strip)
+    strip.set_crowded(True)
+    assert strip.isHidden()
+    strip.show_legend(legend("greying", greying_scale()))
+    assert not strip.isHidden() and strip.line.isHidden()
+    strip.show_legend(legend("as seen"))
+    assert strip.isHidden()
+    strip.set_crowded(False)
+    assert not strip.isHidden() and not strip.line.isHidden()
 
 
 def test_a_loss_and_a_gain_of_colour_are_told_as_such():

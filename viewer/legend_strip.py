@@ -34,6 +34,7 @@ class LegendStrip(QWidget):
         layout.addWidget(self.line)
         layout.addLayout(row)
         layout.addStretch(1)
+        self._crowded = False
         self.set_short(False)
 
     def set_short(self, short: bool) -> None:
@@ -44,8 +45,12 @@ class LegendStrip(QWidget):
 
     def set_crowded(self, crowded: bool) -> None:
         """Leave the scale alone where something else says what is shown; nothing where there is none."""
+        self._crowded = crowded
         self.line.setVisible(not crowded)
-        self.setVisible(not crowded or self.bar.scale is not None)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        self.setVisible(not self._crowded or self.bar.scale is not None)
         self._fit()
 
     def _fit(self) -> None:
@@ -63,7 +68,7 @@ class LegendStrip(QWidget):
         self.unit.setText("\n".join(part for part in (words.unit, words.note) if part))
         self.setToolTip(self.unit.text())
         self.bar.show_scale(words.scale, stepped)
-        self._fit()
+        self._make_room()
 
 
 class ScaleBar(QWidget):
