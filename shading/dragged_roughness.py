@@ -53,16 +53,16 @@ def _with_sheen_of(setup: Setup, before: Gloss, gloss: Gloss) -> Look:
     """The look of a setup, whose gloss was the one `before`, with the sheen of another."""
     stage, look, eye = setup.stage, setup.look, setup.eye
     about = setup.head, gloss, eye, look.sees
-    placed = [stage._thinned(stage._placed(source)) for source in setup.sources]
+    placed = [stage.place_of(source) for source in setup.sources]
     edges = np.cumsum([len(source.basis) for source in setup.sources])[:-1]
     skies = iter(_sky_changes(setup, before, gloss))
     mirrored = [
-        sheen.mirrored_patch(*about, place, stage._visible(place)[0])
+        sheen.mirrored_patch(*about, place, stage.visible(place)[0])
         if isinstance(place, Patch)
         else np.maximum(known + next(skies), np.minimum(known, 0))  # beyond the edge of sight it runs on below nothing
         for place, known in zip(placed, np.split(look.sheen, edges, axis=1), strict=True)
     ]
-    cosine = stage._cosine(eye)
+    cosine = stage.facing(eye)
     new, old = gloss.sheen_at(cosine), before.sheen_at(cosine)
     leaving, times = (1 - new) / (1 - old), np.divide(new, old, out=np.ones_like(old), where=old > 0)
     toward = np.where(look.toward_eye == 1, 1, look.toward_eye * leaving[:, None]).astype(np.float32)

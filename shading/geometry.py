@@ -91,6 +91,10 @@ class Stage:
         """Whether a light is to be given roughly, being dragged to where it has not been worked out."""
         return self.coarse and not _fields.holds((*self._surface, self.bounces, self.bank is None, place_key(placed)))
 
+    def place_of(self, source: Source) -> np.ndarray | Patch:
+        """Where a source stands in the head's frame, see `placing`; by few samples where it is given roughly."""
+        return self._thinned(self._placed(source))
+
     def _thinned(self, placed: np.ndarray | Patch) -> np.ndarray | Patch:
         return placed.thinned(_FEW) if isinstance(placed, Patch) and self._is_coarse(placed) else placed
 
@@ -101,13 +105,13 @@ class Stage:
 
     def look(self, sources: tuple[Source, ...], eye: np.ndarray) -> Look:
         """The stage under `sources` as the `eye (3,)` mm in the head's frame sees it."""
-        placed = [self._thinned(self._placed(source)) for source in sources]
+        placed = [self.place_of(source) for source in sources]
         gaze = (*self._surface, np.asarray(eye).tobytes())
         key = (*gaze, *map(place_key, placed))
         look = _looks.of(key, lambda: self._look(sources, placed, eye, gaze))
         if not self.coarse:
             _surfaces.keep(self._surface, self.gloss)
-        return look if self._times_oily is None else oilier(look, self.gloss, self._times_oily, self._cosine(eye))
+        return look if self._times_oily is None else oilier(look, self.gloss, self._times_oily, self.facing(eye))
 
     def _look(self, sources, placed, eye, gaze) -> Look:
         domes = [index for index, source in enumerate(sources) if isinstance(source, Dome)]
@@ -146,12 +150,12 @@ class Stage:
     def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
         sees = self.sees(eye)
         about = self.head, self.gloss, eye, sees, patch
-        return _sheens.of((*gaze, place_key(patch)), lambda: sheen.mirrored_patch(*about, self._visible(patch)[0]))
+        return _sheens.of((*gaze, place_key(patch)), lambda: sheen.mirrored_patch(*about, self.visible(patch)[0]))
 
     def finer_sheen(self, source: Source, eye: np.ndarray) -> np.ndarray | None:
         """What the sheen of a patch is on the display mesh beyond a blend of the vertices', (D,K); None for a dome,
         which is mirrored too broadly to pass between vertices."""
-        placed, gaze = self._thinned(self._placed(source)), (*self._surface, np.asarray(eye).tobytes())
+        placed, gaze = self.place_of(source), (*self._surface, np.asarray(eye).tobytes())
         if not isinstance(placed, Patch):
             return None
         mirrored = self._patch_mirrored(placed, eye, gaze)
@@ -170,7 +174,7 @@ class Stage:
     def _placed(self, source: Source) -> np.ndarray | Patch:
         return placing.placed(source, self.rotation, len(self.transfer.directions))
 
-    def _visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
+    def visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
         """Which samples each vertex sees, and the vertices at the edge of the light; see shadows.shadows."""
         if not self.occlusion:
             return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool), np.zeros(0, np.int32)
@@ -182,7 +186,7 @@ class Stage:
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            visible, edge = self._visible(placed)
+            visible, edge = self.visible(placed)
             plain, entered = irradiance.from_patch(self.head, self.gloss, placed, visible)
             mirrored, lobes = np.zeros_like(plain), None
             if bounces == self.bounces:
@@ -222,13 +226,14 @@ class Stage:
             return irradiance.entered_from_dome(*about, cells)
         return _shares.of(self._surface, lambda: irradiance.entering(*about)) @ cells
 
-    def _cosine(self, eye: np.ndarray) -> np.ndarray:
+    def facing(self, eye: np.ndarray) -> np.ndarray:
+        """The cosine at which each vertex faces the `eye (3,)` mm, (V,), none below that at which sheen ends."""
         toward = eye - self.head.vertices
         cosine = (self.head.normals * toward).sum(axis=1) / np.linalg.norm(toward, axis=1)
         return np.maximum(cosine, sheen.LEAST_FACING)
 
     def _toward_eye(self, eye: np.ndarray) -> np.ndarray:
-        share = (1 - self.gloss.sheen_at(self._cosine(eye))) / (1 - self.gloss.mean)
+        share = (1 - self.gloss.sheen_at(self.facing(eye))) / (1 - self.gloss.mean)
         return np.where(sheen.counted(self.head, self.sees(eye)), share, 1.0)[:, None].astype(np.float32)
 
 

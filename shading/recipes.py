@@ -6,8 +6,7 @@ best is bettered part by part. Nothing is ever negative, and amounts are small w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sitterlight.shading.cautions import cautions
 from sitterlight.shading.colour_spaces import delta_E00
+from sitterlight.shading.found_mixes import Found
 from sitterlight.shading.mixing import ViewingLight, mix_Lab, viewing_light
 from sitterlight.shading.paint_chips import TINT_WHITE, paint_Lab
 from sitterlight.shading.paints import Paint, PaintError
@@ -54,19 +54,6 @@ class Preferences:
     base: str | None = None
     transparent_darks: bool = False
     no_black: bool = False
-
-
-@dataclass(frozen=True, eq=False)
-class _Found:
-    """The best mix for each target: drops (targets, paints), Lab (targets, 3), ΔE00 (targets,).
-
-    far: what it costs, in ΔE00, that its tubes lie far from it in hue and chroma (targets,).
-    """
-
-    drops: NDArray[np.int64]
-    Lab: Array
-    delta_e: Array
-    far: Array
 
 
 def recipes_for(
@@ -141,7 +128,7 @@ def _choose(
     most: int,
     preferences: Preferences,
     progress: Progress | None = None,
-) -> tuple[_Found, list[_Found]]:
+) -> tuple[Found, list[Found]]:
     """The mix to recommend for each target, and the best of each number of paints."""
     worth = _FEW_PAINT_WORTH if preferences.few_paints else _PAINT_WORTH
     by_count, handy = _search(targets, palette, light, most, progress=progress)
@@ -155,7 +142,7 @@ def _choose(
         clear = [i for i, p in enumerate(palette) if p.is_transparent]
         if clear:
             found, handy = _search(targets, tuple(palette[i] for i in clear), light, most, progress=progress)
-            glazes = _widened(_cheapest(found + handy, worth), clear, len(palette))
+            glazes = _cheapest(found + handy, worth).widened(clear, len(palette))
             chosen = _prefer(glazes, chosen, targets[:, 0] < _DARK_BELOW)
     return chosen, by_count
 
@@ -167,7 +154,7 @@ def _search(
     most: int,
     base: int | None = None,
     progress: Progress | None = None,
-) -> tuple[list[_Found], list[_Found]]:
+) -> tuple[list[Found], list[Found]]:
     """For each target the nearest mix of exactly 1, 2, … paints; and of the near ones those made of tubes that lie
     near themselves."""
     found, handy, counts = [], [], min(most, len(palette))
@@ -183,7 +170,7 @@ def _search(
 
 def _looked_up(
     targets: Array, mixes: Mixes, palette: tuple[Paint, ...], light: ViewingLight, progress: Progress | None
-) -> tuple[_Found, _Found]:
+) -> tuple[Found, Found]:
     """Of the mixes near each target the nearest, and the one that costs least, some targets at a time."""
     found = []
     for first in range(0, len(targets), _AT_ONCE):
@@ -191,17 +178,12 @@ def _looked_up(
         found.append(_nearest(some, mixes.drops[mixes.near(some, _CANDIDATES)].astype(np.int64), palette, light))
         tell(progress, min(first + _AT_ONCE, len(targets)) / len(targets))
     best, near = zip(*found, strict=True)
-    return _joined(best), _joined(near)
-
-
-def _joined(found: Sequence[_Found]) -> _Found:
-    """What was found for some targets after what was found for others."""
-    return _Found(*(np.concatenate([getattr(one, each.name) for one in found]) for each in fields(_Found)))
+    return Found.joined(best), Found.joined(near)
 
 
 def _nearest(
     targets: Array, drops: NDArray[np.int64], palette: tuple[Paint, ...], light: ViewingLight
-) -> tuple[_Found, _Found]:
+) -> tuple[Found, Found]:
     """Of candidate mixes (targets, candidates, paints) the nearest to each target, computed exactly; and the one that
     costs least when it counts, too, how far its tubes lie from it."""
     Lab = mix_Lab(drops, palette, light)
@@ -209,8 +191,8 @@ def _nearest(
     far = _far_tubes(drops, Lab, palette, light)
     every = np.arange(len(targets))
 
-    def of(best: NDArray[np.intp]) -> _Found:
-        return _Found(drops[every, best], Lab[every, best], delta_e[every, best], far[every, best])
+    def of(best: NDArray[np.intp]) -> Found:
+        return Found(drops[every, best], Lab[every, best], delta_e[every, best], far[every, best])
 
     return of(np.argmin(delta_e, axis=1)), of(np.argmin(delta_e + far, axis=1))
 
@@ -229,8 +211,8 @@ def _far_tubes(drops: NDArray[np.int64], Lab: Array, palette: tuple[Paint, ...],
 
 
 def _bettered(
-    targets: Array, found: _Found, palette: tuple[Paint, ...], light: ViewingLight, progress: Progress | None = None
-) -> _Found:
+    targets: Array, found: Found, palette: tuple[Paint, ...], light: ViewingLight, progress: Progress | None = None
+) -> Found:
     """Climb from each mix to a neighbour with one part or drop more or less, for as long as that brings it nearer."""
     white = np.array([p.is_white for p in palette])
     ways = np.concatenate([np.eye(len(palette), dtype=np.int64), -np.eye(len(palette), dtype=np.int64)])
@@ -248,41 +230,25 @@ def _bettered(
         gain = better.delta_e < found.delta_e - 0.02
         if not gain.any():
             break
-        found = _where(gain, better, found)
+        found = better.where(gain, found)
     return found
 
 
-def _cheapest(by_count: list[_Found], worth: float) -> _Found:
+def _cheapest(by_count: list[Found], worth: float) -> Found:
     """For each target the mix whose distance, number of paints and far tubes together cost least."""
     best = by_count[0]
     cost = np.full(len(best.delta_e), np.inf)
     for found in by_count:
         paints = (found.drops > 0).sum(axis=1)
         own = np.maximum(found.delta_e, _GOOD_ENOUGH) + worth * paints + found.far + 0.05 * found.delta_e
-        best, cost = _where(own < cost, found, best), np.minimum(own, cost)
+        best, cost = found.where(own < cost, best), np.minimum(own, cost)
     return best
 
 
-def _prefer(wished: _Found, free: _Found, where: NDArray[np.bool_]) -> _Found:
+def _prefer(wished: Found, free: Found, where: NDArray[np.bool_]) -> Found:
     """The wished mix where it reaches the target or costs no more than the allowance."""
     near = wished.delta_e <= np.maximum(free.delta_e + _ALLOWANCE, 0.8 * OUT_OF_REACH)
-    return _where(where & near, wished, free)
-
-
-def _where(condition: NDArray[np.bool_], one: _Found, other: _Found) -> _Found:
-    pick = condition[:, None]
-    return _Found(
-        np.where(pick, one.drops, other.drops),
-        np.where(pick, one.Lab, other.Lab),
-        np.where(condition, one.delta_e, other.delta_e),
-        np.where(condition, one.far, other.far),
-    )
-
-
-def _widened(found: _Found, places: list[int], width: int) -> _Found:
-    drops = np.zeros((len(found.drops), width), np.int64)
-    drops[:, places] = found.drops
-    return replace(found, drops=drops)
+    return wished.where(where & near, free)
 
 
 @dataclass(frozen=True, eq=False)
@@ -297,7 +263,7 @@ class _Writer:
     preferences: Preferences
 
     def __call__(
-        self, found: _Found, targets: NDArray[np.intp], progress: Progress | None = None, help_out: bool = False
+        self, found: Found, targets: NDArray[np.intp], progress: Progress | None = None, help_out: bool = False
     ) -> list[Recipe]:
         """A recipe for each of these targets, by their numbers."""
         recipes = []
@@ -306,7 +272,7 @@ class _Writer:
             tell(progress, len(recipes) / len(targets))
         return recipes
 
-    def _some(self, found: _Found, targets: NDArray[np.intp], help_out: bool, progress) -> list[Recipe]:
+    def _some(self, found: Found, targets: NDArray[np.intp], help_out: bool, progress) -> list[Recipe]:
         amounts, Lab = found.drops[targets].astype(float), found.Lab[targets]
         changes = holdings(Lab, mix_Lab(amounts, self.palette, self.second), self.second_name)
         orders = mixing_orders(amounts, self.palette, self.light, self.preferences.base)
@@ -325,7 +291,7 @@ class _Writer:
             for t, (change, holds), order in zip(targets, changes, orders, strict=True)
         ]
 
-    def _missing(self, found: _Found, t: int, progress: Progress | None) -> str:
+    def _missing(self, found: Found, t: int, progress: Progress | None) -> str:
         """What a palette lacks for a target that it can't reach."""
         tell(progress, 0.0)
         about = self.targets[t], float(found.delta_e[t]), self.palette, self.light, self.preferences.no_black

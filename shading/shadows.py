@@ -187,13 +187,9 @@ def _cast_probes(first, last, scene, order, origins, places, normals, points, di
         if _is_before(v, s, places, normals, points, distant):
             _set_toward(packet, filled, origins, v, points, s, distant)
             who[filled], which[filled] = v, s
-            filled += 1
-        if filled == LANES:
-            _see(scene, packet, filled, who, which, visible)
-            rays[first] += filled
-            filled = 0
+            filled = _see_if_full(scene, packet, filled + 1, who, which, visible)
+            rays[first] += 1
     _see(scene, packet, filled, who, which, visible)
-    rays[first] += filled
 
 
 @kernel
@@ -231,13 +227,9 @@ def _cast_rest(
                 continue
             _set_toward(packet, filled, origins, v, points, s, distant)
             who[filled], which[filled] = v, s
-            filled += 1
-            if filled == LANES:
-                _see(scene, packet, filled, who, which, visible)
-                rays[first] += filled
-                filled = 0
+            filled = _see_if_full(scene, packet, filled + 1, who, which, visible)
+            rays[first] += 1
     _see(scene, packet, filled, who, which, visible)
-    rays[first] += filled
 
 
 @kernel
@@ -267,3 +259,12 @@ def _is_before(v, s, places, normals, points, distant):
     if not distant:
         x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
     return normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+
+
+@kernel
+def _see_if_full(scene, packet, filled, who, which, visible):
+    """The same once no lane is free; how many lanes are filled then."""
+    if filled < LANES:
+        return filled
+    _see(scene, packet, filled, who, which, visible)
+    return 0

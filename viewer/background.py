@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from PyQt6.QtCore import QObject, pyqtSignal
@@ -172,7 +173,8 @@ class Background(QObject):
                 give_back()
 
     def _try(self, request: Request) -> None:
-        try:
+        """Answer a request, and count what is asked of every head."""
+        with self._saying_why_not(request):
             if not engine.is_prepared(request.sitting):
                 self._answer(request, exact=False)
                 lit = self._answer(request, exact=True)
@@ -193,30 +195,30 @@ class Background(QObject):
             if not self._ending:
                 self.weighed.emit(lit)
             self._later.append((request, lit))
-        except StoppedError:
-            if self._stop and not self._ending:
-                self.failed.emit(request.place, STOPPED)
-        except Exception as error:
-            if not self._ending:
-                self.failed.emit(request.place, sentence_of(error))
 
     def _try_later(self) -> None:
         """What can wait until both stages show their heads: other views, and recipes for what is at hand."""
         while self._later and not self._waiting and not self._ending:
             request, lit = self._later.pop(0)
-            try:
+            with self._saying_why_not(request):
                 self._warm(request, lit)
                 for view in VIEWS:
                     self._go_on(request)
                     appearance(lit, view, request.value_count, request.mark)
                 if request.place == "first":
                     self._mix(request, lit)
-            except StoppedError:
-                if self._stop and not self._ending:
-                    self.failed.emit(request.place, STOPPED)
-            except Exception as error:
-                if not self._ending:
-                    self.failed.emit(request.place, sentence_of(error))
+
+    @contextmanager
+    def _saying_why_not(self, request: Request) -> Iterator[None]:
+        """What is raised meanwhile is told, but for a wish that made room for a newer one."""
+        try:
+            yield
+        except StoppedError:
+            if self._stop and not self._ending:
+                self.failed.emit(request.place, STOPPED)
+        except Exception as error:
+            if not self._ending:
+                self.failed.emit(request.place, sentence_of(error))
 
     def _glimpse(self, request: Request) -> bool:
         """Show the colours alone, then wait a moment whether something newer is asked for; whether they are shown."""

@@ -37,10 +37,12 @@ def lessons() -> tuple[Lesson, ...]:
 def mean(rows: list[PlaneRow], field: str, where: Callable[[PlaneRow], bool] = lambda row: True) -> float:
     """Mean over the seen area of the planes for which `where` holds; NaN where there is none."""
     kept = [row for row in rows if not row.hidden and where(row) and getattr(row, field) is not None]
-    if not kept:
-        return float("nan")
-    weights = np.array([row.area_mm2 * row.visible for row in kept])
-    return float(np.average([getattr(row, field) for row in kept], weights=weights))
+    return _over_area(kept, [getattr(row, field) for row in kept])
+
+
+def _over_area(rows: list[PlaneRow], numbers: list[float]) -> float:
+    """Mean of numbers over the seen area of their planes; NaN without planes."""
+    return float(np.average(numbers, weights=[row.area_mm2 * row.visible for row in rows])) if rows else float("nan")
 
 
 def faces_up(row: PlaneRow) -> bool:
@@ -97,13 +99,7 @@ def _fall(lit: Lit) -> float:
     """How much darker, in L*, the planes turned to the sitter's left are than those turned to the right."""
     seen = [row for row in lit.rows if not row.hidden]
     right, left = ([row for row in seen if side * row.normal[0] > UP] for side in (-1, 1))
-    return _lightness(right) - _lightness(left)
-
-
-def _lightness(rows: list[PlaneRow]) -> float:
-    """Mean L* over the seen area; NaN without planes."""
-    weights = [row.area_mm2 * row.visible for row in rows]
-    return float(np.average([row.Lab[0] for row in rows], weights=weights)) if rows else float("nan")
+    return _over_area(right, [row.Lab[0] for row in right]) - _over_area(left, [row.Lab[0] for row in left])
 
 
 def _deep_and_fair() -> Lesson:
