@@ -81,13 +81,22 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     rows = _blends.of(head.shape_key, lambda: _blend_of(head))
     to_screen = SRGB_FROM_XYZ @ eye.to_screen
     codes = np.empty((len(rows), 4), np.uint8)
-    light = (to_screen @ eye.matrix).T.astype(np.float32)
-    more = np.zeros((0, 3), np.float32) if finer is None else np.asarray(finer, np.float32) @ light
+    light = (to_screen @ eye.matrix).astype(np.float32)
+    more = np.zeros((0, 3), np.float32) if finer is None else _turned(finer, light)
     luminances = np.stack([np.linalg.inv(to_screen)[1], np.linalg.inv(SRGB_FROM_XYZ)[1]]).astype(np.float32)
     key = luminances, np.float32(eye.key.factor), np.float32(eye.key.exponent)
-    along = rows.start, rows.column, rows.weight, np.asarray(XYZ, np.float32) @ light
+    along = rows.start, rows.column, rows.weight, _turned(XYZ, light)
     over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes)
     return codes
+
+
+def _turned(colours: np.ndarray, matrix: np.ndarray) -> np.ndarray:
+    """Colours (N,3), each times a matrix (3,3). A library would have its threads do it, who then keep others waiting:
+    they look for more to do for a while."""
+    colours = np.ascontiguousarray(colours, np.float32)
+    turned = np.empty_like(colours)
+    _turn(0, len(colours), colours, matrix, turned)
+    return turned
 
 
 def _blend_of(head: Head) -> Rows:
@@ -119,6 +128,15 @@ def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
         XYZ[v, 0] = x + share * body[v, 0] + mirrored[v, 0]
         XYZ[v, 1] = y + share * body[v, 1] + mirrored[v, 1]
         XYZ[v, 2] = z + share * body[v, 2] + mirrored[v, 2]
+
+
+@kernel
+def _turn(first, last, colours, matrix, turned):
+    for n in range(first, last):
+        for row in range(3):
+            turned[n, row] = (
+                matrix[row, 0] * colours[n, 0] + matrix[row, 1] * colours[n, 1] + matrix[row, 2] * colours[n, 2]
+            )
 
 
 @kernel

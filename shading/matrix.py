@@ -38,15 +38,21 @@ class Rows:
 
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     """left @ right, float32, for matrices so small that a library's threads would cost more than the sums."""
-    result = np.zeros((len(left), right.shape[1]), np.float32)
-    _multiply(np.ascontiguousarray(left, np.float32), np.ascontiguousarray(right, np.float32), result)
-    return result
+    width = right.shape[1]
+    filled = np.zeros((len(right), -(-width // _LANES) * _LANES), np.float32)  # rows of whole vectors of the processor
+    filled[:, :width] = right
+    result = np.zeros((len(left), filled.shape[1]), np.float32)
+    over_vertices(_multiply, len(left), np.ascontiguousarray(left, np.float32), filled, result, each=_LANES)
+    return result[:, :width]
+
+
+_LANES = 8
 
 
 @kernel
-def _multiply(left, right, result):
+def _multiply(first, last, left, right, result):
     by_threes = len(right) // 3 * 3  # the sum is fetched and put back a third as often
-    for row in range(len(left)):
+    for row in range(first, last):
         for inner in range(0, by_threes, 3):
             a, b, c = left[row, inner], left[row, inner + 1], left[row, inner + 2]
             for column in range(right.shape[1]):

@@ -67,6 +67,7 @@ class Packed:
         is left of each kind's light on its way; `matched (81,K,3)` as in `tabulated`.
         """
         receiver, sender = np.nonzero(self.bundles.pair >= 0)
+        albedo, sent = albedo.astype(np.float32), sent.astype(np.float32)
         return (
             tabulated(by_way, self.near_way, self.near_basis, matched),
             tabulated(albedo[receiver, None] * sent[sender], self.far_way, self.far_basis, matched),
