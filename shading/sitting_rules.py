@@ -61,8 +61,8 @@ class Number:
 
     @property
     def allowed(self) -> str:
-        start = f"above {self.low:g} up to" if self.above else f"from {self.low:g} to"
-        return f"a number {start} {self.high:g}"
+        low, high = (f"{end:.12g}" for end in (self.low, self.high))  # a million in digits, not as a power
+        return f"a number above {low} up to {high}" if self.above else f"a number from {low} to {high}"
 
     def __call__(self, value: object, where: str) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):

@@ -81,3 +81,10 @@ def test_a_sitting_may_name_no_other_computer(elsewhere):
     ):
         with pytest.raises(SittingError, match=r"file on this computer|allowed is"):
             from_dict({"format": "sitterlight/1", **table})
+
+
+def test_a_large_limit_is_told_in_digits():
+    from sitterlight.shading.sitting_rules import Number
+
+    assert Number(0, 1e6).allowed == "a number from 0 to 1000000"
+    assert Number(0, 0.95, above=True).allowed == "a number above 0 up to 0.95"
