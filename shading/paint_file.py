@@ -17,7 +17,6 @@ where colour may also be {munsell = "10R 4/6"} or {srgb = "#8a5a3c"}.
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 
@@ -29,6 +28,7 @@ from sitterlight.illuminants.files import read_spectrum_csv
 from sitterlight.illuminants.grid import on_grid
 from sitterlight.shading.atomic import write_text
 from sitterlight.shading.colour_spaces import XYZ_from_hex, XYZ_from_Lab
+from sitterlight.shading.file_names import relative_name
 from sitterlight.shading.own_paint import OwnPaint, Sample, paint_from_samples
 from sitterlight.shading.paint_optics import SURFACE_OUTSIDE
 from sitterlight.shading.paints import PaintError, paint
@@ -77,7 +77,7 @@ def write_paint_file(given: dict, path: str | Path) -> None:
     samples = [dict(sample) for sample in given["sample"]]
     for sample in samples:
         if "reflectance" in sample:
-            sample["reflectance"] = _relative(Path(sample["reflectance"]).absolute(), path.parent)
+            sample["reflectance"] = relative_name(Path(sample["reflectance"]).absolute(), path.parent)
     table = {**given, "sample": samples}
     paint_of_table(table, path.parent)
     write_text(path, tomli_w.dumps(table))
@@ -95,13 +95,6 @@ def colour_table(text: str) -> dict:
     if text.lower().startswith("lab"):
         return {"Lab": [float(v) for v in Lab], "light": "D65"}
     return {"munsell": text}
-
-
-def _relative(path: Path, folder: Path) -> str:
-    try:
-        return Path(os.path.relpath(path, folder)).as_posix()
-    except ValueError:  # another drive
-        return str(path)
 
 
 def describe_paint_file(path: str | Path) -> str:

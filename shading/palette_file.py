@@ -9,7 +9,6 @@ Files of measured tubes are found relative to the palette's file.
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +16,7 @@ from pathlib import Path
 import tomli_w
 
 from sitterlight.shading.atomic import write_text
+from sitterlight.shading.file_names import relative_name
 from sitterlight.shading.paints import DEFAULT_PALETTE, PaintError, paints
 from sitterlight.shading.sitting_rules import check_is_here, shown
 from sitterlight.shading.toml_file import read_toml
@@ -99,10 +99,7 @@ def moved(name: str, folder: Path | None, to: Path | None) -> str:
     if not name.lower().endswith(".toml"):
         return name
     here = (Path(folder or ".") / name).absolute()
-    try:
-        return Path(os.path.relpath(here, to)).as_posix() if to is not None else str(here)
-    except ValueError:  # another drive
-        return str(here)
+    return str(here) if to is None else relative_name(here, to)
 
 
 def is_palette(path: Path) -> bool:

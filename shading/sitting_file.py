@@ -1,8 +1,9 @@
 """Sitting files: reading them strictly, writing them with every default filled in.
 
-Reading runs nothing and opens no other file. Paths inside a sitting stay as written, relative to the file;
-where a sitting is written into another folder, its relative paths are rewritten to lead to the same files.
-A sitting written into its own folder reads back equal.
+Reading runs nothing and opens no other file. Paths inside a sitting stay as written, relative to the file; where a
+sitting is written into another folder, its relative paths are rewritten to lead to the same files. What lies in the
+file's folder or below is written by a relative path, so that the folder can be moved. What `as_written` gives reads
+back equal.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from pathlib import Path
 import tomli_w
 
 from sitterlight.shading.atomic import write_text
+from sitterlight.shading.file_names import named_from
 from sitterlight.shading.sitting import FORMAT, Sitting, looks_like_path
 from sitterlight.shading.sitting_check import MESH_KEYS, sitting_from
 from sitterlight.shading.sitting_rules import SittingError
@@ -35,9 +37,14 @@ def write_sitting(sitting: Sitting, path: str | os.PathLike[str]) -> None:
 
     SittingError where a value is not allowed, OSError where the file cannot be written.
     """
+    write_text(path, to_toml(as_written(sitting, path)))
+
+
+def as_written(sitting: Sitting, path: str | os.PathLike[str]) -> Sitting:
+    """The sitting as it is read back from a file of that name."""
     path = Path(path)
-    text = to_toml(moved_to(sitting, path.absolute().parent))
-    write_text(path, text)
+    # Where a link leads to the file it is read from two folders: what was absolute leads to its file from both.
+    return moved_to(sitting, path.absolute().parent, shorten=not os.path.islink(path))
 
 
 def to_toml(sitting: Sitting) -> str:
@@ -94,19 +101,12 @@ def from_dict(table: Mapping, folder: Path | None = None) -> Sitting:
     return sitting_from(table, folder)
 
 
-def moved_to(sitting: Sitting, folder: Path) -> Sitting:
-    """The sitting as it has to be written in that folder: relative paths lead to the same files as before."""
-    if sitting.folder is None or sitting.folder == folder:
-        return replace(sitting, folder=folder)
+def moved_to(sitting: Sitting, folder: Path, shorten: bool = True) -> Sitting:
+    """The sitting as it has to be written in that folder: its paths lead to the same files as before, and are relative
+    where they lie in it or below, but for absolute ones without `shorten`."""
 
     def moved(text: object) -> object:
-        if not isinstance(text, str) or not looks_like_path(text) or Path(text).is_absolute():
-            return text
-        target = sitting.folder / text
-        try:
-            return Path(os.path.relpath(target, folder)).as_posix()
-        except ValueError:  # another drive
-            return str(target)
+        return named_from(text, sitting.folder, folder, shorten) if isinstance(text, str) else text
 
     def with_moved(setting, *names: str):
         return replace(setting, **{name: moved(getattr(setting, name)) for name in names if hasattr(setting, name)})
@@ -140,6 +140,7 @@ def _plain(setting: object) -> dict:
 
 __all__ = [
     "SittingError",
+    "as_written",
     "from_dict",
     "moved_to",
     "read_sitting",

@@ -29,6 +29,29 @@ def test_saving_opening_and_recent_files(shown, tmp_path):
     assert recent_files()[0] == path
 
 
+def test_a_saved_sitting_names_the_files_beside_it_and_stays_as_it_is_shown(shown, tmp_path):
+    from sitterlight.shading.sitting_file import read_sitting
+
+    window, spectrum = shown(BALL), tmp_path / "Haut 肌.csv"
+    spectrum.write_text("\n".join(f"{nm},0.3" for nm in range(400, 701, 10)), encoding="utf-8")
+    window.files.take(spectrum)
+    shown(until="lit")
+    window.model.choose(1)
+    assert window.files.save_as(tmp_path / "mine.toml")
+    assert window.model.sitting.skin.reflectance == spectrum.name
+    assert window.model.sitting == read_sitting(tmp_path / "mine.toml") and window.model.chosen == 1
+    assert not window.isWindowModified() and not window.model.changed
+    (tmp_path / "sub").mkdir()
+    assert window.files.save_as(tmp_path / "sub" / "other.toml")
+    assert window.model.sitting.skin.reflectance == f"../{spectrum.name}"
+    shown(until="lit")
+    assert window.lit.sitting == window.model.sitting
+    window.model.undo()
+    assert window.model.sitting.skin == BALL.skin
+    window.model.redo()
+    assert window.model.sitting.skin.reflectance == f"../{spectrum.name}" and not window.model.changed
+
+
 def test_a_sitting_opened_from_the_shell_is_saved_back(qtbot, scratch, tmp_path, monkeypatch):
     from PyQt6.QtWidgets import QApplication
 

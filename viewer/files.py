@@ -11,7 +11,7 @@ from PyQt6.QtWidgets import QFileDialog, QMessageBox
 
 from sitterlight.illuminants.files import read_bytes
 from sitterlight.shading.sitting import with_head, with_skin
-from sitterlight.shading.sitting_file import moved_to, read_sitting, write_sitting
+from sitterlight.shading.sitting_file import as_written, read_sitting, write_sitting
 from sitterlight.shading.sittings import built_in, built_in_names
 from sitterlight.viewer.memory import remember_file, settings
 from sitterlight.viewer.mesh_question import MeshAsking
@@ -83,13 +83,13 @@ class Files:
     def save_as(self, path: Path) -> bool:
         """Save into a file; whether that went well."""
         try:
-            moved = moved_to(self.model.sitting, path.absolute().parent)
-            write_sitting(moved, path)
+            write_sitting(self.model.sitting, path)
+            written = as_written(self.model.sitting, path)
         except (ValueError, OSError) as error:
             self.window.stages.say(f"{path.name} could not be saved: {sentence(error)}")
             return False
         self.digest = digest_of(path)
-        self.model.was_saved(path)
+        self.model.was_saved(path, written)
         remember_file(path)
         self.window.say(f"Saved {path.name}")
         return True

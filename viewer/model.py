@@ -192,9 +192,12 @@ class Model:
             self._set(replace(self.state, held=held))
         self._tell("file")
 
-    def was_saved(self, path: Path) -> None:
-        """The sitting at hand is now in the file."""
+    def was_saved(self, path: Path, written: Sitting | None = None) -> None:
+        """The sitting at hand is now in the file; `written` is the same with its files named as they are there."""
+        before, self.state = self.state, replace(self.state, sitting=written or self.sitting)
         self.saved, self.path = self.sitting, path
+        if self.state != before:
+            self._tell("state")
         self._tell("file")
 
     def _tell(self, topic: str) -> None:
