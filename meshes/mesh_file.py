@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from sitterlight.meshes.machine import memory_left
 from sitterlight.meshes.mesh_header import check_header
 from sitterlight.meshes.obj_file import MOST_FACES, read_obj
-from sitterlight.meshes.ply_file import read_plain_ply
+from sitterlight.meshes.ply_file import is_read_here, read_plain_ply
+from sitterlight.meshes.ply_layout import LONGEST_HEADER
 from sitterlight.meshes.stl_text import is_stl_text, read_stl_text
 from sitterlight.meshes.triangles import used
 
@@ -23,7 +24,10 @@ GUESS = "guess"  # a unit or axis that is to be found out from the mesh
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 LARGEST_FILE = 800_000_000  # bytes
-TAKES = {"stl": 3.5, "stl text": 2.0, "ply": 7.0, "ply text": 20.0, "glb": 13.0, "obj": 2.5}
+TAKES = {
+    "stl": 3.5, "stl text": 2.0, "ply": 7.0, "ply text": 3.5, "rare ply": 16.0, "rare ply text": 20.0, "glb": 13.0,
+    "obj": 2.5,
+}  # fmt: skip
 """Bytes of memory for each byte of the file, at the fullest while a head is made of it, as measured with one to five
 million faces."""
 
@@ -80,11 +84,15 @@ def read_mesh(path: Path) -> MeshFile:
 
 def _check_memory(path: Path, kind: str, size: int) -> None:
     """ValueError where the system would end the program, or another one, while the file is read."""
+    if size <= LITTLE_FILE:
+        return
     with path.open("rb") as file:
-        start = file.read(1000)
-    is_text = (kind == "stl" and is_stl_text(start)) or (kind == "ply" and b"format ascii" in start)
-    needed, left = TAKES_ANYWAY + TAKES[f"{kind} text" if is_text else kind] * size, memory_left()
-    if needed > left and size > LITTLE_FILE:
+        start = file.read(LONGEST_HEADER)
+    is_text = (kind == "stl" and is_stl_text(start[:1000])) or (kind == "ply" and b"format ascii" in start[:1000])
+    is_rare = kind == "ply" and not is_read_here(start)
+    name = ("rare " if is_rare else "") + kind + (" text" if is_text else "")
+    needed, left = TAKES_ANYWAY + TAKES[name] * size, memory_left()
+    if needed > left:
         raise NoRoomError(
             f"reading {size / 1e6:.0f} MB of {'text' if is_text else kind.upper()} takes about"
             f" {needed / 1e9:.1f} GB of memory, and {left / 1e9:.1f} GB are left: close other programs, or write the"

@@ -104,13 +104,13 @@ def _take(piece: bytes, found: _Found) -> None:
 
 def _vertices(lines: list[bytes]) -> tuple[NDArray[np.float64], bool]:
     width = len(lines[0].split())
-    numbers = _numbers(b" ".join(lines), float)
+    numbers = numbers_in(b" ".join(lines), float)
     if width < 3 or len(numbers) != width * len(lines) or not _alike(lines, width):
         rows = [line.split() for line in lines]
         if min(map(len, rows)) < 3:
             raise ValueError("a vertex has fewer than three coordinates")
         width = max(map(len, rows))
-        numbers = _numbers(b" ".join(b" ".join(row[:3]) for row in rows), float)
+        numbers = numbers_in(b" ".join(b" ".join(row[:3]) for row in rows), float)
         if len(numbers) != 3 * len(rows):
             raise ValueError("a vertex has a coordinate that is not a number")
         return numbers.reshape(-1, 3), width >= 6
@@ -125,7 +125,7 @@ def _corners(lines: list[bytes]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """(corners,) as numbered in the file, from 1 or counted back, and (faces,) corners of each face."""
     text = _BEHIND_SLASH.sub(b"", b"\n".join(lines))
     counts = _token_counts(text)
-    corners = _numbers(text, np.int64)
+    corners = numbers_in(text, np.int64)
     if len(corners) != counts.sum():
         raise ValueError("a face names something that is not the number of a vertex")
     if counts.min() < 3:
@@ -144,7 +144,8 @@ def _token_counts(text: bytes) -> NDArray[np.int64]:
     return np.bincount(line[begins], minlength=text.count(b"\n") + 1)
 
 
-def _numbers(text: bytes, kind: type) -> NDArray:
+def numbers_in(text: bytes, kind: type) -> NDArray:
+    """The numbers in a text up to the first word that is none; ValueError where that is found out otherwise."""
     import warnings
 
     with warnings.catch_warnings():

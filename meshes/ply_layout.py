@@ -1,4 +1,4 @@
-"""What the header of a binary PLY file says of its body: elements, how many of each, and what each is made of.
+"""What the header of a PLY file says of its body: elements, how many of each, and what each is made of.
 
 Format: G. Turk, "The PLY Polygon File Format", 1994, from memory.
 """
@@ -16,7 +16,7 @@ KINDS = {
     "double": "f8", "int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4",
     "float32": "f4", "float64": "f8",
 }  # fmt: skip
-_ORDERS = {"binary_little_endian": "<", "binary_big_endian": ">"}
+_ORDERS = {"ascii": "=", "binary_little_endian": "<", "binary_big_endian": ">"}
 
 
 @dataclass(frozen=True)
@@ -50,9 +50,9 @@ class Element:
         return [one.name for one in self.properties]
 
 
-def layout(head: bytes) -> tuple[list[Element], int] | None:
-    """The elements in the order in which they lie, and the byte at which they begin; None where the file is in
-    text, or its header is longer or made otherwise than is understood here."""
+def layout(head: bytes) -> tuple[list[Element], int, bool] | None:
+    """The elements in the order in which they lie, the byte at which they begin, and whether they are in text; None
+    where the header is longer or made otherwise than is understood here."""
     end = head.find(b"end_header")
     line_end = head.find(b"\n", end)
     if not head.startswith(b"ply") or end < 0 or head[end:line_end].strip() != b"end_header" or line_end < 0:
@@ -62,7 +62,7 @@ def layout(head: bytes) -> tuple[list[Element], int] | None:
     if not lines or lines[0][0] != "format" or lines[0][1:2] == [] or lines[0][1] not in _ORDERS:
         return None
     found = _elements(lines[1:], _ORDERS[lines[0][1]])
-    return None if found is None else (found, line_end + 1)
+    return None if found is None else (found, line_end + 1, lines[0][1] == "ascii")
 
 
 def _elements(lines: list[list[str]], order: str) -> list[Element] | None:

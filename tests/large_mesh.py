@@ -59,7 +59,20 @@ def write_obj(path: Path, vertices: np.ndarray, faces: np.ndarray) -> None:
             file.writelines(f"f {a}/{a}/{a} {b}/{b}/{b} {c}/{c}/{c}\n" for a, b, c in part.tolist())
 
 
-WRITERS = {"stl": write_stl, "ply": write_ply, "obj": write_obj}
+def write_ply_text(path: Path, vertices: np.ndarray, faces: np.ndarray) -> None:
+    places = "".join(f"property float {axis}\n" for axis in "xyz")
+    head = f"ply\nformat ascii 1.0\nelement vertex {len(vertices)}\n{places}"
+    head += f"element face {len(faces)}\nproperty list uchar int vertex_indices\nend_header\n"
+    with path.open("w", encoding="ascii") as file:
+        file.write(head)
+        for part in np.array_split(vertices, 50):
+            file.writelines(f"{x:.5f} {y:.5f} {z:.5f}\n" for x, y, z in part.tolist())
+        for part in np.array_split(faces, 50):
+            file.writelines(f"3 {a} {b} {c}\n" for a, b, c in part.tolist())
+
+
+WRITERS = {"stl": write_stl, "ply": write_ply, "text.ply": write_ply_text, "obj": write_obj}
+"""By what the name of such a file ends in."""
 
 
 def measured(path: Path) -> tuple[float, float, tuple[str, ...]]:

@@ -76,6 +76,29 @@ def test_memory_that_is_left(monkeypatch, tmp_path):
     assert machine.memory_left() == 0
 
 
+@pytest.mark.parametrize(
+    ("head", "gigabytes"),
+    [
+        ("format binary_little_endian 1.0", 1.1),
+        ("format ascii 1.0", 0.7),
+        ("format ascii 1.0\ncomment " + "x" * 30_000, 2.4),  # a header longer than is understood here
+        ("format binary_big_endian 1.0\ncomment " + "x" * 30_000, 1.9),
+    ],
+)
+def test_what_a_large_ply_takes_follows_from_how_it_is_read(monkeypatch, tmp_path, head, gigabytes):
+    from sitterlight.meshes import mesh_file
+
+    path = tmp_path / "scan.ply"
+    with path.open("wb") as file:
+        file.write(f"ply\n{head}\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n".encode())
+        file.write(b"element face 1\nproperty list uchar int vertex_indices\nend_header\n")
+        file.truncate(100_000_000)  # of which the disk keeps nothing
+    monkeypatch.setattr(mesh_file, "memory_left", lambda: 2e8)
+    what = "text" if "ascii" in head else "PLY"
+    with pytest.raises(ValueError, match=rf"reading 100 MB of {what} takes about {gigabytes} GB of memory"):
+        mesh_file.read_mesh(path)
+
+
 def test_a_mesh_for_which_there_is_no_memory_is_refused_before_it_is_read(monkeypatch, tmp_path):
     from sitterlight.meshes import mesh_file
 

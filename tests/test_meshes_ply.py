@@ -1,4 +1,4 @@
-"""Binary PLY files of triangles, quads and polygons side by side, against VTK's writer and VTK's reader."""
+"""PLY files of triangles, quads and polygons side by side, against VTK's writer and VTK's reader."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 import trimesh
 
+from sitterlight.meshes import ply_text
 from sitterlight.meshes.library import load_head
 from sitterlight.meshes.mesh_file import read_mesh
+from sitterlight.meshes.ply_file import read_plain_ply
 
 pyvista = pytest.importorskip("pyvista")
 
@@ -148,6 +150,112 @@ def test_a_negative_count_is_refused(tmp_path):
     path.write_bytes(path.read_bytes().replace(struct.pack("<b3i", 3, 2, 3, 8), struct.pack("<b3i", -3, 2, 3, 8)))
     with pytest.raises(ValueError, match="face 5 has a list of -3"):
         read_mesh(path)
+
+
+TEXT = {
+    "usual": (["property list uchar int vertex_indices"], "", "", ""),
+    "values beside": (
+        ["property uchar flags", "property list uchar int vertex_index", "property float quality"], "7 ", " 0.5", ""
+    ),
+    "lists beside": (
+        [
+            "property list uchar int others", "property list uchar uint vertex_indices",
+            "property list uchar float texcoord",
+        ],
+        "2 5 6 ", " 6 .1 .2 .3 .4 .5 1e-3", "",
+    ),
+    "more behind": (["property list uchar int vertex_indices"], "", "", "element edge 1\nproperty int vertex1\n"),
+}  # fmt: skip
+
+
+def write_text(
+    path, kind: str = "usual", line_end: str = "\n", between: str = " ", polygons=POLYGONS, body=str
+) -> None:
+    """The house in text, with colours; `body` changes what stands behind the header."""
+    header, before, behind, more = TEXT[kind]
+    head = ["ply", "format ascii 1.0", "comment a house", "element note 2", "property float value"]
+    head += [f"element vertex {len(PLACES)}", "property float nx", *(f"property float {axis}" for axis in "xyz")]
+    head += ["property uchar red", f"element face {len(polygons)}", *header, *more.splitlines(), "end_header"]
+    rows = ["0.25", "nan"] + [f"0.5 {x:.3f} {y:.3f} {z:.3f} 255" for x, y, z in PLACES]
+    rows += [f"{before}{len(polygon)} {' '.join(map(str, polygon))}{behind}" for polygon in polygons]
+    text = body("\n".join(rows) + "\n" + ("17\n" if more else "")).replace(" ", between)
+    path.write_bytes(("\n".join(head) + "\n" + text).replace("\n", line_end).encode())
+
+
+@pytest.mark.parametrize("piece", [20, 64, 4_000_000])
+@pytest.mark.parametrize("kind", TEXT)
+def test_polygons_in_text(tmp_path, monkeypatch, kind, piece):
+    monkeypatch.setattr(ply_text, "PIECE", piece)
+    for line_end, between in (("\n", " "), ("\r\n", " "), ("\n", "\t"), ("\n", "\n")):
+        write_text(tmp_path / "house.ply", kind, line_end, between)
+        assert read_plain_ply(tmp_path / "house.ply") is not None
+        mesh = read_mesh(tmp_path / "house.ply")
+        _is_the_house(mesh)
+        assert mesh.vertices.dtype == np.float32 and "colours" in mesh.passed_over[0]
+
+
+@pytest.mark.parametrize("piece", [50, 4_000_000])
+def test_triangles_in_text(tmp_path, monkeypatch, piece):
+    """All rows alike, and rows before and behind with fewer corners than a face has."""
+    monkeypatch.setattr(ply_text, "PIECE", piece)
+    ball = trimesh.creation.icosphere(subdivisions=2, radius=80)
+    (tmp_path / "ball.ply").write_bytes(trimesh.exchange.ply.export_ply(ball, encoding="ascii"))
+    mesh = read_mesh(tmp_path / "ball.ply")
+    assert np.array_equal(mesh.faces, ball.faces) and np.allclose(mesh.vertices, ball.vertices, atol=1e-5)
+    write_text(tmp_path / "house.ply", polygons=[[], [1], *POLYGONS, [2, 3], [0, 0]])
+    _is_the_house(read_mesh(tmp_path / "house.ply"))
+
+
+def test_vtk_reads_the_same_polygons_in_text(tmp_path):
+    faces = np.concatenate([[len(polygon), *polygon] for polygon in POLYGONS])
+    pyvista.PolyData(PLACES, faces).save(tmp_path / "house.ply", binary=False)
+    assert read_plain_ply(tmp_path / "house.ply") is not None
+    _is_the_house(read_mesh(tmp_path / "house.ply"))
+    write_text(tmp_path / "own.ply")
+    own = (tmp_path / "own.ply").read_text()
+    own = own.replace("element note 2\nproperty float value\n", "").replace("0.25\nnan\n", "")  # which VTK can't
+    (tmp_path / "own.ply").write_text(own)
+    theirs = pyvista.read(tmp_path / "own.ply")
+    assert [list(theirs.get_cell(k).point_ids) for k in range(theirs.n_cells)] == POLYGONS
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("4 4 0 5 9\n", "4 4 0 5", "ends after 7 of 8 faces"),
+        ("4 4 0 5 9\n", "", "ends after 7 of 8 faces"),
+        ("4 4 0 5 9\n", "4 4 0 5 10\n", "a face names a vertex that the file does not have"),
+        ("4 4 0 5 9\n", "4 4 0 5 -1\n", "a face names a vertex that the file does not have"),
+        ("4 4 0 5 9\n", "4 4 0 5 9e30\n", "a face names a vertex that the file does not have"),
+        ("4 4 0 5 9\n", "4 4 0 5 nan\n", "a face names a vertex that the file does not have"),
+        ("4 4 0 5 9\n", "4 4 0 5 8.5\n", "a face names something that is not the number of a vertex"),
+        ("4 4 0 5 9\n", "-4 4 0 5 9\n", "a face has a list of -4 entries"),
+        ("4 4 0 5 9\n", "2.5 4 0 5 9\n", "a face has a list of 2.5 entries"),
+        ("4 4 0 5 9\n", "nan 4 0 5 9\n", "a face has a list of nan entries"),
+        ("4 4 0 5 9\n", "1e9 4 0 5 9\n", r"a face has a list of 1e\+09 entries"),
+        ("4 4 0 5 9\n", "9999 4 0 5 9\n", "ends after 7 of 8 faces"),
+        ("4 4 0 5 9\n", "4 4 nothing 5 9\n", "line 35 holds something that is not a number"),
+        ("4 4 0 5 9\n", "4 4 0-5 9\n", "line 35 holds something that is not a number"),
+        ("4 4 0 5 9\n", "4 4 " + "0" * 2000 + " 5 9\n", "a word of more than 1000 letters"),
+        ("0.5 0.000 0.000 0.000 255\n", "0.5 0,000 0,000 0,000 255\n", "line 18 holds something that is not a number"),
+        ("0.5 120.000 80.000 90.000 255\n", "0.5 120.000 inf 90.000 255\n", "not a finite number"),
+        ("0.5 120.000 80.000 90.000 255\n", "0.5 120.000 1e300 90.000 255\n", "not a finite number"),
+    ],
+)
+def test_damaged_text_is_refused_in_a_sentence(tmp_path, monkeypatch, old, new, told):
+    path = tmp_path / "house.ply"
+    monkeypatch.setattr(ply_text, "PIECE", 60)
+
+    def damaged(text: str) -> str:
+        assert old in text
+        return text.replace(old, new)
+
+    write_text(path, body=damaged)
+    content = path.read_bytes()
+    path.write_bytes(content.replace(b"end_header", b"comment " + b"x" * 200 + b"\nend_header"))
+    with pytest.raises(ValueError, match=told) as refused:
+        read_mesh(path)
+    assert str(refused.value).startswith(f"{path}: ") and str(refused.value).endswith(".")
 
 
 def _is_the_house(mesh) -> None:
