@@ -108,6 +108,7 @@ def main(arguments):
         print("Sitterlight needs Python 3.11 or newer; this is " + sys.version.split()[0], file=sys.stderr)
         return 2
     start = time.monotonic()
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else every program that a test starts compiles its modules anew
     if arguments[:1] == ["--again"] and environment_python().exists():
         arguments = arguments[1:]
     else:
