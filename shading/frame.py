@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -36,13 +37,16 @@ def azimuth_elevation(vector: np.ndarray) -> tuple[float, float]:
     return float(np.degrees(np.arctan2(x, z))), float(np.degrees(np.arcsin(np.clip(y, -1, 1))))
 
 
+@lru_cache(maxsize=16)
 def head_rotation(head: HeadSetting) -> np.ndarray:
-    """Rotation (3,3) that carries the head's own frame into the room: turn, then tilt, then lean."""
+    """Rotation (3,3), read-only, that carries the head's own frame into the room: turn, then tilt, then lean."""
     turn, tilt, lean = np.radians([head.turn, head.tilt, head.lean])
     about_y = np.array([[np.cos(turn), 0, np.sin(turn)], [0, 1, 0], [-np.sin(turn), 0, np.cos(turn)]])
     about_x = np.array([[1, 0, 0], [0, np.cos(tilt), -np.sin(tilt)], [0, np.sin(tilt), np.cos(tilt)]])
     about_z = np.array([[np.cos(lean), np.sin(lean), 0], [-np.sin(lean), np.cos(lean), 0], [0, 0, 1]])
-    return about_z @ about_x @ about_y
+    rotation = about_z @ about_x @ about_y
+    rotation.setflags(write=False)
+    return rotation
 
 
 def perpendicular(axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

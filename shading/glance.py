@@ -12,7 +12,7 @@ import numpy as np
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
-from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import kernel, kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.matrix import Rows
@@ -139,7 +139,7 @@ def _turn(first, last, colours, matrix, turned):
             )
 
 
-@kernel
+@kernel_of_short_sums
 def _expose(first, last, start, source, weight, seen, more, luminances, factor, exponent, table, codes):
     """Codes from adapted light in the screen's red, green and blue, `seen (V,3)`, of which `luminances (2,3)` make the
     eye's luminance and the screen's."""
@@ -157,14 +157,22 @@ def _expose(first, last, start, source, weight, seen, more, luminances, factor, 
         if exponent != 1 or factor * bright > 1:
             scale, marked = _laid(bright, factor, exponent)
         red, green, blue = scale * red, scale * green, scale * blue
-        if min(red, min(green, blue)) < 0 or max(red, max(green, blue)) > 1:
+        r, g, b = _place(red), _place(green), _place(blue)
+        if unsigned(r | g | b) > 65535:
             grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
             red, green, blue, outside = _drawn_in(red, green, blue, grey)
             marked = marked or outside
-        codes[d, 0] = table[unsigned(int(red * 65535 + np.float32(0.5)))]
-        codes[d, 1] = table[unsigned(int(green * 65535 + np.float32(0.5)))]
-        codes[d, 2] = table[unsigned(int(blue * 65535 + np.float32(0.5)))]
+            r, g, b = _place(red), _place(green), _place(blue)
+        codes[d, 0] = table[unsigned(r)]
+        codes[d, 1] = table[unsigned(g)]
+        codes[d, 2] = table[unsigned(b)]
         codes[d, 3] = 0 if marked else 255
+
+
+@kernel
+def _place(code):
+    """Where a code between 0 and 1 stands in the table."""
+    return int(code * np.float32(65535) + np.float32(0.5))
 
 
 @kernel

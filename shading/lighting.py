@@ -10,7 +10,7 @@ all bands of the grid, so no spectral value is approximated; the vertices only w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -18,8 +18,8 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.matrix import three_dots
-from sitterlight.shading.packed import Packed, tabulated
+from sitterlight.shading.matrix import small_product, three_dots
+from sitterlight.shading.packed import Packed, matched_spectra
 from sitterlight.shading.sources import Source
 
 
@@ -65,7 +65,8 @@ class Lighting:
 
     def __init__(self, stage: Stage, fields: list[LightField], counts: list[int]):
         self.stage, self.fields, self._counts = stage, fields, counts
-        self._asked_before = False
+        self._asked_with: bytes | None = None
+        self._packed: tuple[bytes, Packed] | None = None
 
     @cached_property
     def direct(self) -> Columns:
@@ -84,9 +85,11 @@ class Lighting:
 
     def radiance(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, from sources that lie where the fields say."""
-        if self._asked_before:
-            return self.packed.radiance(*self.packed_tables(sources, body, observer))
-        self._asked_before = True
+        spectra = _basis(sources).tobytes()
+        if spectra == self._asked_with:
+            packed = self.packed(sources)
+            return packed.radiance(*self.packed_tables(packed, body, observer))
+        self._asked_with = spectra
         if len(sources) == 1:
             return self._glow(sources, body, observer)
         # Where one light of many has moved, the others' is known.
@@ -107,16 +110,20 @@ class Lighting:
         over_vertices(_glow, len(radiance), *ends, *values, *self._tables(sources, body, observer), radiance)
         return radiance
 
-    @cached_property
-    def packed(self) -> Packed:
-        """The columns laid out for speed."""
-        return Packed.of(self.stage.bundles, self.direct, self.mirrored, self.bounced)
+    def packed(self, sources: tuple[Source, ...]) -> Packed:
+        """The columns laid out for speed, remembered while the lights keep their spectra."""
+        basis = _basis(sources)
+        key, known = basis.tobytes(), self._packed
+        if known is None or known[0] != key:
+            columns = self.direct, self.mirrored, self.bounced
+            self._packed = known = key, Packed.of(self.stage.bundles, *columns, basis)
+        return known[1]
 
-    def packed_tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
+    def packed_tables(self, packed: Packed, body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
         by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
         sent = self.stage.exchange.bounces.kinds.sent(body.albedo)
-        return self.packed.tables(by_way, body.albedo, sent, _matched(sources, observer))
+        return packed.tables(by_way, body.albedo, sent, observer)
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
@@ -132,14 +139,14 @@ class Lighting:
         luminance = np.concatenate([source.luminance_of_basis for source in sources])
         columns, senders = self.bounced, self.stage.exchange.senders
         sent = self.stage.exchange.bounces.kinds.sent(albedo)
-        lux = _luminous(np.concatenate([source.basis for source in sources]) * sent[:, :, None])
+        lux = _luminous(_basis(sources) * sent[:, :, None])
         each = (columns.values * lux[:, columns.way, columns.basis][senders.region]).sum(axis=1)
         total = np.concatenate([[0.0], np.cumsum(each, dtype=float)])
         return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
 
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
         """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (kind,R,3,C)."""
-        matched = _matched(sources, observer)
+        matched = matched_spectra(_basis(sources), observer)
         return (
             _table(self.direct, body.by_width, matched),
             _table(self.mirrored, body.albedo[:, None], matched),
@@ -163,20 +170,16 @@ def _in_pairs(albedo: np.ndarray, sent: np.ndarray) -> np.ndarray:
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
-    """XYZ (..., 3, C) float32 of each column under a diffuse body, from `reflected (..., ways, 81)`."""
-    return np.ascontiguousarray(np.moveaxis(tabulated(reflected, columns.way, columns.basis, matched), -1, -2))
+    """XYZ (..., 3, C) float32 of each column under a diffuse body that returns `reflected (..., ways, 81)`."""
+    bands = len(matched)
+    every = small_product(reflected.reshape(-1, bands), matched.reshape(bands, -1))
+    every = every.reshape(*reflected.shape[:-1], -1, 3)
+    return np.ascontiguousarray(np.moveaxis(every[..., columns.way, columns.basis, :], -1, -2))
 
 
-def _matched(sources: tuple[Source, ...], observer: int) -> np.ndarray:
-    """What turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body, (81,ΣK,3)."""
-    spectra = np.concatenate([source.basis for source in sources])
-    return (spectra[:, :, None] * _matching(observer)).transpose(1, 0, 2)
-
-
-@lru_cache(maxsize=2)
-def _matching(observer: int) -> np.ndarray:
-    """What turns irradiance spectra into XYZ (cd/m²) of a perfectly diffuse body, (81,3)."""
-    return colour_matching(observer) * (KM * STEP / np.pi)
+def _basis(sources: tuple[Source, ...]) -> np.ndarray:
+    """The basis spectra of all sources, (ΣK,81)."""
+    return np.concatenate([source.basis for source in sources])
 
 
 def _luminous(spectra: np.ndarray) -> np.ndarray:

@@ -37,31 +37,24 @@ class Rows:
 
 
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
-    """left @ right, float32, for matrices so small that a library's threads would cost more than the sums."""
-    width = right.shape[1]
-    filled = np.zeros((len(right), -(-width // _LANES) * _LANES), np.float32)  # rows of whole vectors of the processor
-    filled[:, :width] = right
-    result = np.zeros((len(left), filled.shape[1]), np.float32)
-    over_vertices(_multiply, len(left), np.ascontiguousarray(left, np.float32), filled, result, each=_LANES)
-    return result[:, :width]
+    """left @ right, float32, by our threads: a library's own, once called, look for more to do for a while, on cores
+    that are wanted."""
+    left, right = np.ascontiguousarray(left, np.float32), np.ascontiguousarray(right, np.float32)
+    result = np.empty((len(left), right.shape[1]), np.float32)
+    over_vertices(_multiply, len(left), left, right, result, each=_HEAVY)
+    return result
 
 
-_LANES = 8
+_HEAVY = 8
+_ALONE = 200_000
+"""Products of numbers in one piece that libraries leave to the thread that asks."""
 
 
-@kernel
-def _multiply(first, last, left, right, result):
-    by_threes = len(right) // 3 * 3  # the sum is fetched and put back a third as often
-    for row in range(first, last):
-        for inner in range(0, by_threes, 3):
-            a, b, c = left[row, inner], left[row, inner + 1], left[row, inner + 2]
-            for column in range(right.shape[1]):
-                result[row, column] += (
-                    a * right[inner, column] + b * right[inner + 1, column] + c * right[inner + 2, column]
-                )
-        for inner in range(by_threes, len(right)):
-            for column in range(right.shape[1]):
-                result[row, column] += left[row, inner] * right[inner, column]
+def _multiply(first: int, last: int, left: np.ndarray, right: np.ndarray, result: np.ndarray) -> None:
+    rows = max(_ALONE // max(right.size, 1), 1)
+    for a in range(first, last, rows):
+        b = min(a + rows, last)
+        np.matmul(left[a:b], right, out=result[a:b])
 
 
 @kernel

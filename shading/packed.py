@@ -1,17 +1,21 @@
 """Light on bodies laid out for speed: the columns of a lighting with bundles of vertices side by side, and the colours
 of the columns likewise.
 
-The same sums as in `lighting`. Worth its making, which copies all columns, where one lighting is asked for again and
-again, as while a skin is tried out.
+The same sums as in `lighting`, of as few spectra as there are. Worth its making, which copies all columns, where one
+lighting is asked for again and again, as while a skin is tried out.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from sitterlight.illuminants.grid import STEP
+from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.bundles import LANES, Bundles, laid_out
+from sitterlight.shading.common_spectra import common_spectra
 from sitterlight.shading.compiled import kernel, over_vertices, unsigned
 from sitterlight.shading.matrix import small_product
 
@@ -21,31 +25,25 @@ _TOGETHER = 3
 
 @dataclass(frozen=True, eq=False)
 class Packed:
-    """`near (B,C,LANES)`: straight and mirrored columns; `far (…,C′,LANES)`: bounced ones, for each of a bundle's
-    senders; float32, filled up with zeros. `near_way`, `far_way` and `near_basis`, `far_basis` tell each column's way,
-    mirrored light's after the straight, and place in all basis spectra; −1 where the column is filling."""
+    """`near (B,C,LANES)`: light that came straight and, as one way more, mirrored; `far (…,C′,LANES)`: bounced light,
+    for each of a bundle's senders; float32. Columns are ways × `spectra (E,81)`, filled up with zeros."""
 
     bundles: Bundles
+    spectra: np.ndarray
     near: np.ndarray
-    near_way: np.ndarray
-    near_basis: np.ndarray
     far: np.ndarray
-    far_way: np.ndarray
-    far_basis: np.ndarray
 
     @staticmethod
-    def of(bundles: Bundles, direct, mirrored, bounced) -> Packed:
-        """From the three `Columns` of a lighting."""
-        mirrored_way = np.full(len(mirrored.way), direct.way.max(initial=-1) + 1)
-        near = _filled(np.concatenate([direct.values, mirrored.values], axis=1))
+    def of(bundles: Bundles, direct, mirrored, bounced, basis: np.ndarray) -> Packed:
+        """From the three `Columns` of a lighting whose sources have these `basis` spectra (K,81)."""
+        spectra, shares = common_spectra(basis)
+        straight, aside, back = (_by_spectra(columns, shares) for columns in (direct, mirrored, bounced))
+        near = _filled(np.concatenate([straight, aside], axis=1))
         return Packed(
             bundles,
+            spectra,
             laid_out(near, bundles.place, len(bundles)),
-            _filled(np.concatenate([direct.way, mirrored_way]), -1),
-            _filled(np.concatenate([direct.basis, mirrored.basis]), -1),
-            laid_out(_filled(bounced.values), bundles.sender_place, len(bundles.sender)),
-            _filled(bounced.way, -1),
-            _filled(bounced.basis, -1),
+            laid_out(_filled(back), bundles.sender_place, len(bundles.sender)),
         )
 
     def radiance(self, near_table: np.ndarray, far_table: np.ndarray) -> np.ndarray:
@@ -58,39 +56,52 @@ class Packed:
         return radiance
 
     def tables(
-        self, by_way: np.ndarray, albedo: np.ndarray, sent: np.ndarray, matched: np.ndarray
+        self, by_way: np.ndarray, albedo: np.ndarray, sent: np.ndarray, observer: int
     ) -> tuple[np.ndarray, np.ndarray]:
         """Colours of the columns under each region, (R,C,3), and of the bounced ones for each pair of a
         region and a kind of light that occurs, (P,C′,3), float32.
 
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
-        is left of each kind's light on its way; `matched (81,K,3)` as in `tabulated`.
+        is left of each kind's light on its way.
         """
         receiver, sender = np.nonzero(self.bundles.pair >= 0)
         albedo, sent = albedo.astype(np.float32), sent.astype(np.float32)
-        return (
-            tabulated(by_way, self.near_way, self.near_basis, matched),
-            tabulated(albedo[receiver, None] * sent[sender], self.far_way, self.far_basis, matched),
-        )
+        matched = matched_spectra(self.spectra, observer)
+        return _tabulated(by_way, matched), _tabulated(albedo[receiver, None] * sent[sender], matched)
 
 
-def tabulated(reflected: np.ndarray, way: np.ndarray, basis: np.ndarray, matched: np.ndarray) -> np.ndarray:
-    """XYZ (…,C,3) float32 of columns under bodies that return `reflected (…,ways,81)`, zero where a basis is −1.
+def matched_spectra(spectra: np.ndarray, observer: int) -> np.ndarray:
+    """What turns light of each of `spectra (K,81)`, band by band, into XYZ of a perfectly diffuse body, (81,K,3)."""
+    return (spectra[:, :, None] * _matching(observer)).transpose(1, 0, 2)
 
-    `matched (81,K,3)`: what turns the light of each basis spectrum, band by band, into XYZ of a perfectly diffuse body.
-    """
-    bands = matched.shape[0]
+
+@lru_cache(maxsize=2)
+def _matching(observer: int) -> np.ndarray:
+    """What turns irradiance spectra into XYZ (cd/m²) of a perfectly diffuse body, (81,3)."""
+    return colour_matching(observer) * (KM * STEP / np.pi)
+
+
+def _by_spectra(columns, shares: np.ndarray) -> np.ndarray:
+    """Columns (rows, ways·E) of the common spectra, from those of every source's own."""
+    ways, count = 1 + columns.way.max(initial=-1), shares.shape[1]
+    turned = np.zeros((columns.values.shape[1], ways, count), np.float32)
+    turned[np.arange(len(turned)), columns.way] = shares[columns.basis]
+    return small_product(columns.values, turned.reshape(len(turned), -1))
+
+
+def _tabulated(reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
+    """XYZ (n, C, 3) float32 of columns under bodies that return `reflected (n,ways,81)`."""
+    rows, ways, bands = reflected.shape
     every = small_product(reflected.reshape(-1, bands), matched.reshape(bands, -1))
-    every = every.reshape(*reflected.shape[:-1], *matched.shape[1:])
-    return (every[..., way, basis, :] * (basis >= 0)[:, None]).astype(np.float32)
+    return _filled(every.reshape(rows, ways * matched.shape[1], 3))
 
 
-def _filled(values: np.ndarray, filling: float = 0) -> np.ndarray:
-    """Values (..., C) with `filling` behind them to the next multiple of _TOGETHER."""
-    size = -(-values.shape[-1] // _TOGETHER) * _TOGETHER
-    result = np.full((*values.shape[:-1], size), filling, values.dtype)
-    result[..., : values.shape[-1]] = values
-    return result
+def _filled(values: np.ndarray) -> np.ndarray:
+    """Values (n,C,…) with zeros behind the columns, to the next multiple of _TOGETHER."""
+    count = values.shape[1]
+    filled = np.zeros((len(values), -(-count // _TOGETHER) * _TOGETHER, *values.shape[2:]), np.float32)
+    filled[:, :count] = values
+    return filled
 
 
 @kernel

@@ -143,8 +143,7 @@ def dermis_absorption(amounts: np.ndarray, of: SkinConstants) -> np.ndarray:
         amounts[..., [AMOUNTS.index(name)]] for name in ("blood", "oxygenation", "carotene")
     )
     oxygenated, deoxygenated, carotene_shape = pigments(of.bandwidth, of.carotene_shift)
-    haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
-    return _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + of.base
+    return absorbed(blood, oxygenation, carotene, oxygenated, deoxygenated, carotene_shape, of.base)
 
 
 @cache
@@ -192,6 +191,12 @@ def fitted() -> dict:
 
 
 # Of numbers or arrays alike: skin_bands compiles these same functions.
+
+
+def absorbed(blood, oxygenation, carotene, oxygenated, deoxygenated, carotene_shape, base):
+    """Absorption of a dermis, mm⁻¹, by the amounts in it and how strongly each absorbs."""
+    haemoglobin = oxygenation * oxygenated + (1 - oxygenation) * deoxygenated
+    return _BLOOD_PER_PERCENT * blood * haemoglobin + carotene * carotene_shape + base
 
 
 def thick(K, S):

@@ -2,61 +2,66 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
+from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.shading import skin
 from sitterlight.shading.compiled import kernel
-from sitterlight.shading.skin import AMOUNTS, UPPER_DERMIS, constants, dermis_absorption, internal_reflectance
+from sitterlight.shading.skin import AMOUNTS, UPPER_DERMIS, constants, internal_reflectance
 
 _STEP = 1e-5  # mm⁻¹ of absorption, for the derivative
 
 
 def albedos(amounts: np.ndarray) -> np.ndarray:
     """Spectral albedos (n, 81) of amounts (n, 7), as skin.albedos gives them."""
-    of = constants()
-    absorption = dermis_absorption(amounts, of)
-    result = np.empty_like(absorption)
-    _reflect(0, len(result), amounts, absorption, *_shapes(of), result)
+    result = np.empty((len(amounts), len(WAVELENGTHS)))
+    _reflect(0, len(result), amounts, *_shapes(), result)
     return result
 
 
 def in_the_dermis(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Of the light that comes back: the share that was in the dermis, and ⟨r²⟩ of that in mm², as `under_skin` says;
     each (n, 81), of amounts (n, 7)."""
-    of = constants()
-    absorption = dermis_absorption(amounts, of)
-    share, mean_square = np.empty((2, *absorption.shape))
-    _go_deep(0, len(share), amounts, absorption, *_shapes(of), share, mean_square)
+    share, mean_square = np.empty((2, len(amounts), len(WAVELENGTHS)))
+    _go_deep(0, len(share), amounts, *_shapes(), share, mean_square)
     return share, mean_square
 
 
-def _shapes(of: skin.SkinConstants) -> tuple[np.ndarray, np.ndarray, float]:
-    return skin.melanin_shape(of), skin.scattering_shape(of), internal_reflectance()
+@cache
+def _shapes() -> tuple[np.ndarray, float]:
+    """By wavelength, (6, 81): absorption of melanin, scattering, absorption of blood with oxygen and without, of
+    carotene and of the rest; and the share of light from inside that the surface turns back."""
+    of = constants()
+    pigments, rest = skin.pigments(of.bandwidth, of.carotene_shift), np.full(len(WAVELENGTHS), of.base)
+    return np.stack([skin.melanin_shape(of), skin.scattering_shape(of), *pigments, rest]), internal_reflectance()
 
 
-_MELANIN, _SCATTERING, _VEIL, _DEEP = map(AMOUNTS.index, ("melanin", "scattering", "veil", "deep_melanin"))
-_thick, _layer, _over, _from_outside = map(kernel, (skin.thick, skin.layer, skin.over, skin.from_outside))
+_MELANIN, _BLOOD, _OXYGENATION, _CAROTENE, _SCATTERING, _VEIL, _DEEP = (
+    AMOUNTS.index(name)
+    for name in ("melanin", "blood", "oxygenation", "carotene", "scattering", "veil", "deep_melanin")
+)
+_absorbed, _thick, _layer, _over, _from_outside = map(
+    kernel, (skin.absorbed, skin.thick, skin.layer, skin.over, skin.from_outside)
+)
 
 
 @kernel
-def _reflect(first, last, amounts, absorption, dark, shape, turned_back, result):
+def _reflect(first, last, amounts, by_band, turned_back, result):
     for row in range(first, last):
-        for band in range(len(shape)):
-            epidermis = _layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
-            dermis = _dermis(absorption[row, band], amounts[row, _SCATTERING] * shape[band], amounts[row, _DEEP])
+        for band in range(by_band.shape[1]):
+            epidermis, absorbed, scattered = _layers(amounts[row], by_band[:, band])
+            dermis = _dermis(absorbed, scattered, amounts[row, _DEEP])
             result[row, band] = _from_outside(_over(dermis, epidermis), turned_back)
 
 
 @kernel
-def _go_deep(first, last, amounts, absorption, dark, shape, turned_back, share, mean_square):
+def _go_deep(first, last, amounts, by_band, turned_back, share, mean_square):
     for row in range(first, last):
-        for band in range(len(shape)):
-            epidermis = _layer(2 * amounts[row, _MELANIN] * dark[band], 0.75 * amounts[row, _VEIL] * shape[band], 1.0)
-            absorbed, scattered, roots = (
-                absorption[row, band],
-                amounts[row, _SCATTERING] * shape[band],
-                amounts[row, _DEEP],
-            )
+        roots = amounts[row, _DEEP]
+        for band in range(by_band.shape[1]):
+            epidermis, absorbed, scattered = _layers(amounts[row], by_band[:, band])
             less = _from_outside(_over(_dermis(absorbed - _STEP, scattered, roots), epidermis), turned_back)
             more = _from_outside(_over(_dermis(absorbed + _STEP, scattered, roots), epidermis), turned_back)
             whole = (less + more) / 2
@@ -64,6 +69,15 @@ def _go_deep(first, last, amounts, absorption, dark, shape, turned_back, share, 
             share[row, band] = deep / whole
             slope = max(less - more, 0.0) / (2 * _STEP)
             mean_square[row, band] = slope / deep * 4 / (3 * (absorbed + scattered))
+
+
+@kernel
+def _layers(of, band):
+    """Reflectance and transmittance of the epidermis; absorption and scattering of the dermis, mm⁻¹."""
+    dark, scattering = band[0], band[1]
+    epidermis = _layer(2 * of[_MELANIN] * dark, 0.75 * of[_VEIL] * scattering, 1.0)
+    absorbed = _absorbed(of[_BLOOD], of[_OXYGENATION], of[_CAROTENE], band[2], band[3], band[4], band[5])
+    return epidermis, absorbed, of[_SCATTERING] * scattering
 
 
 @kernel

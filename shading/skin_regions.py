@@ -10,6 +10,7 @@ Common practice among painters divides the face likewise: golden forehead, ruddy
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -109,8 +110,9 @@ def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.n
     return np.concatenate([spectra, PUPIL * flat, CLOTHES * flat])[_ORDER]
 
 
+@lru_cache(maxsize=16)
 def region_sheen(roughness: float, oil: float, regions: bool = True) -> tuple[np.ndarray, np.ndarray]:
-    """Roughness (15,) and oil (15,) of each of REGIONS, for a sitting's roughness and oil.
+    """Roughness (15,) and oil (15,) of each of REGIONS, read-only, for a sitting's roughness and oil.
 
     Without `regions` all skin has the sitting's. Eyes are wet whatever the skin; clothes have no sheen.
     """
@@ -123,4 +125,7 @@ def region_sheen(roughness: float, oil: float, regions: bool = True) -> tuple[np
             rough[row], oily[row] = EYE_ROUGHNESS, 1.0
         elif name == "clothes":
             rough[row], oily[row] = ROUGHEST, 0.0
-    return np.clip(rough, SMOOTHEST, ROUGHEST), oily
+    rough = np.clip(rough, SMOOTHEST, ROUGHEST)
+    rough.setflags(write=False)
+    oily.setflags(write=False)
+    return rough, oily

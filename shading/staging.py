@@ -105,12 +105,8 @@ def albedos_of(sitting: Sitting, skin: ResolvedSkin) -> np.ndarray:
 
 def surface_of(sitting: Sitting) -> tuple[np.ndarray, np.ndarray]:
     """Roughness and oil of each region, (15,)."""
-    roughness, oil = region_sheen(sitting.skin.roughness, sitting.skin.oil)
-    if not sitting.skin.regions:
-        body = np.array([name not in ("eye white", "iris", "pupil", "clothes") for name in REGIONS])
-        roughness = np.where(body, sitting.skin.roughness, roughness)
-        oil = np.where(body, sitting.skin.oil, oil)
-    return roughness, oil
+    skin = sitting.skin
+    return region_sheen(skin.roughness, skin.oil, skin.regions)
 
 
 def whites_of(sources: tuple[Source, ...], observer: int) -> np.ndarray:

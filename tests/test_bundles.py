@@ -9,7 +9,7 @@ from sitterlight.shading.bounce import Senders
 from sitterlight.shading.bundles import LANES, Bundles
 from sitterlight.shading.lighting import Columns
 from sitterlight.shading.membership import Membership
-from sitterlight.shading.packed import Packed
+from sitterlight.shading.packed import Packed, matched_spectra
 
 REGIONS, BASES = 5, 4
 
@@ -34,11 +34,14 @@ def test_bundled_sums_are_the_plain_ones(vertices):
     random = np.random.default_rng(vertices)
     weights, senders, direct, mirrored, bounced = _lighting(vertices, random)
     albedo, spread = random.random((REGIONS, 81)), random.random((REGIONS, 2, 81))
-    matched = random.random((81, BASES, 3)) / 81
-    packed = Packed.of(Bundles.of(Membership.of(weights), senders), direct, mirrored, bounced)
+    basis = random.random((BASES, 81))
+    basis[2] = 0.3 * basis[0] + 2.0 * basis[3]  # as what a grey ground returns of two lights
+    matched = matched_spectra(basis, 2)
+    packed = Packed.of(Bundles.of(Membership.of(weights), senders), direct, mirrored, bounced, basis)
+    assert len(packed.spectra) == BASES - 1
     by_way = np.concatenate([albedo[:, None] * spread, albedo[:, None]], axis=1)
     of_kinds = np.cumprod(np.repeat(albedo[:, None], 3, axis=1), axis=1)
-    given = packed.radiance(*packed.tables(by_way, albedo, of_kinds, matched))
+    given = packed.radiance(*packed.tables(by_way, albedo, of_kinds, 2))
 
     arrived = np.einsum("vwk,bkx->vwbx", direct.values.reshape(vertices, 2, BASES), matched)
     plain = np.einsum("vr,rwb,vwbx->vx", weights, albedo[:, None] * spread, arrived)

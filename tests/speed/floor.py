@@ -27,8 +27,8 @@ class Floor:
         self.lighting, self.look = setup.lighting, setup.look
         self.count = len(setup.head.vertices)
         self.tables = self.lighting._tables(setup.sources, setup.body, observer)
-        self.packed = self.lighting.packed
-        self.packed_tables = self.lighting.packed_tables(setup.sources, setup.body, observer)
+        self.packed = self.lighting.packed(setup.sources)
+        self.packed_tables = self.lighting.packed_tables(self.packed, setup.body, observer)
         self.sheen = ((self.look.sheen + self.look.glints) @ whites_of(setup.sources, observer)).astype(np.float32)
         of, senders = setup.stage.membership, setup.stage.exchange.senders
         self.members = of.start, of.region, of.weight

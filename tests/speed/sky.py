@@ -9,6 +9,7 @@ import numpy as np
 from sitterlight.shading import lighting
 from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.irradiance import entering
+from sitterlight.shading.packed import matched_spectra
 from sitterlight.shading.sources import Dome
 from sitterlight.shading.staging import Setup
 
@@ -33,7 +34,7 @@ def sky_race(rounds: int = 30) -> Ratio:
     def ours() -> np.ndarray:
         columns = lighting.Columns.beside([stage._entered(fresh())], [len(basis)])
         radiance = np.zeros((1, len(stage.head.vertices), 3), np.float32)
-        table = lighting._table(columns, body, lighting._matched((sky,), 2))
+        table = lighting._table(columns, body, matched_spectra(sky.basis, 2))
         ends = of.start, of.region, of.weight, columns.values, columns.edges
         over_vertices(lighting._shine, radiance.shape[1], *ends, table, radiance)
         return radiance[0]
