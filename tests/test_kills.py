@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from textwrap import indent
 
 import numpy as np
 import pytest
@@ -22,66 +23,90 @@ pytestmark = pytest.mark.skipif(os.name == "nt", reason="kills by signal")
 SEED = 7
 KILLS = 25
 
-SITTINGS = """
-import sys
+NURSERY = """
+import os, sys
+{begin}
+for _ in sys.stdin:
+    child = os.fork()
+    if child == 0:
+        print(os.getpid(), flush=True)
+        number = 0
+        while True:
+{writing}
+            print(number, flush=True)
+            number += 1
+    os.waitpid(child, 0)
+    print("ended", flush=True)
+"""
+"""A program that loads what it needs once; for every line it is given a child of it writes until it is killed."""
+
+SITTINGS = (
+    """
 from dataclasses import replace
 from sitterlight.shading.sitting_file import write_sitting
 from sitterlight.shading.sittings import built_in
-sitting, number = built_in(), 0
-while True:
-    write_sitting(replace(sitting, title=f"number {number}"), sys.argv[1])
-    print(number, flush=True)
-    number += 1
-"""
+sitting = built_in()
+""",
+    """
+write_sitting(replace(sitting, title=f"number {number}"), sys.argv[1])
+""",
+)
 
-CACHES = """
-import sys
+CACHES = (
+    """
 import numpy as np
 from sitterlight.shading import cache
-number = 0
-while True:
-    cache.remember("kept", {"all": np.full(200_000, number % 7, np.int32), "number": np.array(number % 7)})
-    print(number, flush=True)
-    number += 1
-"""
+""",
+    """
+cache.remember("kept", {"all": np.full(200_000, number % 7, np.int32), "number": np.array(number % 7)})
+""",
+)
 
-SETTINGS = """
-import sys
+SETTINGS = (
+    """
 from sitterlight.viewer.memory import settings
-number = 0
-while True:
-    settings().setValue("recent", [str(number)] * 4000)
-    print(number, flush=True)
-    number += 1
-"""
+""",
+    """
+settings().setValue("recent", [str(number)] * 4000)
+""",
+)
 
-FOLDERS = """
-import sys
+FOLDERS = (
+    """
 from sitterlight.shading.atomic import whole_folder
-number = 0
-while True:
-    with whole_folder(sys.argv[1]) as beside:
-        for name in "abcdefg":
-            (beside / name).write_bytes(bytes([number % 251]) * 100_000)
-    print(number, flush=True)
-    number += 1
-"""
+""",
+    """
+with whole_folder(sys.argv[1]) as beside:
+    for name in "abcdefg":
+        (beside / name).write_bytes(bytes([number % 251]) * 100_000)
+""",
+)
 
 
-def kill_again_and_again(program: str, *words: str, whole, **variables: str) -> int:
-    """Start the program, kill it at a random moment, ask whether all is `whole`; how many rounds it had written."""
+def kill_again_and_again(program: tuple[str, str], *words: str, whole, **variables: str) -> int:
+    """Start a writer, kill it at a random moment, ask whether all is `whole`; how many rounds writers had written.
+    The program is what it begins with and what it does again and again."""
+    begin, writing = program
+    nursery = NURSERY.format(begin=begin, writing=indent(writing, " " * 12))
     chance, rounds = random.Random(SEED), 0
-    for _ in range(KILLS):
-        writer = subprocess.Popen(
-            [sys.executable, "-c", program, *words], stdout=subprocess.PIPE, env={**os.environ, **variables}
-        )
-        writer.stdout.readline()
-        time.sleep(chance.uniform(0, 0.05))
-        writer.send_signal(signal.SIGKILL)
-        rounds += 1 + len(writer.stdout.read().splitlines())
-        writer.wait()
-        writer.stdout.close()
-        whole()
+    with subprocess.Popen(
+        [sys.executable, "-c", nursery, *words],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, **variables},
+    ) as parent:
+        for _ in range(KILLS):
+            parent.stdin.write("\n")
+            parent.stdin.flush()
+            writer = int(parent.stdout.readline())
+            assert parent.stdout.readline() == "0\n"
+            time.sleep(chance.uniform(0, 0.05))
+            os.kill(writer, signal.SIGKILL)
+            rounds += 1 + sum(1 for _ in iter(parent.stdout.readline, "ended\n"))
+            whole()
+        parent.stdin.close()
+    assert parent.returncode == 0
     return rounds
 
 
