@@ -93,9 +93,10 @@ def sitting_of(folder: Path, mesh: str, **settings) -> Sitting:
 
 
 def studied(sitting: Sitting, folder: Path) -> dict:
-    """What `study` writes into targets.json."""
-    from sitterlight.shading.study import study
+    """What `study` writes into targets.json, written by the same functions."""
+    from sitterlight.shading.exports import export
+    from sitterlight.shading.study import study_of
 
-    out = Path(folder, "study")
-    study(sitting, out)
-    return json.loads((out / "targets.json").read_text(encoding="utf-8"))
+    path = Path(folder, "targets.json")
+    export(study_of(sitting), "data", path)
+    return json.loads(path.read_text(encoding="utf-8"))
