@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 import tempfile
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,8 @@ os.environ["XDG_STATE_HOME"] = str(SCRATCH / "xdg-state")
 os.environ["SITTERLIGHT_LOG"] = str(SCRATCH / "log")
 os.environ.setdefault("QT_API", "pyqt6")
 os.environ.setdefault("QT_SCALE_FACTOR", "1")
+TAKEN = os.environ.pop("SITTERLIGHT_TESTS_TAKEN", "")
+"""A folder that two runs side by side share (run.py): in it lies, by name, every file of tests that one has taken."""
 HAS_SCREEN = not sys.platform.startswith("linux") or bool(os.environ.get("DISPLAY"))
 if not HAS_SCREEN:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -32,6 +35,22 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "screen" in item.keywords:
             item.add_marker(pytest.mark.skip(reason="no screen"))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> bool | None:
+    """What the other run has taken is passed over."""
+    return None if not TAKEN or is_taken_here(item.path.name) else True
+
+
+@cache
+def is_taken_here(file: str) -> bool:
+    """Whether this run is the first to come to that file."""
+    try:
+        Path(TAKEN, file).touch(exist_ok=False)
+    except FileExistsError:
+        return False
+    return True
 
 
 def pytest_sessionfinish() -> None:

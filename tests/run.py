@@ -19,10 +19,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 ENVIRONMENT = ROOT / ".venv-test"
-FIRST_BEGINS, SECOND_BEGINS = "tests/test_h", "tests/test_st"
-"""Of the files in order, where the first process begins, and the first one of those that the second takes when it has
-done what it has to: both then end together. The first begins with what compiles next to nothing, while the second
-compiles the loops that both will need; with both at it, each would compile all of them."""
+FIRST_BEGINS = "tests/test_h"
+"""Of the files in order, where the first process begins: with what compiles next to nothing, while the second compiles
+the loops that both will need; with both at it, each would compile all of them."""
 
 
 def environment_python():
@@ -72,30 +71,32 @@ def screen():
 
 def run_tests(arguments, variables):
     """Run pytest; the exit code. Where nothing was asked for in particular, tests of the window, which often wait for
-    it, the slow ones, and then the last of the others run beside the rest; what they say follows at the end."""
+    it, and the slow ones run beside the rest. Of the rest the second process then takes file after file from the end,
+    until it comes to what the first has done or does (see conftest.py): both end together. What it says follows at the
+    end."""
     command = [str(environment_python()), "-m", "pytest", "-q"]
     if arguments:
         return subprocess.run([*command, *arguments], cwd=ROOT, env=variables).returncode
     others = ["-m", "not (screen or slow)"]
     files = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "tests").glob("test_*.py"))
-    last = [file for file in files if file >= SECOND_BEGINS]
-    first = [file for file in files if FIRST_BEGINS <= file < SECOND_BEGINS]
-    first += [file for file in files if file < FIRST_BEGINS]
+    files = [file for file in files if file >= FIRST_BEGINS] + [file for file in files if file < FIRST_BEGINS]
     beside = ["-o", "cache_dir=.pytest_cache/second"]
-    with tempfile.TemporaryFile() as said, ThreadPoolExecutor(1) as second:
+    with (
+        tempfile.TemporaryDirectory() as taken,
+        tempfile.TemporaryFile() as said,
+        ThreadPoolExecutor(1) as second,
+    ):
+        shared = {**variables, "SITTERLIGHT_TESTS_TAKEN": taken}
 
         def run_beside():
-            shares = ["-m", "screen or slow"], [*others, *last]
             runs = (
-                subprocess.run(
-                    [*command, *share, *beside], cwd=ROOT, env=variables, stdout=said, stderr=subprocess.STDOUT
-                )
-                for share in shares
+                subprocess.run([*command, *share, *beside], cwd=ROOT, env=env, stdout=said, stderr=subprocess.STDOUT)
+                for share, env in ((["-m", "screen or slow"], variables), ([*others, *reversed(files)], shared))
             )
             return max(abs(run.returncode) for run in runs)
 
         codes = second.submit(run_beside)
-        code = subprocess.run([*command, *others, *first], cwd=ROOT, env=variables).returncode
+        code = subprocess.run([*command, *others, *files], cwd=ROOT, env=shared).returncode
         code = codes.result() or code
         said.seek(0)
         print(said.read().decode(errors="replace"), flush=True)
