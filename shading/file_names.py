@@ -10,7 +10,12 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
-from sitterlight.shading.sitting import looks_like_path
+FILE_ENDINGS = (".csv", ".tsv", ".txt", ".toml", ".obj", ".ply", ".stl", ".glb", ".gltf")
+
+
+def looks_like_path(text: str) -> bool:
+    """Whether a text names a file rather than something built in."""
+    return "/" in text or "\\" in text or text.lower().endswith(FILE_ENDINGS)
 
 
 def named_within(path: Path, folder: Path) -> str | None:

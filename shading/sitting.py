@@ -18,8 +18,6 @@ from sitterlight.shading.paints import DEFAULT_PALETTE
 FORMAT = "sitterlight/1"
 """What the first line of a sitting file says."""
 
-FILE_ENDINGS = (".csv", ".tsv", ".txt", ".toml", ".obj", ".ply", ".stl", ".glb", ".gltf")
-
 
 @dataclass(frozen=True)
 class HeadSetting:
@@ -237,11 +235,6 @@ def result_names(light: Light) -> tuple[str, ...]:
     if isinstance(light, DaylightLight):
         return (f"{light.name} sun", f"{light.name} sky")
     return (light.name,)
-
-
-def looks_like_path(text: str) -> bool:
-    """Whether a text names a file rather than something built in."""
-    return "/" in text or "\\" in text or text.lower().endswith(FILE_ENDINGS)
 
 
 def light_named(sitting: Sitting, name: str) -> Light:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from sitterlight.shading.file_names import looks_like_path
 from sitterlight.shading.sitting import (
     LIGHT_KINDS,
     DaylightLight,
@@ -20,7 +21,6 @@ from sitterlight.shading.sitting import (
     Sitting,
     SkinSetting,
     SurroundSetting,
-    looks_like_path,
     result_names,
 )
 from sitterlight.shading.sitting_formats import brought_up

@@ -16,8 +16,8 @@ from pathlib import Path
 import tomli_w
 
 from sitterlight.shading.atomic import write_text
-from sitterlight.shading.file_names import named_from
-from sitterlight.shading.sitting import FORMAT, Sitting, looks_like_path
+from sitterlight.shading.file_names import looks_like_path, named_from
+from sitterlight.shading.sitting import FORMAT, Sitting
 from sitterlight.shading.sitting_check import MESH_KEYS, sitting_from
 from sitterlight.shading.sitting_rules import SittingError
 from sitterlight.shading.toml_file import read_toml

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting, looks_like_path
+from sitterlight.shading.file_names import looks_like_path
+from sitterlight.shading.sitting import DaylightLight, LampLight, Sitting
 from sitterlight.shading.sitting_rules import SittingError, near_miss, shown
 
 

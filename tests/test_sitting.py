@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from sitterlight.shading import sitting_keys
+from sitterlight.shading.file_names import looks_like_path
 from sitterlight.shading.sitting import (
     LIGHT_KINDS,
     DaylightLight,
@@ -18,7 +19,6 @@ from sitterlight.shading.sitting import (
     SkyLight,
     SurroundSetting,
     light_named,
-    looks_like_path,
     result_names,
     with_eye,
     with_head,

@@ -17,7 +17,8 @@ from PyQt6.QtWidgets import (
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.plane_edits import PlaneEdit, numbers_as_found, taken_apart, with_joined, with_name
-from sitterlight.shading.sitting import looks_like_path, with_head
+from sitterlight.shading.file_names import looks_like_path
+from sitterlight.shading.sitting import with_head
 from sitterlight.viewer.controls import NamedSlider, Section, soft
 from sitterlight.viewer.model import Model
 

@@ -16,8 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
+from sitterlight.shading.file_names import looks_like_path
 from sitterlight.shading.frame import Gaze, gaze_of
-from sitterlight.shading.sitting import Sitting, looks_like_path
+from sitterlight.shading.sitting import Sitting
 
 _FORMAT = 1
 _ROOMS = ("illuminants", "meshes", "shading", "viewer")
