@@ -32,6 +32,7 @@ STAGES = (
     (3000, np.geomspace(25, 8, 10), 5),
 )
 """Places laid down, their reach in mm at each step, and how many of the best go on."""
+SAME = 0.05  # mm; nearer to each other two placings are one
 TURNS = (0.0, -35.0, 35.0)  # degrees about the upright axis
 
 
@@ -130,8 +131,18 @@ def aligned(vertices: NDArray[np.float64], faces: NDArray[np.int32], turned: boo
     for count, reaches, kept in STAGES:
         laid = [laid_on(places.some(count), _bust().target, start, reaches) for start in tried]
         judged = sorted((_judged(places.some(JUDGED * count), placing) for placing in laid), key=lambda one: -one.merit)
-        tried = [one.placing for one in judged[:kept]]
+        tried = _distinct([one.placing for one in judged[:kept]], places.points[:BOXED])
     return max((_judged(places, placing) for placing in tried), key=lambda one: one.merit)
+
+
+def _distinct(placings: list[Similarity], points: NDArray) -> list[Similarity]:
+    """Each of those that lay the box of the points elsewhere, once: good beginnings often end at the same place."""
+    ends = np.stack([points.min(axis=0), points.max(axis=0)])
+    corners = ends[list(product((0, 1), repeat=3)), range(3)]
+    kept = {}
+    for placing in placings:
+        kept.setdefault(np.round(placing(corners) / SAME).tobytes(), placing)
+    return list(kept.values())
 
 
 def all_turns() -> list[NDArray[np.float64]]:

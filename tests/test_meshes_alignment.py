@@ -24,8 +24,8 @@ creation, transformations = trimesh.creation, trimesh.transformations
 
 @lru_cache
 def smaller_bust(faces: int) -> tuple[np.ndarray, np.ndarray]:
-    bust = load_head("bust")
-    return simplified(bust.display.vertices, bust.display.faces, faces)
+    shown = load_head("bust").display
+    return simplified(*((shown.vertices, shown.faces) if faces == 20_000 else smaller_bust(20_000)), faces)
 
 
 def turn(degrees: float) -> np.ndarray:
