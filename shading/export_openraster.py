@@ -24,6 +24,7 @@ from sitterlight.shading.progress import Progress, part, tell
 from sitterlight.shading.study import Study
 
 MULTIPLY, PLUS, OVER = "svg:multiply", "svg:plus", "svg:src-over"
+_ROWS = 100  # of pixels parted together, so that memory stays small
 _MOMENT = (2026, 1, 1, 0, 0, 0)  # the same picture gives the same file
 
 
@@ -68,21 +69,30 @@ def painted_layers(study: Study, progress: Progress | None = None) -> list[Layer
     tell(progress, 0.6)
     seen = develop_layer(film, study.seen)
     tell(progress, 0.8)
-    alpha = own[..., 3:]
-    colour = own[..., :3].astype(float)
-    share = np.clip(np.rint(255 * body[..., :3] / np.maximum(colour, 1)), 0, 255).astype(np.uint8)
-    shaded = np.rint(colour * share / 255)
-    light = np.clip(body[..., :3] - shaded, 0, 255)
-    sheen = np.clip(seen[..., :3].astype(float) - np.minimum(shaded + light, 255), 0, 255)
+    shadow, light, sheen = own.copy(), own.copy(), own.copy()
+    for first in range(0, len(own), _ROWS):
+        rows = slice(first, first + _ROWS)
+        parted = _parted(*(one[rows, :, :3].astype(float) for one in (own, body, seen)))
+        for layer, codes in zip((shadow, light, sheen), parted, strict=True):
+            layer[rows, :, :3] = codes
     grey = int(encode(np.array(MUNSELL_N5)))
     ground = np.full((*own.shape[:2], 4), (grey, grey, grey, 255), np.uint8)
-    added = [(name, np.dstack([codes.astype(np.uint8), alpha])) for name, codes in (("light", light), ("sheen", sheen))]
     return [
         Layer("ground", ground),
         Layer("own colour", own),
-        Layer("shadow", np.dstack([share, alpha]), MULTIPLY),
-        *(Layer(name, pixels, PLUS) for name, pixels in added),
+        Layer("shadow", shadow, MULTIPLY),
+        Layer("light", light, PLUS),
+        Layer("sheen", sheen, PLUS),
     ]
+
+
+def _parted(own: np.ndarray, body: np.ndarray, seen: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Codes of shadow, light and sheen that make what is `seen` of the `own` colour, by way of the `body`."""
+    share = np.clip(np.rint(255 * body / np.maximum(own, 1)), 0, 255)
+    shaded = np.rint(own * share / 255)
+    light = np.clip(body - shaded, 0, 255)
+    sheen = np.clip(seen - np.minimum(shaded + light, 255), 0, 255)
+    return share, light, sheen
 
 
 def map_layers(study: Study) -> list[Layer]:

@@ -88,7 +88,7 @@ def expose(display, view: View, caster: RayCaster | None = None, progress: Progr
     plain = np.flatnonzero((centres.face >= 0) & ~edge)
     fine_pixel, fine = _cast_edges(caster, view, np.flatnonzero(edge), part(progress, 0.6, 0.9))
     hit = np.flatnonzero(fine.face >= 0)
-    pixel = np.concatenate([plain, fine_pixel[hit]])
+    pixel = np.concatenate([plain, fine_pixel[hit]]).astype(np.int32)
     order = np.argsort(pixel, kind="stable")
     face = np.concatenate([centres.face[plain], fine.face[hit]])[order]
     u = np.concatenate([centres.u[plain], fine.u[hit]])[order]

@@ -132,7 +132,14 @@ def test_sheen_and_shadow_are_something(archive):
     found = layers(archive)
     assert found["sheen"][0][..., :3].max() > 20
     assert found["shadow"][0][..., :3].min() < 120
-    assert found["light"][0][..., :3].max() > 20
+    assert found["light"][0][..., :3].max() > 5  # little here is lighter than its own colour
+
+
+def test_light_is_added_only_where_the_skin_is_lighter_than_its_own_colour(archive):
+    """What is darker than the skin's own colour is made by the shadow layer alone, as one paints shadow by hand."""
+    found = {name: layers(archive)[name][0][..., :3].astype(int) for name in ("own colour", "shadow", "light")}
+    assert found["shadow"][found["light"] > 2].min() == 255
+    assert np.median(found["shadow"][found["own colour"] > 60]) > 20
 
 
 def test_masks_part_the_head_into_planes(archive, study):

@@ -197,6 +197,7 @@ class Leaving(QObject):
         from sitterlight.shading.study import study_of
 
         if self._known is None or self._known[0] != sitting:
+            self._known = None  # before another is made: both at once would be much
             self._known = (sitting, study_of(sitting, part(progress, 0.0, LIGHT_SHARE)))
             progress = part(progress, LIGHT_SHARE, 1.0)
         found = self._known[1].about(chosen)

@@ -10,6 +10,7 @@ from PyQt6.QtCore import QObject, pyqtSignal
 from sitterlight.shading.progress import Progress
 from sitterlight.viewer.courtesy import give_way
 from sitterlight.viewer.files import sentence
+from sitterlight.viewer.thrift import give_back
 
 
 class _StoppedError(Exception):
@@ -69,6 +70,7 @@ class LongWork(QObject):
             self.failed.emit(f"a fault in Sitterlight, {type(error).__name__}: {sentence(error)}")
             raise
         finally:
+            give_back()
             self._thread = None
             self.ended.emit()
 
