@@ -55,6 +55,20 @@ def test_a_screen_of_256_colours():
     assert "shows only 256 colours; set it, or the remote desktop, to 24 bits" in done.stderr
 
 
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="screens as Linux has them")
+@pytest.mark.parametrize("display", ["", ":97531"])
+def test_no_screen_over_ssh(monkeypatch, display):
+    """Where the window is not sent along, or the way back has been closed meanwhile."""
+    from sitterlight.viewer.screen import why_no_window
+
+    for name in ("WAYLAND_DISPLAY", "QT_QPA_PLATFORM", "SSH_CONNECTION"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("DISPLAY", display)
+    assert "screen" in why_no_window() and "ssh" not in why_no_window()
+    monkeypatch.setenv("SSH_CONNECTION", "127.0.0.1 50000 127.0.0.1 22")
+    assert why_no_window().endswith(": connect anew with ssh -X to have the window at yours")
+
+
 @pytest.mark.screen
 def test_a_screen_with_opengl(qapp):
     from sitterlight.viewer.graphics import why_not_drawn

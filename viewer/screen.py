@@ -44,11 +44,16 @@ def _why_no_screen(platform: str) -> str | None:
     if not named:
         variables = [variable for variable, _ in asked.values()]
         which = f"{variables[0]} is not set" if len(asked) == 1 else f"neither {' nor '.join(variables)} is set"
-        return f"there is no screen ({which})"
+        return f"there is no screen ({which}){_over_ssh()}"
     if any(answers() for answers in named.values()):
         return None
     silent = " and ".join(f"{variable}={os.environ[variable]}" for variable in named)
-    return f"no screen answers at {silent}"
+    return f"no screen answers at {silent}{_over_ssh()}"
+
+
+def _over_ssh() -> str:
+    """What to do where the program was begun from another machine."""
+    return ": connect anew with ssh -X to have the window at yours" if os.environ.get("SSH_CONNECTION") else ""
 
 
 def _what_is_missing() -> str | None:
