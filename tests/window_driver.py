@@ -49,8 +49,11 @@ class Shown:
         window.model.show("as seen")
 
     def _is(self, until: str) -> bool:
+        from sitterlight.viewer import turns
         from sitterlight.viewer.appearance import remembered
 
+        if turns.are_waiting():
+            return False
         window, state, lit = self.window, self.window.model.state, self.window.lit
         if lit is None or not lit.exact or (lit.sitting, lit.gaze) != (state.sitting, state.looks_from):
             return False

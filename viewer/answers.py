@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer import turns
 from sitterlight.viewer.appearance import remembered
 from sitterlight.viewer.background import Answer, Background, Request
 from sitterlight.viewer.engine import Lit
@@ -23,14 +26,18 @@ class Answers:
         self._serves_panels = False
         self._sayings = self.stages.notice.sayings  # how many sentences an answer may take back
         background = self.background
-        background.glimpsed.connect(self.stages.show_glimpse)
-        background.answered.connect(self._answered)
-        background.counted.connect(self._counted)
-        background.weighed.connect(self._weighed)
-        background.mixed.connect(self._mixed)
-        background.looked.connect(self.show_view)
-        background.compared.connect(self.stages.show_difference)
-        background.failed.connect(self._failed)
+        for signal, show in (
+            (background.glimpsed, self.stages.show_glimpse),
+            (background.answered, self._answered),
+            (background.counted, self._counted),
+            (background.weighed, self._weighed),
+            (background.mixed, self._mixed),
+            (background.planned, self._planned),
+            (background.looked, self.show_view),
+            (background.compared, self.stages.show_difference),
+            (background.failed, self._failed),
+        ):
+            signal.connect(lambda *told, show=show: self._in_turn(show, *told))
         background.progressed.connect(window.status.show_progress)
         background.idle.connect(lambda: window.status.show_progress(None))
         window.status.stopped.connect(background.stop)
@@ -44,18 +51,21 @@ class Answers:
         """Serve the panels too, with what has been worked out so far."""
         window, lit = self.window, self.window.lit
         self._serves_panels = True
-        self.background.failed.connect(window.rooms.show_failed)
-        self.background.planned.connect(window.rooms.show_planned)
         window.table.chosen.connect(self._table_chosen)
         if lit is None:
             return
         told = self._tell_panels(lit)
         if told:
             self._say(told, lit)
-        known = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed)
-        for name, tell in (*known, ("plan", window.rooms.show_planned)):
+        known = ("rows", self._counted), ("light_mix", self._weighed), ("mixed", self._mixed), ("plan", self._planned)
+        for name, tell in known:
             if lit.has(name):
-                tell(lit)
+                self._in_turn(tell, lit)
+
+    def _in_turn(self, show: Callable[..., object], *told) -> None:
+        """Show what was told once it has its turn, for much may be told at once; of a stage or head the last counts."""
+        of = told[0].request.place if isinstance(told[0], Answer) else told[0]
+        turns.soon(self.background, (show.__name__, of), lambda: show(*told))
 
     # ---- lighting
 
@@ -130,23 +140,29 @@ class Answers:
         if lit is self.window.lit and self._serves_panels:
             self.counted_lit = lit
             self.window.table.show_rows(lit.rows)
-            self._show_chosen()
+            self._show_chosen_soon()
 
     def _weighed(self, lit: Lit) -> None:
         if lit is self.window.lit and self._serves_panels:
             self.window.lights.show_mix(lit.light_mix)
-            self._show_chosen()
+            self._show_chosen_soon()
 
     def _mixed(self, lit: Lit) -> None:
         if lit is self.window.lit and self._serves_panels:
             self.counted_lit = lit
             self.window.table.show_rows(lit.mixed_rows)
-            self.window.rooms.show_mixed(lit)
-            self._show_chosen()
+            self.window.rooms.take_mixed(lit)
+            self._show_chosen_soon()
+
+    def _planned(self, lit: Lit) -> None:
+        if self._serves_panels:
+            self.window.rooms.show_planned(lit)
 
     def _failed(self, place: str, sentence: str) -> None:
         self.stages.say(sentence)
         self.window.status.show_progress(None)
+        if self._serves_panels:
+            self.window.rooms.show_failed(place, sentence)
 
     # ---- views
 
@@ -167,6 +183,9 @@ class Answers:
                     self.stages.show_looks(stage, looks)
 
     # ---- planes
+
+    def _show_chosen_soon(self) -> None:
+        turns.soon(self.background, "chosen", self._show_chosen)
 
     def _show_chosen(self) -> None:
         window, chosen = self.window, self.model.chosen

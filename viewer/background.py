@@ -19,6 +19,7 @@ from sitterlight.shading.sitting import EyeSetting, Sitting
 from sitterlight.viewer import engine
 from sitterlight.viewer.appearance import Appearance, appearance, difference
 from sitterlight.viewer.courtesy import give_way, take_short_turns
+from sitterlight.viewer.drawing import make_mesh
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.thrift import give_back
 
@@ -243,6 +244,7 @@ class Background(QObject):
         lit = engine.light(request.sitting, request.gaze, exact, lambda share: self._progress(request, share))
         looks = appearance(lit, request.view, request.value_count, request.mark)
         lit.share_above_white  # noqa: B018
+        make_mesh(lit.head)  # for the stage, which would have to wait for it
         if not self._ending:
             self.answered.emit(Answer(request, lit, looks, time.perf_counter() - begun))
         return lit

@@ -13,10 +13,10 @@ from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 
-from PyQt6.QtCore import QObject, QTimer, pyqtSignal
+from PyQt6.QtCore import QObject, pyqtSignal
 
 from sitterlight.shading.sitting import Sitting
-from sitterlight.viewer import docks, warming
+from sitterlight.viewer import docks, turns, warming
 from sitterlight.viewer.courtesy import take_short_turns
 from sitterlight.viewer.tidying import set_aside
 
@@ -59,6 +59,10 @@ def _left(window) -> None:
     docks.fill(window, docks.LEFT, docks.left_side(window))
 
 
+def _add_left(place: int) -> Callable[[object], None]:
+    return lambda window: docks.add_left(window, place)
+
+
 def _right(window) -> None:
     docks.fill(window, docks.RIGHT, docks.right_side(window))
 
@@ -78,6 +82,7 @@ _PANELS = (
     _part("planes_of_head", "head_panel", "HeadPanel", "model"),
     _part("paints", "palette_panel", "PalettePanel", "model", "say", worked_out=warming.paints),
     Piece("docks", _left),
+    *(Piece("docks", _add_left(place)) for place in range(docks.LEFT_PANELS)),
     _part("table", "planes_table", "PlanesTable"),
     _part("why", "why_panel", "WhyPanel"),
     _part("rooms", "plane_rooms", "PlaneRooms", "why"),
@@ -102,7 +107,7 @@ class Building(QObject):
         order = (*_PANELS, _LIGHT) if window.kept is not None else (_LIGHT, *_PANELS)
         self._pieces = (*order, _LAST)
         self._made, self._ready, self._begun, self._making = 0, 0, False, False
-        self._loaded.connect(self._go_on)
+        self._loaded.connect(self._take_loaded)
 
     def begin(self) -> None:
         """Load and make piece after piece while the window goes on."""
@@ -121,13 +126,16 @@ class Building(QObject):
             with suppress(RuntimeError):  # the window has gone meanwhile
                 self._loaded.emit(count)
 
-    def _go_on(self, ready: int) -> None:
+    def _take_loaded(self, count: int) -> None:
+        self._ready = max(self._ready, count)
+        turns.soon(self, "piece", self._go_on)
+
+    def _go_on(self) -> None:
         """One piece more, and the next when the window has had its turn."""
-        self._ready = max(self._ready, ready)
         if self._made < self._ready:
             self._make(self._made + 1)
         if self._made < self._ready:
-            QTimer.singleShot(0, lambda: self._go_on(0))
+            turns.soon(self, "piece", self._go_on)
 
     def finish(self) -> None:
         """Make what is not made yet, at once."""

@@ -6,10 +6,11 @@ import time
 from collections.abc import Callable
 
 import numpy as np
-from PyQt6.QtCore import QTimer, pyqtSignal
+from PyQt6.QtCore import QRect, pyqtSignal
 from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkWindowToImageFilter
 
+from sitterlight.viewer import turns
 from sitterlight.viewer.vtk_widget import VtkWidget
 
 SAMPLES = 4
@@ -21,11 +22,14 @@ QUICK = 0.060
 FLUENT = 0.030
 """Seconds of a drawing up to which the full mesh is drawn while the eye moves."""
 
-LONGEST_WAIT = 2
-"""Turns of the event loop that a canvas leaves to others: where one is drawn all the time, as under a drag."""
+READY, NOT_YET = 3, (0, 0)
+"""Turns after which a head can be drawn, and the size of what has not been drawn yet."""
 
 COLOUR_BUFFER = 0x4000
 """GL_COLOR_BUFFER_BIT of OpenGL."""
+
+LESS_OR_EQUAL, SCISSOR, DRAW_BUFFER, NEAREST = 0x0203, 0x0C11, 0x8CA9, 0x2600
+"""GL_LEQUAL, GL_SCISSOR_TEST, GL_DRAW_FRAMEBUFFER and GL_NEAREST."""
 
 PLAIN, FILTERED, SAMPLED, COARSE = "plain", "filtered", "sampled", "coarse"
 
@@ -61,16 +65,20 @@ class Pace:
 
 
 class Canvas(VtkWidget):
-    """Draws when Qt paints it, and only what has changed. `drawn(seconds)` after each drawing."""
+    """Draws in a turn of its own, and only what has changed; painting then only shows what was drawn last.
+
+    `drawn(seconds)` when something newly drawn is shown.
+    """
 
     drawn = pyqtSignal(float)
-    _have_drawn = False
-    """Whether one of them has been drawn in this turn of the event loop."""
 
     def __init__(self, parent=None):
         self._stale, self._hasty, self._resizing = True, False, False
-        self._may_wait, self._turns, self._waited = True, 0, 0
+        self._turns, self._size_drawn = 0, NOT_YET
+        self._size_to_take: tuple[int, int] | None = None
+        self._fresh: float | None = None
         self.before_drawing: Callable[[], None] = lambda: None
+        self.stand_in: Callable[[bool], None] = lambda shown: None
         self.moving = self.coarse = False
         self.pace = Pace()
         super().__init__(parent)
@@ -86,58 +94,92 @@ class Canvas(VtkWidget):
         """Be drawn soon; many wishes in a row are one drawing. A hasty one, which others will follow, is plain."""
         self._hasty = hasty and (self._hasty or not self._stale)
         self._stale = True
-        self.update()
+        if self._turns == 0:
+            self.update()  # only painting makes the graphics ready
+        else:
+            turns.soon(self, "draw", self._draw)
 
     def resizeEvent(self, event) -> None:
         """Qt would draw at once for every size that a new layout passes through; the last is enough."""
-        self._resizing, self._may_wait = True, self._turns < 2
+        self._resizing = True
         try:
             super().resizeEvent(event)
         finally:
             self._resizing = False
         self.wish()
 
+    def resizeGL(self, width: int, height: int) -> None:
+        """VTK, which would forget its picture, is told of another size when it is to draw anew."""
+        self._size_to_take = width, height
+
+    def _take_size(self) -> None:
+        if self._size_to_take is not None:
+            super().resizeGL(*self._size_to_take)
+            self._size_to_take = None
+
     def paintGL(self) -> None:
+        """Show what was drawn last; what is newer is drawn in its turn."""
         if self._resizing:
             return
-        if self._turns < 2:
-            self._begin()
-        elif not self._stale:
-            self._show_again()
-        elif self._may_wait and Canvas._have_drawn and self._waited < LONGEST_WAIT:
-            self._waited += 1
-            self._show_again()
-            QTimer.singleShot(0, self.update)
+        if self._size_drawn == NOT_YET:
+            self._fill(*self.renderer.GetBackground())
+            self._turns = max(self._turns, 1)
         else:
-            self._draw()
+            self._show()
+        if self._stale:
+            self.wish()
 
     def _draw(self) -> None:
+        if not self._stale or not self.isVisible() or not self.render_window.GetReadyForRendering():
+            return  # painting asks again
+        if self._turns < READY:
+            self._ready()
+            return
         self.before_drawing()
         kind = self._way()
-        begun = time.perf_counter()
-        super().paintGL()
-        seconds = time.perf_counter() - begun
         self._stale = self._hasty = False
-        self._may_wait, self._waited = True, 0
-        self.pace.note(kind, seconds)
-        self._let_others_wait()
-        self.drawn.emit(seconds)
+        self._fresh, self._size_drawn = self._render(), tuple(self.render_window.GetSize())
+        self.pace.note(kind, self._fresh)
+        self.update()
 
-    def _begin(self) -> None:
-        """Three turns for the first picture: plain ground; ground that VTK draws, which readies the graphics; the head,
-        which has to be handed over to them."""
-        self._turns += 1
+    def _ready(self) -> None:
+        """Draw the ground alone, then something small as a head is drawn, neither of which is shown: to make the
+        graphics ready, to have them translate how heads are drawn, and to hand one to them each takes long."""
+        shown = [actor for actor in self.renderer.GetActors() if actor.GetVisibility()]
+        camera = self.renderer.GetActiveCamera()
+        self.renderer.SetActiveCamera(self.renderer.MakeCamera())
         if self._turns == 1:
-            self._fill(*self.renderer.GetBackground())
-        else:
-            shown = [actor for actor in self.renderer.GetActors() if actor.GetVisibility()]
             for actor in shown:
                 actor.VisibilityOff()
-            super().paintGL()
+        else:
+            self.stand_in(True)
+            self.renderer.ResetCamera()
+        self._render()
+        if self._turns == 1:
             for actor in shown:
                 actor.VisibilityOn()
-            self._let_others_wait()
-        QTimer.singleShot(0, self.wish)
+        else:
+            self.stand_in(False)
+        self.renderer.SetActiveCamera(camera)
+        self._turns += 1
+        self.wish()
+
+    def _render(self) -> float:
+        """Have VTK draw outside of painting; the seconds that took."""
+        begun = time.perf_counter()
+        self.makeCurrent()
+        self._take_size()
+        state = self.render_window.GetState()
+        state.Reset()  # Qt has used the graphics meanwhile
+        state.Push()
+        state.vtkglDepthFunc(LESS_OR_EQUAL)
+        self._in_paint = True
+        try:
+            self.render_window.GetInteractor().Render()
+        finally:
+            self._in_paint = False
+            state.Pop()
+        return time.perf_counter() - begun
 
     def _fill(self, red: float, green: float, blue: float) -> None:
         """The whole canvas in one colour, by what the widget has of the graphics' own functions."""
@@ -146,18 +188,34 @@ class Canvas(VtkWidget):
             graphics.glClearColor(red, green, blue, 1.0)
             graphics.glClear(COLOUR_BUFFER)
 
-    def _let_others_wait(self) -> None:
-        """Of several canvases one is drawn in a turn of the event loop, so that the hand is soon answered."""
-        Canvas._have_drawn = True
-        QTimer.singleShot(0, _next_turn)
-
-    def _show_again(self) -> None:
+    def _show(self) -> None:
         """What was drawn last, without drawing it anew."""
         self._in_paint = True
         try:
             super().paintGL()
         finally:
             self._in_paint = False
+        if self._fresh is not None:
+            seconds, self._fresh = self._fresh, None
+            self.drawn.emit(seconds)
+
+    def _blit(self, target_id: int, rect: QRect) -> None:
+        """As in the widget; what was drawn for another size is shown unscaled in the middle, until it is drawn anew."""
+        window, size, drawn = self.render_window, (rect.width(), rect.height()), self._size_drawn
+        if size == drawn or self._gl is None:
+            super()._blit(target_id, rect)
+            return
+        window.GetState().vtkglDisable(SCISSOR)
+        self._gl.glDisable(SCISSOR)
+        self._gl.glBindFramebuffer(DRAW_BUFFER, target_id)
+        self._gl.draw_buffer_attachment0()
+        self._fill(*self.renderer.GetBackground())
+        common = [min(one, other) for one, other in zip(size, drawn, strict=True)]
+        within = [[(one - part) // 2 for one, part in zip(whole, common, strict=True)] for whole in (drawn, size)]
+        window.BlitDisplayFramebuffer(0, *within[0], *common, *within[1], *common, COLOUR_BUFFER, NEAREST)
+        self._gl.glColorMask(False, False, False, True)  # VTK's ground would let through what is behind the window
+        self._fill(0.0, 0.0, 0.0)
+        self._gl.glColorMask(True, True, True, True)
 
     def _way(self) -> str:
         kind = COARSE if self.coarse else PLAIN if self.moving or self._hasty else self.pace.at_rest()
@@ -175,6 +233,7 @@ class Canvas(VtkWidget):
         self._smooth(PLAIN)
         self._ensure_initialized()
         self.render_window.MakeCurrent()
+        self._take_size()
         self.render_window.Render()
         read = vtkWindowToImageFilter()
         read.SetInput(self.render_window)
@@ -187,7 +246,3 @@ class Canvas(VtkWidget):
         picture = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(height, width, -1)[::-1, :, :3].copy()
         self.wish()
         return picture
-
-
-def _next_turn() -> None:
-    Canvas._have_drawn = False

@@ -68,20 +68,38 @@ def fold(window) -> bool:
 
 
 def left_side(window) -> QScrollArea:
-    """Sitting, sitter, light, eye and palette, one below the other."""
+    """Room for sitting, sitter, light, eye and palette, one below the other; `add_left` puts them there."""
     body = QWidget()
+    body.setUpdatesEnabled(False)
     layout = QVBoxLayout(body)
     layout.setContentsMargins(10, 8, 12, 8)
     layout.setSpacing(4)
-    layout.addWidget(window.choice)
-    layout.addWidget(Section("Sitter", window.sitter, line=False))
-    layout.addWidget(window.planes_of_head)
-    layout.addWidget(Section("Light", window.lights))
-    layout.addWidget(Section("Eye", window.eye, opened=False))
-    window.palette_section = Section("Palette", window.paints, opened=False)
-    layout.addWidget(window.palette_section)
-    layout.addStretch(1)
+    window.left_body = body
     return scrolling(body, LEAST_WIDTH)
+
+
+LEFT_PANELS = 6
+
+
+def add_left(window, place: int) -> None:
+    """Put one of the LEFT_PANELS panels into the left side, below the others; painted once the last is there."""
+    body = window.left_body
+    if place == 0:
+        panel = window.choice
+    elif place == 1:
+        panel = Section("Sitter", window.sitter, line=False)
+    elif place == 2:
+        panel = window.planes_of_head
+    elif place == 3:
+        panel = Section("Light", window.lights)
+    elif place == 4:
+        panel = Section("Eye", window.eye, opened=False)
+    else:
+        panel = window.palette_section = Section("Palette", window.paints, opened=False)
+    body.layout().addWidget(panel)
+    if place == LEFT_PANELS - 1:
+        body.layout().addStretch(1)
+        body.setUpdatesEnabled(True)
 
 
 def right_side(window) -> QSplitter:

@@ -11,6 +11,7 @@ from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
+from sitterlight.shading.legend_words import legend
 from sitterlight.viewer.latest import Latest
 from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.screen_colour import codes_on_screen
@@ -58,10 +59,21 @@ class HeadDrawing:
     def set_head(self, head: Head) -> None:
         """Draw another head from now on."""
         self.head = head
-        display = head.display
-        self._fine.set_mesh(*_meshes.of(("fine", head.key), lambda: _mesh_of(display.vertices, display.faces)))
+        self._fine.set_mesh(*make_mesh(head))
         self._coarse.empty()
         self.mark_plane(None)
+
+    def stand_in(self, shown: bool) -> None:
+        """Draw something small as the head is drawn, or the head again where there is one."""
+        if shown:
+            self._fine.set_mesh(*_mesh_of(np.diag([10.0, 10.0, 10.0]), np.array([[0, 1, 2]])))
+            codes = np.full((3, 4), 255, np.uint8)
+            self._fine.paint(Appearance(legend("as seen"), of_vertex=codes), codes, None, None)
+        elif self.head is None:
+            self._fine.empty()
+        else:
+            self._fine.set_mesh(*make_mesh(self.head))
+            self._paint()
 
     def take_head(self, head: Head) -> None:
         """Another head of the same shape and planes: what is drawn stays."""
@@ -79,8 +91,7 @@ class HeadDrawing:
         self._coarse_is_shown = coarse
         self._fine.actor.SetVisibility(not coarse)
         self._coarse.actor.SetVisibility(coarse)
-        if self.looks is not None:
-            self._paint()
+        self._paint()
 
     def turn(self, rotation: np.ndarray) -> None:
         """Turn the head by `rotation (3,3)`, from its own frame to the room's."""
@@ -99,6 +110,8 @@ class HeadDrawing:
 
     def _paint(self) -> None:
         looks = self.looks
+        if looks is None:
+            return
         if not self._coarse_is_shown:
             self._fine.paint(looks, looks.of_vertex, looks.of_face, looks.steps)
             return
@@ -129,6 +142,11 @@ class HeadDrawing:
     def _show_outline(self, shown: bool) -> None:
         for actor in self._outline:
             actor.SetVisibility(shown)
+
+
+def make_mesh(head: Head) -> tuple[vtkPoints, vtkCellArray]:
+    """The display mesh of a head as VTK has it; made beforehand, in any thread, it need not be when it is drawn."""
+    return _meshes.of(("fine", head.key), lambda: _mesh_of(head.display.vertices, head.display.faces))
 
 
 class _Surface:

@@ -1,4 +1,4 @@
-"""The last few results of something, for the window's own thread alone: nobody's lock to wait for. Without Qt."""
+"""The last few results of something, without a lock to wait for: two threads may both calculate one. Without Qt."""
 
 from __future__ import annotations
 
@@ -15,9 +15,10 @@ class Latest:
 
     def of(self, key: Hashable, calculate: Callable[[], object]):
         """The result under `key`, calculated if it is not known."""
-        if key not in self._known:
-            self._known[key] = calculate()
-            while len(self._known) > self._most:
-                self._known.popitem(last=False)
-        self._known.move_to_end(key)
-        return self._known[key]
+        found = self._known.pop(key, None)
+        if found is None:
+            found = calculate()
+        self._known[key] = found
+        while len(self._known) > self._most:
+            self._known.popitem(last=False)
+        return found

@@ -38,10 +38,9 @@ class PlaneRooms(QTabWidget):
         """Show one of ROOMS."""
         self.setCurrentIndex(ROOMS.index(name))
 
-    def show_mixed(self, lit: Lit) -> None:
-        """Take the recipes of a lit head."""
+    def take_mixed(self, lit: Lit) -> None:
+        """Take the recipes of a lit head, to be shown with what is chosen next."""
         self._lit = lit
-        self._mirror()
 
     def show_planned(self, lit: Lit) -> None:
         """The mixing plan of a lit head is known."""

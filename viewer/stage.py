@@ -61,7 +61,7 @@ class Stage(QWidget):
         self._picker: Picker | None = None
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
-        self.plotter.before_drawing = self._settle
+        self.plotter.before_drawing, self.plotter.stand_in = self._settle, self.drawing.stand_in
 
     @property
     def window_frame(self) -> Framing | None:
