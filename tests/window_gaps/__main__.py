@@ -19,7 +19,7 @@ import time
 from pathlib import Path
 
 from .heart import Heart
-from .trial import Trial, close
+from .trial import Trial, close, wait
 from .uses import uses_of
 
 
@@ -39,10 +39,11 @@ def main(arguments: list[str]) -> int:
     app = make_application()
     stacks = asked.stacks.open("w") if asked.stacks else None
     begun = time.perf_counter()
-    window = Window(Model(built_in("lamp-and-dusk")))
+    window = Window(Model(built_in("lamp-and-dusk")), in_steps=True)
     window.resize(*map(int, asked.size.split("x")))
     window.show()
     heart = Heart(stacks)
+    wait(lambda: window.is_whole)
     trial = Trial(heart, window, asked.rounds, tuple(asked.only))
     print(f"load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors, window {asked.size}")
     print(f"{'':34s}  longest  without  longest    drawn      drawing, ms       answer, ms")

@@ -57,7 +57,7 @@ class Trial:
 
         timer.timeout.connect(go)
         timer.start(STEP_MS)
-        self.wait(lambda: done[0] >= steps)
+        wait(lambda: done[0] >= steps)
         timer.stop()
         drawn = len(use.draws)
         self.rest()
@@ -66,17 +66,19 @@ class Trial:
 
     def rest(self) -> None:
         """Until lit, counted and mixed."""
-        self.wait(lambda: not self.window.background.is_busy and self.window.lit is not None and self.window.lit.exact)
+        wait(lambda: not self.window.background.is_busy and self.window.lit is not None and self.window.lit.exact)
         until = time.perf_counter() + 0.3
-        self.wait(lambda: time.perf_counter() > until)
+        wait(lambda: time.perf_counter() > until)
 
-    def wait(self, done: Callable[[], bool]) -> None:
-        from PyQt6.QtCore import QEventLoop, QTimer
 
-        loop, timer, begun = QEventLoop(), QTimer(), time.perf_counter()
-        timer.timeout.connect(lambda: (done() or time.perf_counter() - begun > PATIENCE) and loop.quit())
-        timer.start(10)
-        loop.exec()
+def wait(done: Callable[[], bool]) -> None:
+    """Let the event loop go on until then."""
+    from PyQt6.QtCore import QEventLoop, QTimer
+
+    loop, timer, begun = QEventLoop(), QTimer(), time.perf_counter()
+    timer.timeout.connect(lambda: (done() or time.perf_counter() - begun > PATIENCE) and loop.quit())
+    timer.start(10)
+    loop.exec()
 
 
 def hand(window, button_down: bool, x: float, y: float, kind: str, widget=None) -> None:

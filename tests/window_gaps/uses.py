@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from .trial import STEPS, Trial, hand
+from .trial import STEPS, Trial, hand, wait
 
 
 def uses_of(trial: Trial) -> None:
@@ -74,4 +74,4 @@ def uses_of(trial: Trial) -> None:
     folder = Path(tempfile.mkdtemp())
     for name in ("sheet", "layers", "mesh-glb"):
         trial.measure(f"leaving with {name}", lambda k, name=name: window.leaving.write(name, folder / name), 1)
-        trial.wait(lambda: not window.leaving.is_busy)
+        wait(lambda: not window.leaving.is_busy)
