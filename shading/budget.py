@@ -1,4 +1,4 @@
-"""How much of the machine's memory remembered results may hold: a quarter, between two bounds.
+"""How much of the machine's memory remembered results may hold: a sixth, between two bounds.
 
 `SITTERLIGHT_MEMORY` in the environment names another amount, in megabytes.
 """
@@ -13,7 +13,8 @@ from sitterlight.meshes.machine import machine_memory
 LEAST, MOST = 256e6, 600e6
 """Bytes. The most is what a sitting on the bust with a second one held beside it uses, and some steps back from it."""
 
-SHARE = 0.25
+SHARE = 1 / 6
+"""With a quarter, a machine of 2 GB had too little left for a sheet of a second head."""
 
 
 def most_remembered() -> float:

@@ -162,14 +162,14 @@ def test_threads_at_once_leave_the_count_whole():
     ("named", "machine", "bytes_"),
     [
         ("", 4e9, 600e6),
-        ("", 2e9, 500e6),
+        ("", 2.4e9, 400e6),
         ("", 0.5e9, 256e6),
         ("90", 4e9, 90e6),
-        ("much", 2e9, 500e6),
-        ("-1", 2e9, 500e6),
+        ("much", 2.4e9, 400e6),
+        ("-1", 2.4e9, 400e6),
     ],
 )
-def test_a_quarter_of_the_machine_or_what_is_asked(monkeypatch, named, machine, bytes_):
+def test_a_sixth_of_the_machine_or_what_is_asked(monkeypatch, named, machine, bytes_):
     monkeypatch.setenv("SITTERLIGHT_MEMORY", named)
     monkeypatch.setattr(budget, "machine_memory", lambda: machine)
     assert budget.most_remembered() == bytes_

@@ -56,6 +56,7 @@ class Leaving(QObject):
         self.failed.connect(window.stages.say)
         self.stopped.connect(lambda: window.say(f"Stopped: nothing was {self._done}."))
         self.pictured.connect(self._print)
+        window.model.on("state", self._forget)
 
     def fill(self, menu: QMenu) -> None:
         """Offer everything there is to leave with."""
@@ -196,13 +197,21 @@ class Leaving(QObject):
     def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress) -> None:
         from sitterlight.shading.study import study_of
 
-        if self._known is None or self._known[0] != sitting:
-            self._known = None  # before another is made: both at once would be much
-            self._known = (sitting, study_of(sitting, part(progress, 0.0, LIGHT_SHARE)))
+        known = self._known
+        if known is None or known[0] != sitting:
+            self._known = known = None  # before another is made: both at once would be much
+            found = study_of(sitting, part(progress, 0.0, LIGHT_SHARE)).about(chosen)
             progress = part(progress, LIGHT_SHARE, 1.0)
-        found = self._known[1].about(chosen)
+        else:
+            found = known[1].about(chosen)
         self._known = (sitting, found)  # what is worked out for one export serves the next
         work(found, progress)
+
+    def _forget(self) -> None:
+        """Let go of the study of a sitting that is no longer at hand; an export that goes on keeps its own."""
+        known = self._known
+        if known is not None and known[0] != self.window.model.sitting:
+            self._known = None
 
     def _show_share(self, share: float | None) -> None:
         if share is None:
