@@ -123,6 +123,18 @@ def test_a_file_dropped_on_the_head_is_taken_in_by_the_window(shown, tmp_path):
     assert Path(window.model.sitting.skin.reflectance) == spectrum
 
 
+def test_while_a_head_is_made_of_a_mesh_it_is_said(shown, tmp_path):
+    from sitterlight.meshes.library import load_head
+
+    window, cube, path = shown(BALL), load_head("cube"), tmp_path / "box.obj"
+    lines = [f"v {x} {y} {z}" for x, y, z in cube.vertices] + [f"f {a} {b} {c}" for a, b, c in cube.faces + 1]
+    path.write_text("\n".join(lines) + "\n")
+    window.files.asking.taken.emit(str(path), "mm", "+y", "+z")
+    assert window.stages.words.text() == "Making a head of box.obj: mending it, finding its planes …"
+    shown(until="lit")
+    assert window.lit.head.name == "box" and "Making" not in window.stages.words.text()
+
+
 def test_a_bad_file_is_a_sentence_in_the_window(shown, tmp_path):
     window = shown(BALL)
     bad = tmp_path / "bad.toml"

@@ -129,6 +129,8 @@ class Files:
         self.asking.ask(Path(self.model.sitting.folder or ".", mesh), mesh)
 
     def _mesh_taken(self, mesh: str, unit: str, up: str, front: str) -> None:
+        # Said before it is asked for, so that the answer takes its place.
+        self.window.stages.say(f"Making a head of {Path(mesh).name}: mending it, finding its planes …")
         head = with_head(self.model.sitting, mesh=mesh, unit=unit, up=up, front=front, planes=None, plane=())
         self.model.change(head, f"head {Path(mesh).name}")
         self.model.settle()
