@@ -21,6 +21,7 @@ from sitterlight.viewer.appearance import Appearance, appearance, difference
 from sitterlight.viewer.courtesy import give_way, take_short_turns
 from sitterlight.viewer.drawing import make_mesh
 from sitterlight.viewer.engine import Lit
+from sitterlight.viewer.sentences import sentence
 from sitterlight.viewer.thrift import give_back
 
 STOPPED = "Stopped. What you see has nothing that blocks light; any change begins anew."
@@ -120,7 +121,7 @@ class Background(QObject):
                 work()
             except Exception as error:
                 if not self._ending:
-                    self.failed.emit("first", sentence_of(error))
+                    self.failed.emit("first", sentence(error))
 
         if not self._ending:
             self._looks.submit(tried)
@@ -219,7 +220,7 @@ class Background(QObject):
                 self.failed.emit(request.place, STOPPED)
         except Exception as error:
             if not self._ending:
-                self.failed.emit(request.place, sentence_of(error))
+                self.failed.emit(request.place, sentence(error))
 
     def _glimpse(self, request: Request) -> bool:
         """Show the colours alone, then wait a moment whether something newer is asked for; whether they are shown."""
@@ -268,8 +269,3 @@ class Background(QObject):
     def _go_on(self, request: Request) -> None:
         if self._stop or self._ending or request.place in self._waiting:
             raise StoppedError
-
-
-def sentence_of(error: Exception) -> str:
-    """An error as one line."""
-    return " ".join(str(error).split()) or type(error).__name__

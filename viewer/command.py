@@ -14,7 +14,8 @@ from collections.abc import Callable, Sequence
 
 from sitterlight.viewer.commands import RUN, file_of, find_sitting
 from sitterlight.viewer.request import COMMANDS, LISTS, parser_of
-from sitterlight.viewer.terminal import print_whatever_comes, refuse, sentence
+from sitterlight.viewer.sentences import sentence
+from sitterlight.viewer.terminal import print_whatever_comes, refuse
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

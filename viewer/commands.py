@@ -8,7 +8,8 @@ from pathlib import Path
 
 from sitterlight.viewer.mix_options import asked_by
 from sitterlight.viewer.request import COMMANDS, RequestError
-from sitterlight.viewer.terminal import printable, progress, refuse, say_written, sentence
+from sitterlight.viewer.sentences import sentence
+from sitterlight.viewer.terminal import printable, progress, refuse, say_written
 
 
 def find_sitting(name: str | None):

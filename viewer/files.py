@@ -15,6 +15,7 @@ from sitterlight.shading.sitting_file import as_written, read_sitting, write_sit
 from sitterlight.shading.sittings import built_in, built_in_names
 from sitterlight.viewer.memory import remember_file, settings
 from sitterlight.viewer.mesh_question import MeshAsking
+from sitterlight.viewer.sentences import sentence
 
 SITTINGS = "Sittings (*.toml)"
 MESHES = (".obj", ".ply", ".stl", ".glb")
@@ -55,7 +56,7 @@ class Files:
         try:
             sitting = read_sitting(path)
         except (ValueError, OSError) as error:
-            self.window.stages.say(f"{path.name}: {sentence(error).removeprefix(f'{path}: ')}")
+            self.window.stages.say(f"{path.name}: {sentence(error, named=False).removeprefix(f'{path}: ')}")
             return False
         self.digest = digest_of(path)
         self.model.open(sitting, path)
@@ -86,7 +87,7 @@ class Files:
             write_sitting(self.model.sitting, path)
             written = as_written(self.model.sitting, path)
         except (ValueError, OSError) as error:
-            self.window.stages.say(f"{path.name} could not be saved: {sentence(error)}")
+            self.window.stages.say(f"{path.name} could not be saved: {sentence(error, named=False)}")
             return False
         self.digest = digest_of(path)
         self.model.was_saved(path, written)
@@ -183,10 +184,3 @@ def file_name(title: str) -> str:
     """A title as the name of a file."""
     kept = "".join(letter if letter.isalnum() else "-" for letter in title.lower())
     return "-".join(part for part in kept.split("-") if part) or "sitting"
-
-
-def sentence(error: BaseException) -> str:
-    """An error as one line."""
-    if isinstance(error, OSError) and error.strerror:
-        return error.strerror
-    return " ".join(str(error).split())

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 
 from PyQt6.QtCore import QObject, pyqtSignal
+from PyQt6.sip import isdeleted
 
 from sitterlight.shading.progress import Progress
 from sitterlight.viewer.courtesy import give_way
-from sitterlight.viewer.files import sentence
+from sitterlight.viewer.sentences import sentence
 from sitterlight.viewer.thrift import give_back
 
 
@@ -63,16 +65,23 @@ class LongWork(QObject):
         try:
             work(self._tell)
         except _StoppedError:
-            self.stopped.emit()
+            self._end("stopped")
         except (ValueError, OSError, MemoryError) as error:
-            self.failed.emit(sentence(error) or "there is not enough memory")
+            self._end("failed", sentence(error, named=False))
         except Exception as error:
-            self.failed.emit(f"a fault in Sitterlight, {type(error).__name__}: {sentence(error)}")
+            if isdeleted(self) and isinstance(error, RuntimeError):
+                return  # the window has closed meanwhile: there is nobody to be told
+            self._end("failed", f"a fault in Sitterlight, {type(error).__name__}: {sentence(error, named=False)}")
             raise
         finally:
             give_back()
             self._thread = None
-            self.ended.emit()
+            self._end("ended")
+
+    def _end(self, signal: str, *what) -> None:
+        """Tell how the work ended, if there is still someone to be told."""
+        with suppress(RuntimeError):
+            getattr(self, signal).emit(*what)
 
     def _tell(self, share: float) -> None:
         self.progressed.emit(share)

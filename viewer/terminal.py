@@ -35,15 +35,6 @@ def progress(what: str) -> Callable[[float], None] | None:
     return show
 
 
-def sentence(error: BaseException) -> str:
-    """The error as one line."""
-    if isinstance(error, OSError) and error.strerror:
-        named = f"{error.filename}: " if error.filename is not None else ""
-        return f"{named}{error.strerror}"
-    text = " ".join(str(error).split())
-    return text or type(error).__name__
-
-
 def refuse(words: str) -> int:
     """Say what is wrong in one line; the exit code."""
     print(printable(f"sitterlight: error: {words}"), file=sys.stderr)

@@ -103,16 +103,16 @@ class Watch:
         """What becomes a sentence in the window must have been meant as one: raised by our own code."""
         from sitterlight.viewer import background
 
-        told = background.sentence_of
+        told = background.sentence
 
-        def sentence_of(error: Exception) -> str:
+        def sentence(error: Exception) -> str:
             frames = traceback.extract_tb(error.__traceback__)
             meant = isinstance(error, ValueError | OSError | MemoryError) and frames
             if not meant or not Path(frames[-1].filename).is_relative_to(ROOT):
                 self.fault("as a sentence: " + "".join(traceback.format_exception(error)))
             return told(error)
 
-        background.sentence_of = sentence_of
+        background.sentence = sentence
 
     def check(self) -> None:
         """Whatever is only found by asking."""

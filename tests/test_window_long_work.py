@@ -1,0 +1,67 @@
+"""Long works of the window, on threads of their own: how they end, and errors as sentences."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+pytest.importorskip("PyQt6.QtWidgets")
+
+FOREVER = 60.0
+
+
+@pytest.fixture
+def raised(monkeypatch):
+    """What threads raised."""
+    found = []
+    monkeypatch.setattr(threading, "excepthook", lambda told: found.append(told.exc_value))
+    return found
+
+
+@pytest.mark.parametrize("ending", ["it goes on", "it has an answer", "it fails"])
+def test_a_work_whose_window_has_closed_ends_without_a_word(qapp, raised, ending):
+    """As a day plan does that still goes on when the program ends."""
+    from PyQt6.QtCore import QObject
+    from PyQt6.sip import delete
+
+    from sitterlight.viewer.day_work import DayWork
+
+    window = QObject()
+    work, begun, go_on = DayWork(window), threading.Event(), threading.Event()
+
+    def day(progress):
+        begun.set()
+        go_on.wait(FOREVER)
+        if ending == "it fails":
+            raise ValueError("there is no such day")
+        work.worked.emit(None) if ending == "it has an answer" else progress(0.5)
+
+    assert work.begin(day) and begun.wait(FOREVER)
+    thread = work._thread
+    delete(window)
+    go_on.set()
+    thread.join(FOREVER)
+    assert not thread.is_alive() and not raised
+
+
+def test_a_fault_in_a_work_is_told_and_raised(qapp, qtbot, raised):
+    from sitterlight.viewer.long_work import LongWork
+
+    work = LongWork()
+    with qtbot.waitSignals([work.failed, work.ended], timeout=int(1000 * FOREVER)) as told:
+        work.begin(lambda _progress: {}["day"])
+    said = [each.args[0] for each in told.all_signals_and_args if each.args]
+    assert said == ["a fault in Sitterlight, KeyError: 'day'"]
+    assert [type(error) for error in raised] == [KeyError]
+
+
+def test_errors_are_sentences_of_one_line():
+    from sitterlight.viewer.sentences import sentence
+
+    missing = FileNotFoundError(2, "No such file or directory", "a.toml")
+    assert sentence(missing) == "a.toml: No such file or directory"
+    assert sentence(missing, named=False) == "No such file or directory"
+    assert sentence(ValueError("two\n  lines")) == "two lines"
+    assert sentence(MemoryError()) == "there is not enough memory"
+    assert sentence(KeyError()) == "KeyError"
