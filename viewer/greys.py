@@ -85,6 +85,7 @@ _STYLE = """
 * {{ outline: none; }}
 QMainWindow, QDialog {{ background: {panel}; }}
 QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+QLabel#qt_msgboxex_icon_label {{ max-width: 0; max-height: 0; }}
 QMainWindow::separator {{ background: {panel}; width: 5px; height: 5px; }}
 QMainWindow::separator:hover {{ background: {line}; }}
 QToolTip {{ background: {field}; color: {text}; border: 1px solid {line}; padding: 4px; }}
