@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from sitterlight.shading.lettering import BOLD, clean
-from sitterlight.shading.page import NEUTRAL, Box, Mark, Page, Words, fitted
+from sitterlight.shading.page import NEUTRAL, Box, Mark, Page, Words, fitted, wrapped
 from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 from sitterlight.shading.page_svg import svg_text
 from sitterlight.shading.sheet_strokes import GROUPS, SheetStroke, sheet_strokes
@@ -16,7 +16,8 @@ ACROSS = 12
 PIXELS_A_SQUARE = 96
 _LETTERS, _ON_GREY = 4.4, "#ffffff"
 _LINE = 2.0
-_ROW = SQUARE + GAP + 2 * _LINE + 1.0
+_ROW = SQUARE + GAP + 3 * _LINE + 1.0
+"""A square with a name of up to two lines and a code below it, all in letters of one size."""
 _HEADING = 5.0
 
 
@@ -53,9 +54,12 @@ def swatch_page(table: Mapping[str, Any]) -> Page:
 
 
 def _swatch(stroke: SheetStroke, left: float, top: float) -> list[Mark]:
-    below = top + SQUARE + _LINE
+    first, *others = wrapped(stroke.name, SQUARE, _LETTERS)
+    lines = [first, *([" ".join(others)] if others else []), stroke.srgb]
     return [
         Box(left, top, SQUARE, SQUARE, stroke.srgb),
-        fitted(Words(left, below, stroke.name, _LETTERS, _ON_GREY), SQUARE, 0.6),
-        Words(left, below + _LINE, stroke.srgb, _LETTERS, _ON_GREY),
+        *(
+            fitted(Words(left, top + SQUARE + k * _LINE, words, _LETTERS, _ON_GREY), SQUARE, 1.0)
+            for k, words in enumerate(lines, 1)
+        ),
     ]

@@ -178,6 +178,8 @@ def test_swatches_are_the_strokes(study):
     assert fills == [stroke.srgb for stroke in strokes]
     texts = {element.text for element in root.iter(f"{SVG}text")}
     assert {stroke.srgb for stroke in strokes} <= texts
+    sizes = {element.get("font-size") for element in root.iter(f"{SVG}text")}
+    assert len(sizes) == 2  # of the families' names and of all that stands under a square
     shown = np.asarray(Image.open(BytesIO(EXPORTS["swatches-picture"].content(study)))).reshape(-1, 3)
     found, counts = np.unique(shown, axis=0, return_counts=True)
     flat = {"#{:02x}{:02x}{:02x}".format(*code) for code in found[counts > 2000]}
