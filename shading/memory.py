@@ -90,6 +90,11 @@ class Bound:
                     del self._holders[array]
                     self._bytes -= size
 
+    def let_go(self) -> None:
+        """Forget all that is remembered anywhere."""
+        with self.lock:
+            self.drop(list(self._order))
+
     def measure(self) -> None:
         """Count everything anew: some results grow while they are remembered."""
         self._holders, self._bytes, self._new = {}, 0, 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -178,16 +179,23 @@ def _known_roughness(sitting: Sitting) -> float | None:
     def surface(one: Sitting) -> tuple:
         return one.head, one.folder, one.lights, one.skin.oil, one.skin.regions, one.skin.under_skin
 
-    alike = [one.skin.roughness for one, _, _, exact in _known if exact and surface(one) == surface(sitting)]
+    alike = [one.skin.roughness for one, _, _, exact in list(_known) if exact and surface(one) == surface(sitting)]
     return None if not alike or sitting.skin.roughness in alike else alike[-1]
 
 
 def _scene(sitting: Sitting, gaze: Gaze, exact: bool, progress: Progress | None) -> Scene:
     key = (sitting, sitting.folder, gaze, exact)
     with _one_at_a_time:
-        if key not in _known:
-            _known[key] = light_scene(sitting, occlusion=exact, progress=progress, gaze=gaze)
-            while len(_known) > SCENES_KEPT:
-                _known.popitem(last=False)
-        _known.move_to_end(key)
-        return _known[key]
+        scene = _known.pop(key, None)
+        if scene is None:
+            scene = light_scene(sitting, occlusion=exact, progress=progress, gaze=gaze)
+        _known[key] = scene
+        keep_only_the_last(SCENES_KEPT)
+        return scene
+
+
+def keep_only_the_last(count: int = 1) -> None:
+    """Let go of the scenes that were asked for before the last few; at any moment, from any thread."""
+    with suppress(KeyError):
+        while len(_known) > count:
+            _known.popitem(last=False)

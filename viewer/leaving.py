@@ -207,8 +207,12 @@ class Leaving(QObject):
         self._known = (sitting, found)  # what is worked out for one export serves the next
         work(found, progress)
 
+    def let_go(self) -> None:
+        """Let go of what was worked out for the last export; one that goes on keeps its own."""
+        self._known = None
+
     def _forget(self) -> None:
-        """Let go of the study of a sitting that is no longer at hand; an export that goes on keeps its own."""
+        """Let go of the study of a sitting that is no longer at hand."""
         known = self._known
         if known is not None and known[0] != self.window.model.sitting:
             self._known = None

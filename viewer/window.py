@@ -52,7 +52,14 @@ def open_window(sitting: Sitting | None = None, path: Path | None = None) -> int
     window.show()
     QTimer.singleShot(0, window.stages.first.plotter.setFocus)
     window.when_whole(lambda: window.recovering.look())
+    window.when_whole(lambda: _look_after_memory(window))
     return app.exec()
+
+
+def _look_after_memory(window) -> None:
+    from sitterlight.viewer.short_memory import ShortMemory
+
+    ShortMemory(window)
 
 
 def last_sitting() -> tuple[Sitting, Path | None]:
