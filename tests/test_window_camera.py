@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from window_driver import BALL, BUST
+from window_driver import BALL, BUST, PATIENCE
+
+from sitterlight.shading.sitting import with_skin
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
@@ -116,3 +118,40 @@ def test_wheel_keys_and_double_click_frame_the_head(shown, qtbot):
     assert stage.window_frame.shift != (0.0, 0.0) and window.model.state.gaze is None
     window.actions_by_name["frame"].trigger()
     assert stage.window_frame == whole
+
+
+def test_a_far_place_is_looked_from_when_it_is_known_what_is_seen_there(shown, qtbot):
+    """Until then the old picture stays: the sheen of one place is not looked at from another."""
+    window = shown(BALL, until="rest")
+    stage, here = window.stages.first, window.stages.first.gaze
+    window.model.look_from(here._replace(azimuth=8.0))
+    assert stage.gaze.azimuth == 8.0, "a near place at once"
+    shown(until="rest")
+    window.model.look_from(here._replace(azimuth=100.0))
+    assert stage.gaze.azimuth == 8.0 and stage.awaited.azimuth == 100.0
+    shown(until="rest")
+    assert stage.gaze.azimuth == 100.0 and stage.awaited is None
+    stage.go_to(here)  # nobody answers
+    assert stage.gaze.azimuth == 100.0
+    qtbot.waitUntil(lambda: stage.gaze == here and stage.awaited is None, timeout=PATIENCE)
+
+
+def test_two_stages_turn_together(shown, qtbot):
+    """The colours of both, seen from the new place, come before the first of them is worked out to the end."""
+    window = shown(BALL, until="rest")
+    window.model.hold(with_skin(BALL, ladder=8))
+    shown(until="rest")
+    told = []
+    connections = [
+        window.background.glimpsed.connect(lambda place, *_: told.append(f"{place} glimpsed")),
+        window.background.answered.connect(lambda answer: told.append(f"{answer.request.place} answered")),
+    ]
+    try:
+        window.model.look_from(window.stages.first.gaze._replace(azimuth=120.0))
+        shown(until="rest")
+    finally:
+        window.background.glimpsed.disconnect(connections[0])
+        window.background.answered.disconnect(connections[1])
+        window.model.hold(None)
+    assert told == ["first glimpsed", "second glimpsed", "first answered", "second answered"]
+    assert window.stages.second.gaze == window.stages.first.gaze

@@ -64,8 +64,16 @@ def mixed(window, qtbot):
 
 
 def _has_recipes(window) -> bool:
+    from sitterlight.viewer import turns
+
     lit, rows = window.lit, window.table.rows
-    if window.background.is_busy or lit is None or lit.sitting != window.model.sitting or not rows:
+    if (
+        turns.are_waiting()
+        or window.background.is_busy
+        or lit is None
+        or lit.sitting != window.model.sitting
+        or not rows
+    ):
         return False
     return window.rooms._lit is lit and rows[0].targets[0].recipe is not None
 

@@ -208,7 +208,7 @@ def test_a_view_chosen_in_the_middle_of_a_drag_stands_as_its_light_does(shown):
     stage, before = window.stages.first, picture(window)
     turned = replace(BALL, head=replace(BALL.head, tilt=40.0))
     glimpse = engine.glimpse(turned, gaze_of(turned), window.lit.eye.key, True)
-    window.stages.show_glimpse("first", glimpse)
+    window.stages.show_glimpse("first", glimpse, gaze_of(turned))
     assert differ(before, picture(window))
     window.stages.show_looks(stage, window.lit.looks[next(iter(window.lit.looks))])
     assert not differ(before, picture(window))

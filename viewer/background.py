@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 
 from PyQt6.QtCore import QObject, pyqtSignal
@@ -64,14 +64,14 @@ class StoppedError(Exception):
 class Background(QObject):
     """One thread that lights what was asked for last, first for one stage, then for the other.
 
-    `glimpsed(place, Glimpse)` as soon as the colours alone are known, `answered(Answer)` when a head is lit,
+    `glimpsed(place, Glimpse, Gaze)` as soon as the colours alone are known, `answered(Answer)` when a head is lit,
     `counted(Lit)` when its plane rows are ready as well,
     `mixed(Lit)` when they have recipes, `planned(Lit)` when these make a mixing plan, `looked(Lit)` when an appearance
     that was asked for is ready, `compared(held, at hand, Appearance)` likewise, `progressed(share)` while rays are
     cast, `failed(place, sentence)` where a sitting cannot be lit, `idle()` when nothing is left to do.
     """
 
-    glimpsed = pyqtSignal(str, object)
+    glimpsed = pyqtSignal(str, object, object)
     answered = pyqtSignal(object)
     counted = pyqtSignal(object)
     weighed = pyqtSignal(object)
@@ -88,6 +88,8 @@ class Background(QObject):
         self._waiting: dict[str, Request] = {}
         self._wake = threading.Condition()
         self._keys: dict[str, tuple[EyeSetting, Key]] = {}
+        self._glimpses: dict[str, Request] = {}
+        self._lit_for: dict[str, tuple[Sitting, Gaze | None]] = {}
         self._later: list[tuple[Request, Lit]] = []
         self._ending = self._stop = self._working = self._is_warm = False
         take_short_turns()
@@ -181,11 +183,15 @@ class Background(QObject):
                 self._answer(request, exact=False)
                 lit = self._answer(request, exact=True)
             elif self._glimpse(request):
+                self._glimpse_others(request)
+                time.sleep(PAUSE)  # whether something newer is asked for
+                self._go_on(request)
                 with asking(lambda: self._go_on(request)):  # what is newer will soon be seen as well
                     lit = self._answer(request, exact=True)
             else:
                 lit = self._answer(request, exact=True)
             self._keys[request.place] = (request.sitting.eye, lit.eye.key)
+            self._lit_for[request.place] = (request.sitting, request.gaze)
             self._go_on(request)
             lit.rows  # noqa: B018 - counted here so that the window need not
             lit.own_munsell  # noqa: B018 - what is said of the chosen plane
@@ -223,16 +229,25 @@ class Background(QObject):
                 self.failed.emit(request.place, sentence(error))
 
     def _glimpse(self, request: Request) -> bool:
-        """Show the colours alone, then wait a moment whether something newer is asked for; whether they are shown."""
+        """Show the colours alone; whether they are shown."""
         eye, key = self._keys.get(request.place, (None, None))
         if request.view != "as seen" or eye != request.sitting.eye:
             return False
-        seen = engine.glimpse(request.sitting, request.gaze, key, request.mark)
-        if not self._ending:
-            self.glimpsed.emit(request.place, seen)
-        time.sleep(PAUSE)
-        self._go_on(request)
+        if request is not self._glimpses.get(request.place):
+            self._glimpses[request.place] = request
+            seen = engine.glimpse(request.sitting, request.gaze, key, request.mark)
+            if not self._ending:
+                self.glimpsed.emit(request.place, seen, request.gaze)
         return True
+
+    def _glimpse_others(self, request: Request) -> None:
+        """Show the colours of what the other stage has asked for too, so that both change together."""
+        with self._wake:
+            others = [one for one in self._waiting.values() if one.place != request.place]
+        for one in others:
+            if self._lit_for.get(one.place) != (one.sitting, one.gaze):
+                with suppress(Exception):  # said when it is this one's turn
+                    engine.is_prepared(one.sitting) and self._glimpse(one)
 
     def _warm(self, request: Request, lit: Lit) -> None:
         """Load what glimpses need while nothing is dragged: loading holds the window up for a moment."""

@@ -80,6 +80,22 @@ def view_of(gaze: Gaze, window: Framing, rotation: np.ndarray, size: tuple[int, 
     return View(*turned, window.seen_centre, window.seen_half_height, size)
 
 
+def aim(camera, gaze: Gaze, window: Framing, size: tuple[int, int]) -> None:
+    """Place a camera of VTK where the eye is, so that it shows what is seen through the window."""
+    (width, height), half = size, window.seen_half_height
+    camera.SetPosition(*direction(gaze.azimuth, gaze.elevation) * gaze.distance)
+    camera.SetFocalPoint(0, 0, 0)
+    camera.SetViewUp(0, 1, 0)
+    camera.SetViewAngle(float(np.degrees(2 * np.arctan(half))))
+    camera.SetWindowCenter(window.seen_centre[0] / (half * width / height), window.seen_centre[1] / half)
+
+
+def apart(one: Gaze, other: Gaze) -> float:
+    """Degrees between two places of the eye, as seen from the head."""
+    cosine = direction(one.azimuth, one.elevation) @ direction(other.azimuth, other.elevation)
+    return float(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
+
+
 def turned(gaze: Gaze, across: float, upward: float) -> Gaze:
     """The gaze moved round the head by degrees to the right and upward, never over the top."""
     azimuth = (gaze.azimuth + across + 180.0) % 360.0 - 180.0

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PyQt6.QtCore import QEvent, QPointF, Qt, pyqtSignal
+from PyQt6.QtCore import QEvent, QPointF, Qt, QTimer, pyqtSignal
 from PyQt6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from sitterlight.shading.frame import Gaze, direction
+from sitterlight.shading.frame import Gaze
 from sitterlight.shading.legend_words import legend
-from sitterlight.viewer.camera import Framing, framing, turned, view_of
+from sitterlight.viewer.camera import Framing, aim, apart, framing, turned, view_of
 from sitterlight.viewer.canvas import Canvas
 from sitterlight.viewer.drawing import HeadDrawing
 from sitterlight.viewer.looks import Appearance
@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 
 DEGREES_PER_WIDTH = 180.0
 STILL = 4.0  # pixels a press may wander and still be a click
+
+NEAR = 15.0
+"""Degrees by which the eye may be moved at once: from there the sheen is nearly the same."""
+
+PATIENCE = 600
+"""Milliseconds after which the eye goes elsewhere though what is seen from there is not known yet."""
 
 
 class Stage(QWidget):
@@ -59,6 +65,10 @@ class Stage(QWidget):
         self._button = Qt.MouseButton.NoButton
         self._wandered = False
         self._picker: Picker | None = None
+        self.awaited: Gaze | None = None  # where the eye goes once it is known what is seen from there
+        self._patience = QTimer(self)
+        self._patience.setSingleShot(True)
+        self._patience.timeout.connect(lambda: self.look_from(self.awaited or self.gaze))
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
         self.plotter.before_drawing, self.plotter.stand_in = self._settle, self.drawing.stand_in
@@ -92,7 +102,9 @@ class Stage(QWidget):
         elif self.head is not lit.head:
             self.head, self._picker = lit.head, None
             self.drawing.take_head(lit.head)
-        if gaze is not None:
+        if self.awaited is not None:
+            self._see_from(lit.gaze)
+        elif gaze is not None:
             self.gaze = gaze
         self.rotation = lit.scene.rotation
         self.drawing.turn(self.rotation)
@@ -119,19 +131,35 @@ class Stage(QWidget):
         self.drawing.paint(looks)
         self.render()
 
-    def show_codes(self, codes: np.ndarray, rotation: np.ndarray) -> None:
-        """Show the head in other colours, `codes (D,4)`, and turned by `rotation`; all else stays."""
+    def show_codes(self, codes: np.ndarray, rotation: np.ndarray, gaze: Gaze) -> None:
+        """Show the head in other colours, `codes (D,4)`, as seen from `gaze`, and turned by `rotation`; the eye stays
+        where it is unless it waits for them."""
+        if self.awaited is not None:
+            self._see_from(gaze)
+            self._place_camera()
         self.drawing.turn(rotation)
         self.drawing.paint(Appearance(legend("as seen"), of_vertex=codes))
         self.plotter.wish(hasty=True)
 
     def look_from(self, gaze: Gaze, reframe: bool = False) -> None:
         """Move the camera only."""
-        self.gaze = gaze
+        self.gaze, self.awaited = gaze, None
         if reframe:
             self.frame()
         self._place_camera()
         self.render()
+
+    def go_to(self, gaze: Gaze, patiently: bool = False) -> None:
+        """Look from elsewhere: far from here not before it is known what is seen there, or, but `patiently`, soon."""
+        if not patiently and (apart(self.gaze, gaze) < NEAR or self.lit is None or self.lit.gaze == gaze):
+            self.look_from(gaze)
+        elif gaze != self.awaited:
+            self.awaited = gaze
+            self._patience.stop() if patiently else self._patience.start(PATIENCE)
+
+    def _see_from(self, gaze: Gaze) -> None:
+        self.gaze = gaze
+        self.awaited = None if gaze == self.awaited else self.awaited
 
     def frame(self) -> None:
         """Let the head fill the stage again."""
@@ -199,14 +227,7 @@ class Stage(QWidget):
         if self.window_frame is None:
             return
         self._is_misplaced = False
-        camera, gaze, window = self.plotter.renderer.GetActiveCamera(), self.gaze, self.window_frame
-        camera.SetPosition(*direction(gaze.azimuth, gaze.elevation) * gaze.distance)
-        camera.SetFocalPoint(0, 0, 0)
-        camera.SetViewUp(0, 1, 0)
-        camera.SetViewAngle(float(np.degrees(2 * np.arctan(window.seen_half_height))))
-        width, height = self._size()
-        half = window.seen_half_height
-        camera.SetWindowCenter(window.seen_centre[0] / (half * width / height), window.seen_centre[1] / half)
+        aim(self.plotter.renderer.GetActiveCamera(), self.gaze, self.window_frame, self._size())
         self.plotter.renderer.ResetCameraClippingRange()
 
     def resizeEvent(self, event) -> None:
@@ -258,7 +279,7 @@ class Stage(QWidget):
             self.set_framing(self.window_frame.moved(-step.x() / self.height(), step.y() / self.height()))
             self.reframed.emit(self.window_frame)
             return
-        if (event.position() - self._pressed).manhattanLength() <= STILL and self._still():
+        if (event.position() - self._pressed).manhattanLength() <= STILL and not self._wandered:
             return
         degrees = DEGREES_PER_WIDTH / max(self.width(), 1)
         self._wandered = True
@@ -266,11 +287,8 @@ class Stage(QWidget):
         self.look_from(turned(self.gaze, -step.x() * degrees, step.y() * degrees))
         self.gazed.emit(self.gaze)
 
-    def _still(self) -> bool:
-        return not self._wandered
-
     def _released(self, event) -> None:
-        if self._pressed is not None and self._still() and self._button == Qt.MouseButton.LeftButton:
+        if self._pressed is not None and not self._wandered and self._button == Qt.MouseButton.LeftButton:
             face, _ = self.face_at(event.position())
             self.picked.emit(-1 if face < 0 else int(self.head.display.plane_of_face[face]))
         elif self._pressed is not None:

@@ -77,8 +77,8 @@ class Stages(QWidget):
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
             for stage in self.all:
-                if stage.lit is not None and stage.gaze != state.looks_from and not self._is_waiting(stage):
-                    stage.look_from(state.looks_from)
+                if stage.lit is not None and stage.gaze != state.looks_from:
+                    stage.go_to(state.looks_from, patiently=self._is_waiting(stage))
 
     def _is_waiting(self, stage: Stage) -> bool:
         """Whether the sitting held beside is still to be lit, so that its stage shows an earlier one."""
@@ -120,7 +120,7 @@ class Stages(QWidget):
 
     def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""
-        gaze = None if self.second.is_dragged else self.first.gaze
+        gaze = None if self.second.is_dragged else self.first.awaited or self.first.gaze
         self.second.show_lit(lit, looks, gaze)
         self._word_both()
         if self.first.window_frame is not None:
@@ -128,11 +128,11 @@ class Stages(QWidget):
         if self.shows_difference:
             self._ask_difference()
 
-    def show_glimpse(self, place: str, seen: Glimpse) -> None:
+    def show_glimpse(self, place: str, seen: Glimpse, gaze: Gaze) -> None:
         """Show the colours alone of what is being dragged."""
         stage = self.first if place == "first" else self.second
         if self.model.view == "as seen" and stage.head is not None and stage.head.key == seen.head.key:
-            stage.show_codes(seen.codes, seen.rotation)
+            stage.show_codes(seen.codes, seen.rotation, gaze)
 
     def show_looks(self, stage: Stage, looks: Appearance) -> None:
         """Show what is on a stage in another view."""
@@ -158,7 +158,7 @@ class Stages(QWidget):
     def show_difference(self, held: Lit, at_hand: Lit, looks: Appearance) -> None:
         """Show how far apart the two are, where these are still the two that are shown."""
         if self.shows_difference and held is self.second.lit and at_hand is self.first.lit:
-            self.third.show_lit(at_hand, looks, self.first.gaze)
+            self.third.show_lit(at_hand, looks, self.first.awaited or self.first.gaze)
             if self.first.window_frame is not None:
                 self.third.frame()
             self.third.mark_plane(self.model.chosen)
