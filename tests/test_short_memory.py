@@ -23,7 +23,7 @@ def looking(monkeypatch):
     monkeypatch.setattr(short_memory.engine, "keep_only_the_last", lambda: gone.append("scenes"))
     monkeypatch.setattr(short_memory, "give_back", lambda: gone.append("free"))
     window = SimpleNamespace(leaving=SimpleNamespace(let_go=lambda: gone.append("study")))
-    looker = SimpleNamespace(_window=window, _was_short=False, said=SimpleNamespace(emit=said.append))
+    looker = SimpleNamespace(_window=window, _was_short=False, _rests_until=0.0, said=SimpleNamespace(emit=said.append))
     return SimpleNamespace(look=lambda *given: (left.extend(given), ShortMemory.look(looker))[1], said=said, gone=gone)
 
 
@@ -34,18 +34,30 @@ def test_where_there_is_enough_nothing_is_let_go_of(looking):
 
 
 def test_what_is_remembered_is_let_go_of_and_that_is_enough(looking):
-    assert looking.look(RESERVE - 1, 2 * RESERVE) == REST
+    assert looking.look(RESERVE - 1, 2 * RESERVE) == OFTEN
     assert looking.gone == ["scenes", "results", "free"] and looking.said == []
 
 
+def test_what_is_worked_out_anew_stays_a_while_unless_memory_runs_very_short(looking, monkeypatch):
+    clock = [100.0]
+    monkeypatch.setattr(short_memory.time, "monotonic", lambda: clock[0])
+    looking.look(0.9 * RESERVE, 0.9 * RESERVE)
+    assert looking.look(0.9 * RESERVE) == OFTEN and len(looking.gone) == 3
+    looking.look(0.4 * RESERVE, 0.9 * RESERVE)
+    assert len(looking.gone) == 6
+    clock[0] += REST
+    looking.look(0.9 * RESERVE, 0.9 * RESERVE)
+    assert len(looking.gone) == 9
+
+
 def test_the_study_of_the_last_export_goes_last(looking):
-    assert looking.look(RESERVE - 1, RESERVE / 3, RESERVE) == REST
+    assert looking.look(RESERVE - 1, RESERVE / 3, RESERVE) == OFTEN
     assert looking.gone == ["scenes", "results", "free", "study", "free"] and looking.said == []
 
 
 def test_where_it_is_not_enough_that_is_said_once(looking):
     for _ in range(3):
-        assert looking.look(LEAST / 2, LEAST / 2, LEAST / 2) < REST
+        looking.look(LEAST / 2, LEAST / 2, LEAST / 2)
     assert looking.said == ["Memory is short: 75 MB are left. Close other programs, or let go of the sitting beside."]
     looking.look(10 * RESERVE)
     looking.look(LEAST / 2, LEAST / 2, LEAST / 2)

@@ -7,6 +7,7 @@ is made. All that is let go of is worked out again when it is wanted.
 from __future__ import annotations
 
 import threading
+import time
 from contextlib import suppress
 
 from PyQt6.QtCore import QObject, pyqtSignal
@@ -22,8 +23,11 @@ RESERVE = 500e6
 LEAST = 150e6
 """Bytes with which that can hardly go well."""
 
-OFTEN, SELDOM, REST = 0.25, 2.0, 5.0
-"""Seconds between two looks: where memory may soon run short, where it can't, and after something was let go of."""
+OFTEN, SELDOM = 0.25, 2.0
+"""Seconds between two looks: where memory may soon run short, and where it can't."""
+
+REST = 5.0
+"""Seconds from letting go until it is done again with as much left; with half of that at once."""
 
 SHORT = "Memory is short: {left:.0f} MB are left. Close other programs, or let go of the sitting beside."
 
@@ -37,6 +41,7 @@ class ShortMemory(QObject):
         super().__init__(window)
         self._window = window
         self._was_short = False
+        self._rests_until = 0.0
         self.said.connect(window.stages.say)
         threading.Thread(target=self._look_after, name="memory", daemon=True).start()
 
@@ -54,6 +59,8 @@ class ShortMemory(QObject):
         if left > RESERVE:
             self._was_short = False
             return OFTEN if left < 3 * RESERVE else SELDOM
+        if left > RESERVE / 2 and time.monotonic() < self._rests_until:
+            return OFTEN
         engine.keep_only_the_last()
         KEPT.let_go()
         give_back()
@@ -65,4 +72,5 @@ class ShortMemory(QObject):
         if left < LEAST and not self._was_short:
             self._was_short = True
             self.said.emit(SHORT.format(left=left / 1e6))
-        return REST if left > LEAST else 2 * OFTEN
+        self._rests_until = time.monotonic() + REST
+        return OFTEN
