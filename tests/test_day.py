@@ -13,7 +13,7 @@ import pytest
 
 from sitterlight.illuminants.sun import SunPosition, sun_position
 from sitterlight.shading import day_hours as day_hours_module
-from sitterlight.shading.day import FILES, day, day_plan, write_day
+from sitterlight.shading.day import FILES, day, day_plan
 from sitterlight.shading.day_curves import nice_scale
 from sitterlight.shading.day_hours import DayHours, Hour, PlaneHour, at, lit_times
 from sitterlight.shading.day_picture import spread
@@ -119,17 +119,6 @@ def test_a_day_is_told_hour_by_hour_and_can_be_stopped(monkeypatch):
 
     with pytest.raises(InterruptedError):
         day_hours_module.day_hours(SPHERE, SHORT, told=stop)
-
-
-def test_a_day_stopped_at_the_last_moment_leaves_nothing(monkeypatch, tmp_path):
-    def stop(share):
-        if share == 1.0:
-            raise InterruptedError
-
-    monkeypatch.setattr("sitterlight.shading.day.file_contents", lambda *_: {"a": b"1", "b": b"2"})
-    with pytest.raises(InterruptedError):
-        write_day(None, tmp_path / "out", stop)
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_steps_and_clocks_of_a_day():

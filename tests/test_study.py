@@ -12,6 +12,7 @@ from PIL import Image
 from scipy import ndimage
 
 from sitterlight.shading import rays
+from sitterlight.shading.day import write_day
 from sitterlight.shading.sitting import LampLight, Sitting, SkyLight, with_lights
 from sitterlight.shading.sitting_file import read_sitting
 from sitterlight.shading.study import (
@@ -158,14 +159,15 @@ def test_a_failure_writes_nothing_and_leaves_what_was(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_study_stopped_at_the_last_moment_leaves_nothing(found, tmp_path, monkeypatch):
+@pytest.mark.parametrize(("room", "write"), [("study", write_study), ("day", write_day)])
+def test_a_study_or_day_stopped_at_the_last_moment_leaves_nothing(room, write, tmp_path, monkeypatch):
     def stop(share):
         if share == 1.0:
             raise InterruptedError
 
-    monkeypatch.setattr("sitterlight.shading.study.file_contents", lambda *_: {"a": b"1", "b": b"2"})
+    monkeypatch.setattr(f"sitterlight.shading.{room}.file_contents", lambda *_: {"a": b"1", "b": b"2"})
     with pytest.raises(InterruptedError):
-        write_study(found, tmp_path / "out", stop)
+        write(None, tmp_path / "out", stop)
     assert list(tmp_path.iterdir()) == []
 
 
