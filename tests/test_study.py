@@ -88,8 +88,8 @@ def test_the_sheet_has_the_mixing_plan_as_its_second_page(found, contents):
 
 def test_the_strings_of_another_plane_cost_nothing_else(found):
     number = next(k for k, row in enumerate(found.rows) if row.name == "cheek front" and not row.hidden)
-    other = found.about(number)
-    assert other.mixed is found.mixed and other.plan is found.plan
+    plan, other = found.plan, found.about(number)
+    assert other.mixed is found.mixed and other.plan is plan
     told = [mark.text for mark in other.plan_page.marks if getattr(mark, "text", "").startswith("Strings:")]
     assert told and "cheek front" in told[0]
     assert found.plan_page is not other.plan_page
