@@ -77,3 +77,50 @@ def test_what_is_seen_of_a_plane_faces_where_it_does_on_the_finer_mesh():
     ]
     assert np.abs(means[0] - means[1]).max() < 0.005
     assert seen.data.min() >= 0
+
+
+EYE = np.array([750.0, 130.0, 1290.0])
+
+
+@pytest.mark.parametrize("blocked", [True, False])
+def test_faces_across_an_edge_of_sight_are_tried_at_four_places_or_sixteen(blocked):
+    """And what is turned away as a face is not seen, whatever the smooth normals of its corners say."""
+    head = load_head()
+    mesh = head.display
+    faces, corners = sight._seen_corners(head, EYE, geometry.sight(head, EYE, blocked), blocked)
+    sixteenths = 16 * corners.sum(axis=1)
+    assert sixteenths == pytest.approx(np.rint(sixteenths), abs=1e-6)
+    assert (np.rint(sixteenths) % 4 > 0).any()
+    toward = EYE - mesh.vertices[mesh.faces[faces]]
+    away = ((face_vectors(mesh.vertices, mesh.faces[faces])[:, None] * toward).sum(axis=-1) < 0).all(axis=1)
+    tried = sixteenths < 16 - 1e-6
+    assert (away & tried).any() and not sixteenths[away & tried].any()
+
+
+def test_what_stands_between_is_not_forgotten_where_it_was_not_asked_about_before():
+    head = load_head()
+    open_, blocked = (
+        SimpleNamespace(head=head, eye_position=EYE, eye_sees=geometry.sight(head, EYE, occlusion))
+        for occlusion in (False, True)
+    )
+    assert seen_of_planes(blocked).sum() < 0.98 * seen_of_planes(open_).sum()
+
+
+def test_a_plane_that_is_seen_whole_has_the_area_of_its_vertices():
+    head = load_head()
+    face, corners = sight._seen_corners(head, EYE, geometry.sight(head, EYE), True)
+    fine, whole = sight._by_display_vertex(head, face, corners), sight._whole_planes(head)
+    wholly = np.asarray(fine.sum(axis=1)).ravel() > (1 - 1e-9) * np.asarray(whole.sum(axis=1)).ravel()
+    assert wholly.sum() > 5
+    assert _shares(head, EYE)[wholly] == pytest.approx(1, abs=1e-9)
+
+
+def test_how_nearly_the_eye_looks_along_a_place():
+    """Nothing from before it, all at the edge of sight, a sixteenth at 60° (the fourth power of 1 − cosine); beyond the
+    edge it goes on as steeply as it came."""
+    angles = np.radians([0, 60, 89.9, 90, 90.1])
+    normals = np.stack([np.sin(angles), np.zeros(5), np.cos(angles)], axis=1)
+    turns = sight._turns(np.zeros((5, 3)), normals, np.array([0.0, 0, 700]))
+    assert np.array_equal(turns[:, :3], normals)
+    assert turns[[0, 1, 3], 3] == pytest.approx([0, 1 / 16, 1], abs=1e-9)
+    assert np.diff(turns[2:, 3]) == pytest.approx(4 * np.radians([0.1, 0.1]), rel=0.01)
