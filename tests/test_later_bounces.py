@@ -14,7 +14,8 @@ from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import LONGEST, PUPIL, Kinds, bounced_on
 
-CHEEK, NOSE, WHITE, IRIS, CLOTHES = map(region_number, ("cheek", "nose", "eye white", "iris", "clothes"))
+NAMES = ("cheek", "nose", "lips", "eye white", "iris", "clothes")
+CHEEK, NOSE, LIPS, WHITE, IRIS, CLOTHES = map(region_number, NAMES)
 VERTICES = 60
 
 
@@ -99,6 +100,78 @@ def test_no_light_is_lost(bounces):
     np.testing.assert_allclose(ours, _plainly(dense, weights, light, albedo, bounces), rtol=2e-5)
 
 
+@pytest.mark.parametrize("bounces", [3, 6])
+@pytest.mark.parametrize("least", [1e-3, 0.05, np.inf])
+def test_no_light_is_lost_where_little_is_kept_apart(monkeypatch, least, bounces):
+    """Each bounce for itself. Without bound a vertex keeps one kind, and its light leaves it in one state."""
+    for name in ("LEAST_ALIKE", "LEAST_UNLIKE", "LEAST_OF_CLOTHES"):
+        monkeypatch.setattr(later_bounces, name, least)
+    random = np.random.default_rng(7)
+    rows, dense = _matrix(random)
+    weights, light = _weights(random, list(range(len(REGIONS)))), random.random((VERTICES, 1)).astype(np.float32)
+    found = Bounces.of(rows, Membership.of(weights), bounces)
+    albedo = np.full(len(REGIONS), 0.5)
+    plain = _plainly(dense, weights, light, albedo, bounces)
+    np.testing.assert_allclose(_arrived(found, light, albedo), plain, rtol=2e-5)
+    if np.isinf(least):
+        assert (
+            max(np.diff(start).max() for start in (found.senders.start, *(one.start for one in found.leaving[1:]))) == 1
+        )
+
+
+@pytest.mark.parametrize("bounces", [1, 2, 3, LONGEST])
+def test_limits_are_asked_of_light_that_each_bounce_halves(no_limits, bounces):
+    """And of all bounces together, but for the kinds that hold the longest paths of a pair only."""
+    random = np.random.default_rng(8)
+    rows, dense = _matrix(random)
+    kinds = Kinds.of(bounces)
+    weights = _weights(random, [CHEEK, NOSE, WHITE])
+    received, leaves = later_bounces._even_light(rows, Membership.of(weights), kinds)
+    further = np.array([False, *(np.diff(kinds.regions, axis=0) == 0).all(axis=1)])
+    arriving = [np.ones(VERTICES)]
+    for _ in range(bounces):
+        arriving.append(dense @ (0.5 * arriving[-1]))
+    assert received[:, ~further].sum(axis=1) == pytest.approx(sum(arriving[1:]), rel=1e-5)
+    for light, left in zip(arriving[1:], leaves, strict=False):
+        assert left[:, ~further].sum(axis=1) == pytest.approx(0.5 * light, rel=1e-5)
+    assert further.any() == (bounces == LONGEST) and len(leaves) == bounces - 1
+    one, other = (received[:, np.flatnonzero(further) - back] for back in (0, 1))
+    assert (one[other > 0] < other[other > 0]).all()
+
+
+@pytest.mark.parametrize(
+    ("light", "counted"),
+    [
+        # Of skin, what is less than a limit is counted as the most of skin; what is no skin, as the most of all.
+        ({"cheek": 1e-2, "nose": 3e-4, "eye white": 3e-4, "clothes": 1.5e-4}, {"nose": "cheek", "clothes": "cheek"}),
+        ({"clothes": 1.0, "cheek": 1e-2, "nose": 2e-2, "lips": 3e-4}, {"lips": "nose", "iris": "clothes"}),
+        ({"lips": 1e-5, "cheek": 1e-6}, {"cheek": "lips", "clothes": "lips"}),
+        # A product is counted as its darker region, or as the other one where that is all there is.
+        ({"cheek": 1e-2, "eye white": 1e-2, "clothes": 1e-2}, {"cheek × eye white": "cheek"}),
+        ({"cheek": 1e-2, "eye white": 1e-2, "clothes": 1e-2}, {"cheek × clothes": "clothes"}),
+        ({"cheek": 1e-2, "eye white": 1e-2, "clothes": 1e-2}, {"eye white × clothes": "clothes"}),
+        ({"cheek": 1e-2, "iris": 1e-2}, {"cheek × iris": "iris"}),
+        ({"cheek": 1e-2}, {"cheek × iris": "cheek"}),
+        ({"cheek": 1e-2, "eye white": 1e-2}, {"lips × eye white": "eye white"}),
+        ({"cheek": 1e-2, "cheek × eye white": 3e-4, "cheek × clothes": 1.5e-4}, {"cheek × clothes": "cheek"}),
+    ],
+)
+def test_what_is_little_is_counted_as_what_is_nearest(light, counted):
+    kinds = Kinds.of(3)
+    regions = [tuple(pair) for pair in kinds.regions.tolist()]
+
+    def kind(name: str) -> int:
+        first, *second = map(region_number, name.split(" × "))
+        return regions.index((first, *(second or [first])))
+
+    received = np.zeros((1, len(regions)), np.float32)
+    for name, share in light.items():
+        received[0, kind(name)] = share
+    found = later_bounces._counted_as(received, kinds)[0]
+    assert {name: found[kind(name)] for name in counted} == {name: kind(other) for name, other in counted.items()}
+    assert all(found[kind(name)] == kind(name) for name in light if name not in counted)
+
+
 def test_columns_and_bounces_do_not_hang_together():
     """Several lights at once are as each alone, and fewer bounces the first of more."""
     random = np.random.default_rng(5)
@@ -154,6 +227,16 @@ def test_a_path_is_counted_alike_in_whatever_order_it_went():
     assert bounced_on(((CHEEK, 2),), NOSE) == [
         (((CHEEK, 3),), pytest.approx(2 / 3)),
         (((NOSE, 3),), pytest.approx(1 / 3)),
+    ]
+
+
+def test_of_two_unlike_regions_beside_skin_the_darker_is_kept():
+    assert bounced_on(((CHEEK, 1), (WHITE, 1)), IRIS) == [(((CHEEK, 2), (IRIS, 1)), 1.0)]
+    assert bounced_on(tuple(sorted([(WHITE, 1), (CLOTHES, 1)])), CHEEK) == [
+        (tuple(sorted([(CHEEK, 2), (CLOTHES, 1)])), 1.0)
+    ]
+    assert bounced_on(tuple(sorted([(WHITE, 1), (CLOTHES, 1)])), IRIS) == [
+        (tuple(sorted([(CLOTHES, 2), (IRIS, 1)])), 1.0)
     ]
 
 

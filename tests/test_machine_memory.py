@@ -99,6 +99,44 @@ def test_what_a_large_ply_takes_follows_from_how_it_is_read(monkeypatch, tmp_pat
         mesh_file.read_mesh(path)
 
 
+@ON_LINUX
+def test_memory_that_is_left_in_a_group_of_the_first_version(monkeypatch, tmp_path):
+    """There "inactive_file" is of the group alone, and "total_inactive_file" of all below it as well, as what it holds
+    is (memory.txt of Linux's cgroup-v1)."""
+    from sitterlight.meshes import machine
+
+    group = tmp_path / "memory/ours"
+    group.mkdir(parents=True)
+    (group / "memory.limit_in_bytes").write_text("3000000000\n")
+    (group / "memory.usage_in_bytes").write_text("2500000000\n")
+    (group / "memory.stat").write_text("inactive_file 1000\nrss 7\ntotal_inactive_file 500000000\n")
+    (tmp_path / "own").write_text("4:memory:/ours\n")
+    monkeypatch.setattr(machine, "OWN_GROUPS", tmp_path / "own")
+    monkeypatch.setattr(machine, "HELD_BY_GROUPS", tmp_path)
+    monkeypatch.setattr(machine, "MACHINE", tmp_path / "none")
+    assert machine.memory_left() == 1e9
+
+
+@ON_LINUX
+def test_memory_that_a_limit_of_the_process_leaves(monkeypatch, tmp_path):
+    """Of its address space, "ulimit -v"; what it takes of that already stands first in statm, in pages (proc(5))."""
+    import resource
+
+    from sitterlight.meshes import machine
+
+    (tmp_path / "statm").write_text("1000 200 30 4 0 500 0\n")
+    for name, place in (("OWN_GROUPS", "none"), ("MACHINE", "none"), ("OURS", "statm")):
+        monkeypatch.setattr(machine, name, tmp_path / place)
+    monkeypatch.setattr(os, "sysconf", lambda name: 4096 if name == "SC_PAGE_SIZE" else 1_000_000)
+    given = {resource.RLIMIT_AS: (200_000_000, resource.RLIM_INFINITY)}
+    monkeypatch.setattr(resource, "getrlimit", lambda what: given[what])
+    assert machine.machine_memory() == 200_000_000
+    assert machine.memory_left() == 200_000_000 - 1000 * 4096
+    given[resource.RLIMIT_AS] = (resource.RLIM_INFINITY,) * 2
+    assert machine.machine_memory() == 4096e6
+    assert machine.memory_left() == float("inf")
+
+
 def test_a_mesh_for_which_there_is_no_memory_is_refused_before_it_is_read(monkeypatch, tmp_path):
     from sitterlight.meshes import mesh_file
 
