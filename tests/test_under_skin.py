@@ -12,7 +12,18 @@ from sitterlight.shading import skin_bands
 from sitterlight.shading.colour_spaces import D65_WHITE, Lab_from_XYZ
 from sitterlight.shading.diffusion_bank import widths
 from sitterlight.shading.ladder import LADDER, ladder_amounts
-from sitterlight.shading.skin import LIMITS, SkinAmounts, albedo, albedos, constants, under_epidermis
+from sitterlight.shading.skin import (
+    AMOUNTS,
+    LIMITS,
+    SkinAmounts,
+    albedo,
+    albedos,
+    constants,
+    dermis_absorption,
+    dermis_reflectance,
+    scattering_shape,
+    under_epidermis,
+)
 from sitterlight.shading.skin_regions import CHANGES, region_amounts
 from sitterlight.shading.under_skin import local_share, mean_square_radius, region_spread_weights, spread_weights
 
@@ -190,5 +201,15 @@ def test_compiled_layers_are_those_of_numpy():
     amounts = low + (high - low) * np.random.default_rng(3).random((400, len(low))) ** 3
     amounts[::2, -1] = 0
     np.testing.assert_allclose(skin_bands.albedos(amounts), albedos(amounts), rtol=1e-9)
-    share, _ = skin_bands.in_the_dermis(amounts)
+    share, mean_square = skin_bands.in_the_dermis(amounts)
     np.testing.assert_allclose(share, 1 - under_epidermis(amounts, 0.0, constants()) / albedos(amounts), atol=1e-7)
+    absorption, scattering = dermis_absorption(amounts, constants()), amounts[:, [AMOUNTS.index("scattering")]]
+    less, more = (
+        under_epidermis(amounts, dermis_reflectance(amounts, absorption + step, constants()), constants())
+        for step in (-1e-5, 1e-5)
+    )
+    # What more absorption takes tells how long light was on its way; along it spreads as diffusion says, 4 D a length.
+    wanted = (less - more) / 2e-5 / (share * albedos(amounts)) * 4 / 3
+    wanted /= absorption + scattering * scattering_shape(constants())
+    some = share > 1e-3
+    np.testing.assert_allclose(mean_square[some], wanted[some], rtol=1e-4)
