@@ -8,9 +8,10 @@ or is of another generation, `library()` is None and `ray_tree` answers in its p
 from __future__ import annotations
 
 import ctypes
+import threading
 import weakref
 from collections.abc import Callable
-from functools import lru_cache
+from functools import lru_cache, wraps
 from pathlib import Path
 
 import numpy as np
@@ -36,7 +37,19 @@ _HITS, _BLOCKED, _ASKED = 0, 1, 2
 """What the words of a tree's address are: the two functions that answer a packet, and what these are to search."""
 
 
-@lru_cache(maxsize=1)
+def once(function: Callable) -> Callable:
+    """Whoever asks, and however many threads at once: worked out one single time."""
+    known, asking = lru_cache(maxsize=1)(function), threading.Lock()
+
+    @wraps(function)
+    def asked():
+        with asking:
+            return known()
+
+    return asked
+
+
+@once  # two devices made at once leave a thread of theirs (oneTBB's) that looks for work for ever
 def library() -> ctypes.CDLL | None:
     """The Embree library that embreex brings, ready for compiled code; None where there is none that fits."""
     try:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import time
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 import trimesh
@@ -128,6 +131,21 @@ def test_hits_lie_on_a_sphere_where_geometry_says():
     clear = square > 100
     assert hits.distance[clear] == pytest.approx(along[clear] - np.sqrt(square[clear]), abs=0.1)
     assert not np.isfinite(hits.distance[square < -100]).any()
+
+
+def test_the_library_is_made_ready_once_however_many_ask():
+    """Else a thread of the library's goes on looking for work, and keeps a core busy, until the program ends."""
+    made = []
+
+    @embree.once
+    def slow() -> int:
+        time.sleep(0.02)
+        made.append(1)
+        return len(made)
+
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda _: slow(), range(8))) == [1] * 8
+    assert embree.library() is embree.library() and embree.library.__name__ == "library"
 
 
 def test_reaches_stops_at_the_point():
