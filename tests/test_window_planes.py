@@ -29,7 +29,8 @@ def test_pick_and_table_show_each_other(shown, qtbot):
     assert window.model.chosen == other
     assert window.lit.rows[other].name in window.why.name.text().lower()
     qtbot.mouseClick(stage.plotter, Qt.MouseButton.LeftButton, pos=QPoint(4, 4))
-    assert window.model.chosen is None and window.why.seen is None
+    assert window.model.chosen is None
+    qtbot.waitUntil(lambda: window.why.seen is None, timeout=PATIENCE)
 
 
 def test_strokes_of_a_plane_are_chosen_one_by_one(shown):

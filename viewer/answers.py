@@ -188,12 +188,19 @@ class Answers:
         turns.soon(self.background, "chosen", self._show_chosen)
 
     def _show_chosen(self) -> None:
-        window, chosen = self.window, self.model.chosen
+        chosen, is_idle = self.model.chosen, not turns.are_waiting()
         for stage in self.stages.all:
             stage.mark_plane(chosen)
         if not self._serves_panels:
             return
-        window.table.choose(chosen)
+        self.window.table.choose(chosen)
+        if is_idle:
+            self._show_rooms()
+        else:  # as where one plane after the other is chosen, faster than they are drawn
+            turns.soon(self.background, "rooms", self._show_rooms)
+
+    def _show_rooms(self) -> None:
+        window, chosen = self.window, self.model.chosen
         if chosen is None or not self._has_row(chosen):
             window.rooms.show_nothing()
             return

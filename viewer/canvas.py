@@ -22,7 +22,7 @@ QUICK = 0.060
 FLUENT = 0.030
 """Seconds of a drawing up to which the full mesh is drawn while the eye moves."""
 
-READY, NOT_YET = 3, (0, 0)
+READY, NOT_YET = 4, (0, 0)
 """Turns after which a head can be drawn, and the size of what has not been drawn yet."""
 
 COLOUR_BUFFER = 0x4000
@@ -143,8 +143,8 @@ class Canvas(VtkWidget):
         self.update()
 
     def _ready(self) -> None:
-        """Draw the ground alone, then something small as a head is drawn, neither of which is shown: to make the
-        graphics ready, to have them translate how heads are drawn, and to hand one to them each takes long."""
+        """Draw the ground alone, then something small as a head is drawn, plain and filtered, none of which is shown:
+        to make the graphics ready, to have them translate how heads are drawn, and to hand one to them takes long."""
         shown = [actor for actor in self.renderer.GetActors() if actor.GetVisibility()]
         camera = self.renderer.GetActiveCamera()
         self.renderer.SetActiveCamera(self.renderer.MakeCamera())
@@ -154,6 +154,7 @@ class Canvas(VtkWidget):
         else:
             self.stand_in(True)
             self.renderer.ResetCamera()
+        self._smooth(FILTERED if self._turns == 3 else PLAIN)
         self._render()
         if self._turns == 1:
             for actor in shown:

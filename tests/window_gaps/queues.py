@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import threading
+from contextlib import suppress
 from pathlib import Path
 
 
@@ -18,6 +19,7 @@ class Queues:
         self._window, self._known = threading.get_native_id(), 0
         self._others: dict[int, int] = {}
         self._drawing: set[int] = set()
+        self._last: dict[int, float] = {}
 
     def waited(self) -> tuple[float, float]:
         """Seconds that the window's thread has waited, and those that it may have to wait for: they draw or calculate.
@@ -45,9 +47,7 @@ class Queues:
         if not hasattr(self, "_mine"):
             self._mine = os.open(f"/proc/self/task/{self._window}/schedstat", os.O_RDONLY)
 
-    @staticmethod
-    def _of(place: int) -> float:
-        try:
-            return int(os.pread(place, 100, 0).split()[1]) / 1e9
-        except (OSError, IndexError):
-            return 0.0  # the thread has ended
+    def _of(self, place: int) -> float:
+        with suppress(OSError, IndexError):  # the thread may have ended
+            self._last[place] = int(os.pread(place, 100, 0).split()[1]) / 1e9
+        return self._last.get(place, 0.0)
