@@ -162,7 +162,7 @@ def _expose(first, last, start, source, weight, seen, more, luminances, factor, 
             grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
             red, green, blue, outside = _drawn_in(red, green, blue, grey)
             marked = marked or outside
-            r, g, b = _place(red), _place(green), _place(blue)
+            r, g, b = _kept(_place(red)), _kept(_place(green)), _kept(_place(blue))
         codes[d, 0] = table[unsigned(r)]
         codes[d, 1] = table[unsigned(g)]
         codes[d, 2] = table[unsigned(b)]
@@ -173,6 +173,12 @@ def _expose(first, last, start, source, weight, seen, more, luminances, factor, 
 def _place(code):
     """Where a code between 0 and 1 stands in the table."""
     return int(code * np.float32(65535) + np.float32(0.5))
+
+
+@kernel
+def _kept(place):
+    """A place in the table, whatever was no number."""
+    return min(max(place, 0), 65535)
 
 
 @kernel

@@ -26,12 +26,14 @@ _TOGETHER = 3
 @dataclass(frozen=True, eq=False)
 class Packed:
     """`near (B,C,LANES)`: light that came straight and, as one way more, mirrored; `far (…,C′,LANES)`: bounced light,
-    for each of a bundle's senders; float32. Columns are ways × `spectra (E,81)`, filled up with zeros."""
+    for each of a bundle's senders, after 1 … `bounces`; float32. Columns are ways × `spectra (E,81)`, filled up with
+    zeros."""
 
     bundles: Bundles
     spectra: np.ndarray
     near: np.ndarray
     far: np.ndarray
+    bounces: int
 
     @staticmethod
     def of(bundles: Bundles, direct, mirrored, bounced, basis: np.ndarray) -> Packed:
@@ -44,6 +46,7 @@ class Packed:
             spectra,
             laid_out(near, bundles.place, len(bundles)),
             laid_out(_filled(back), bundles.sender_place, len(bundles.sender)),
+            1 + int(bounced.way.max(initial=-1)),
         )
 
     def radiance(self, near_table: np.ndarray, far_table: np.ndarray) -> np.ndarray:
@@ -62,10 +65,10 @@ class Packed:
         region and a kind of light that occurs, (P,C′,3), float32.
 
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
-        is left of each kind's light on its way.
+        is left of each kind's light on its way, of which what is given roughly may have fewer bounces.
         """
         receiver, sender = np.nonzero(self.bundles.pair >= 0)
-        albedo, sent = albedo.astype(np.float32), sent.astype(np.float32)
+        albedo, sent = albedo.astype(np.float32), sent[:, : self.bounces].astype(np.float32)
         matched = matched_spectra(self.spectra, observer)
         return _tabulated(by_way, matched), _tabulated(albedo[receiver, None] * sent[sender], matched)
 

@@ -40,7 +40,7 @@ def test_bundled_sums_are_the_plain_ones(vertices):
     packed = Packed.of(Bundles.of(Membership.of(weights), senders), direct, mirrored, bounced, basis)
     assert len(packed.spectra) == BASES - 1
     by_way = np.concatenate([albedo[:, None] * spread, albedo[:, None]], axis=1)
-    of_kinds = np.cumprod(np.repeat(albedo[:, None], 3, axis=1), axis=1)
+    of_kinds = np.cumprod(np.repeat(albedo[:, None], 5, axis=1), axis=1)  # of which the columns have but three
     given = packed.radiance(*packed.tables(by_way, albedo, of_kinds, 2))
 
     arrived = np.einsum("vwk,bkx->vwbx", direct.values.reshape(vertices, 2, BASES), matched)

@@ -105,6 +105,23 @@ def test_a_coarse_glance_is_near_and_leaves_the_exact_one_alone():
     assert 0 < np.abs(coarse.XYZ - exact.XYZ)[:, 1].mean() < 0.2 * change
 
 
+def test_a_coarse_glance_at_a_head_that_is_turned_stays_the_same_when_asked_for_again():
+    """Then all lights are new to the head, and bounce but once."""
+    sitting = replace(BALL, head=HeadSetting(turn=33.3))
+    seen = [glance(sitting, coarse=True).XYZ for _ in range(3)]
+    assert np.abs(seen[1] - seen[0]).max() < 1e-5 * seen[0].max()
+    assert np.array_equal(seen[1], seen[2])
+
+
+@pytest.mark.parametrize("wrong", [np.nan, np.inf, -np.inf, 1e30])
+def test_light_that_is_no_number_breaks_nothing(wrong):
+    seen = glance(BALL)
+    XYZ = seen.XYZ.copy()
+    XYZ[:100] = wrong
+    codes = screen_codes(seen.head, XYZ, resolve_eye(seen))
+    assert codes[-1].tolist() == screen_codes(seen.head, seen.XYZ, resolve_eye(seen))[-1].tolist()
+
+
 def test_what_lies_between_the_vertices_is_added():
     scene = light_scene(BALL)
     eye = resolve_eye(scene)

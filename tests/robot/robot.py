@@ -85,6 +85,9 @@ class Robot:
         self.app.exec()
         self.seconds = time.monotonic() - self._begun
         self.window.model.saved = self.window.model.sitting
+        self.window.leaving.end()  # else it may be asked about, and there is nobody left to answer
+        if self.window.day_plan is not None:
+            self.window.day_plan.end()
         self.window.close()
         growth = self.watch.growth()
         if growth is not None and growth > GROWTH:
