@@ -154,9 +154,9 @@ class _Surface:
 
     def __init__(self):
         self.painted: Appearance | None = None
-        self._mesh, self._mapper = vtkPolyData(), vtkPolyDataMapper()
-        self._mapper.SetInputData(self._mesh)
-        self.actor = _flat_actor(self._mapper)
+        self._mesh = vtkPolyData()
+        self.actor = _flat_actor(vtkPolyDataMapper())
+        self._take_mapper()
         self.actor.ForceOpaqueOn()
         shaders = self.actor.GetShaderProperty()
         shaders.AddFragmentShaderReplacement("//VTK::Color::Impl", True, STRIPES, False)
@@ -186,6 +186,8 @@ class _Surface:
             self._paint_steps(*steps)
             return
         by_face = of_face is not None
+        if by_face:
+            self._take_mapper()
         codes = np.array(of_face if by_face else of_vertex)
         codes[:, :3] = codes_on_screen(codes[:, :3])
         data = self._mesh.GetCellData() if by_face else self._mesh.GetPointData()
@@ -197,6 +199,13 @@ class _Surface:
         else:
             self._mapper.SetScalarModeToUsePointData()
         self._mesh.Modified()
+
+    def _take_mapper(self) -> None:
+        """Begin with a mapper that has drawn nothing: one that has drawn faces in colours of their own may go on with
+        those when they have changed, on a busy machine (VTK 9.7)."""
+        self._mapper = vtkPolyDataMapper()
+        self._mapper.SetInputData(self._mesh)
+        self.actor.SetMapper(self._mapper)
 
     def _paint_steps(self, numbers: np.ndarray, edges: np.ndarray, codes: np.ndarray) -> None:
         low, high = float(np.nanmin(numbers)), float(np.nanmax(numbers))
