@@ -105,3 +105,20 @@ def _codes(canvas) -> np.ndarray:
     image = image.convertToFormat(image.Format.Format_RGBX8888)
     pixels = image.constBits().asarray(image.sizeInBytes())
     return np.frombuffer(pixels, np.uint8).reshape(image.height(), image.width(), 4)[:, :, :3].copy()
+
+
+def test_a_head_drawn_again_after_something_small_has_its_own_extent():
+    """The eye's near and far ends follow from it: with another's, the front of the head would be cut off."""
+    from vtkmodules.vtkRenderingOpenGL2 import vtkOpenGLRenderer
+
+    from sitterlight.meshes.library import load_head
+    from sitterlight.viewer.drawing import HeadDrawing
+
+    renderer = vtkOpenGLRenderer()
+    drawing = HeadDrawing(renderer)
+    drawing.set_head(load_head("sphere"))
+    extent = renderer.ComputeVisiblePropBounds()
+    drawing.stand_in(True)
+    assert renderer.ComputeVisiblePropBounds() != extent
+    drawing.stand_in(False)
+    assert renderer.ComputeVisiblePropBounds() == extent

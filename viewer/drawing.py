@@ -173,9 +173,15 @@ class _Surface:
         self.painted = None
 
     def set_mesh(self, points: vtkPoints, faces: vtkCellArray) -> None:
+        """Draw other points and faces. Both may be older than what was drawn before, and VTK takes for the extent of
+        a mesh what it last found unless they are younger: so it is given new ones that share their arrays."""
         self.empty()
-        self._mesh.SetPoints(points)
-        self._mesh.SetPolys(faces)
+        for new, shared, take in (
+            (vtkPoints(), points, self._mesh.SetPoints),
+            (vtkCellArray(), faces, self._mesh.SetPolys),
+        ):
+            new.ShallowCopy(shared)
+            take(new)
 
     def paint(self, looks: Appearance, of_vertex, of_face, steps) -> None:
         """Take the colours of `looks`, of which the arrays for this mesh are given."""
