@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from PyQt6.QtCore import QObject, pyqtSignal
@@ -87,9 +88,9 @@ class Leaving(QObject):
         """Write one of the exports in the background."""
         from sitterlight.shading.exports import export
 
-        def work(found, progress: Progress) -> None:
+        def work(found, progress: Progress) -> Callable[[], None]:
             export(found, name, path, progress)
-            self.written.emit(str(path))
+            return lambda: self.written.emit(str(path))
 
         self._start(work, f"Writing {path.name}")
 
@@ -105,18 +106,18 @@ class Leaving(QObject):
     def write_folder(self, folder: Path) -> None:
         """Write the files of a study in the background, all or none."""
 
-        def work(found, progress: Progress) -> None:
+        def work(found, progress: Progress) -> Callable[[], None]:
             from sitterlight.shading.study import write_study
 
             written = write_study(found, folder, progress)
-            self.written.emit(f"{len(written)} files in {folder}")
+            return lambda: self.written.emit(f"{len(written)} files in {folder}")
 
         self._start(work, f"Writing into {folder.name}")
 
     def print_sheet(self) -> None:
         """Print the plane sheet and the mixing plan."""
 
-        def draw(found, progress: Progress) -> None:
+        def draw(found, progress: Progress) -> Callable[[], None]:
             from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
             from sitterlight.shading.study_pieces import ALL, work_out
             from sitterlight.viewer.printing import PRINT_DOTS
@@ -127,7 +128,7 @@ class Leaving(QObject):
                 tell(progress, 0.7 + 0.3 * number / len(found.pages))
                 pictures.append(png_of_pdf(pdf_bytes(page), PRINT_DOTS))
             tell(progress, 1.0)
-            self.pictured.emit(pictures)
+            return lambda: self.pictured.emit(pictures)
 
         self._start(draw, "Drawing the plane sheet", printing=True)
 
@@ -141,9 +142,9 @@ class Leaving(QObject):
         to_paper, where = printing.printing(printer, pictures), printing.where(printer)
         on_paper = not printer.outputFileName()
 
-        def work(progress: Progress) -> None:
+        def work(progress: Progress) -> Callable[[], None]:
             to_paper(progress)
-            self.printed.emit(where)
+            return lambda: self.printed.emit(where)
 
         self._begin(work, "Printing the plane sheet", True, on_paper)
 
@@ -194,7 +195,7 @@ class Leaving(QObject):
             self._line.stop.setEnabled(not on_paper)
             self._line.stop.setToolTip(AT_THE_PRINTER if on_paper else self._line.stop.accessibleName())
 
-    def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress) -> None:
+    def _with_study(self, sitting: Sitting, chosen: int | None, work, progress: Progress):
         from sitterlight.shading.study import study_of
 
         known = self._known
@@ -205,7 +206,7 @@ class Leaving(QObject):
         else:
             found = known[1].about(chosen)
         self._known = (sitting, found)  # what is worked out for one export serves the next
-        work(found, progress)
+        return work(found, progress)
 
     def let_go(self) -> None:
         """Let go of what was worked out for the last export; one that goes on keeps its own."""

@@ -40,9 +40,9 @@ class LongWork(QObject):
         thread = self._thread  # which the work itself takes away when it ends
         return thread is not None and thread.is_alive()
 
-    def begin(self, work: Callable[[Progress], None]) -> bool:
-        """Begin a work, which tells its share to what it is given and ends where that raises; False where another
-        goes on."""
+    def begin(self, work: Callable[[Progress], Callable[[], object] | None]) -> bool:
+        """Begin a work, which tells its share to what it is given and ends where that raises; what it returns is called
+        when the next may begin. False where another goes on."""
         if self.is_busy:
             return False
         self._stop.clear()
@@ -60,10 +60,11 @@ class LongWork(QObject):
         if thread is not None:
             thread.join(seconds)
 
-    def _work(self, work: Callable[[Progress], None]) -> None:
+    def _work(self, work: Callable[[Progress], Callable[[], object] | None]) -> None:
         give_way()
+        tell_of_it = None
         try:
-            work(self._tell)
+            tell_of_it = work(self._tell)
         except _StoppedError:
             self._end("stopped")
         except (ValueError, OSError, MemoryError) as error:
@@ -74,9 +75,12 @@ class LongWork(QObject):
             self._end("failed", f"a fault in Sitterlight, {type(error).__name__}: {sentence(error, named=False)}")
             raise
         finally:
-            give_back()
             self._thread = None
+            if tell_of_it is not None:  # not before, or whoever goes on at once would be refused
+                with suppress(RuntimeError):
+                    tell_of_it()
             self._end("ended")
+            give_back()
 
     def _end(self, signal: str, *what) -> None:
         """Tell how the work ended, if there is still someone to be told."""
