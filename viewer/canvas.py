@@ -174,6 +174,7 @@ class Canvas(VtkWidget):
         state.Reset()  # Qt has used the graphics meanwhile
         state.Push()
         state.vtkglDepthFunc(LESS_OR_EQUAL)
+        self.renderer.ResetCameraClippingRange()  # what is drawn may have changed since the eye was placed
         self._in_paint = True
         try:
             self.render_window.GetInteractor().Render()
@@ -235,6 +236,7 @@ class Canvas(VtkWidget):
         self._ensure_initialized()
         self.render_window.MakeCurrent()
         self._take_size()
+        self.renderer.ResetCameraClippingRange()
         self.render_window.Render()
         read = vtkWindowToImageFilter()
         read.SetInput(self.render_window)
