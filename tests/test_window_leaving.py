@@ -304,14 +304,8 @@ def test_a_whole_study_is_written_from_the_window(shown, qtbot, monkeypatch, tmp
     qtbot.waitUntil(lambda: not window.leaving.is_busy, timeout=PATIENCE)  # with what was left before
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_args, **_named: str(tmp_path / "study"))
     actions = window.actions_by_name["leave"].menu().actions()
-    study, action = tmp_path / "study", next(one for one in actions if one.text() == "The whole study, into a folder…")
-
-    def is_written() -> bool:
-        """Asked for again where nothing goes on and nothing is there, as one would who sees that."""
-        if not window.leaving.is_busy and not study.is_dir():
-            action.trigger()
-        return study.is_dir() and not window.leaving.is_busy
-
-    qtbot.waitUntil(is_written, timeout=PATIENCE)
+    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+        next(action for action in actions if action.text() == "The whole study, into a folder…").trigger()
+    qtbot.waitUntil(lambda: not window.leaving.is_busy)
     assert sorted(path.name for path in (tmp_path / "study").iterdir()) == sorted(FILES)
     assert read_sitting(tmp_path / "study" / "sitting.toml") == BALL

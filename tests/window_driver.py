@@ -94,16 +94,20 @@ class Held:
 
 @contextmanager
 def held_in_the_middle(work, share: float):
-    """Holds what a LongWork does as soon as it tells this share or more; let go at the end of the block."""
-    from PyQt6.QtCore import Qt
+    """Holds what a LongWork that begins meanwhile does as soon as it tells this share or more; let go at the end."""
+    held, tell = Held(share), work._tell
 
-    held = Held(share)
-    connection = work.progressed.connect(held.told, Qt.ConnectionType.DirectConnection)
+    def told(share: float) -> None:
+        work.progressed.emit(share)
+        held.told(share)
+        tell(share)
+
+    work._tell = told
     try:
         yield held
     finally:
         held.go_on()
-        work.progressed.disconnect(connection)
+        del work._tell
 
 
 def picture(window) -> np.ndarray:
