@@ -69,17 +69,40 @@ def window(scratch, qapp):
     os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings")
     from window_driver import BALL
 
+    for opened in _opened(BALL):
+        opened.stages.notice.first_steps.skip()
+        yield opened
+
+
+def _opened(sitting):
+    """A window with a sitting, closed when it is asked for no more."""
     from sitterlight.viewer.main_window import Window, make_application
     from sitterlight.viewer.model import Model
 
     make_application()
-    window = Window(Model(BALL))
+    window = Window(Model(sitting))
     window.resize(1280, 800)
     window.show()
-    window.stages.notice.first_steps.skip()
     yield window
     window.model.saved = window.model.sitting
     window.close()
+
+
+@pytest.fixture(scope="module")
+def mixing_window(scratch, qapp):
+    """Another, for what is mixed; `mixed` waits for its recipes."""
+    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings of the palette")
+    from palette_driver import BALL
+
+    yield from _opened(BALL)
+
+
+@pytest.fixture
+def mixed(mixing_window, qtbot):
+    """A function that shows a sitting, or waits for the one at hand, until it has its recipes."""
+    from palette_driver import Mixed
+
+    return Mixed(mixing_window, qtbot)
 
 
 @pytest.fixture

@@ -50,6 +50,13 @@ def written_into(folder: Path) -> Path:
     return folder
 
 
+def odd_folder(tmp_path) -> Path:
+    """A folder with spaces and other scripts, and a sitting in it."""
+    made = tmp_path / "Ölbild Ελένη 肖像 'x'"
+    made.mkdir()
+    return written_into(made)
+
+
 def no_opengl(folder: Path) -> str:
     """A folder of libraries, to be looked in first, whose OpenGL is of no use."""
     made = folder / "broken"

@@ -39,6 +39,22 @@ def make_environment():
 
 
 @contextmanager
+def virtual_screen(size, *options):
+    """The name of a screen in memory, by Xvfb, of a size such as "800x600x24"; empty where it gives none."""
+    reading, writing = os.pipe()
+    command = ["Xvfb", "-displayfd", str(writing), "-screen", "0", size, "-nolisten", "tcp", *options]
+    server = subprocess.Popen(command, pass_fds=[writing], stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
+    os.close(writing)
+    try:
+        with os.fdopen(reading) as answer:
+            number = answer.readline().strip()
+        yield f":{number}" if number else ""
+    finally:
+        server.terminate()
+        server.wait()
+
+
+@contextmanager
 def screen():
     """The environment variables to run in; on Linux with a virtual screen where there is none."""
     variables = dict(os.environ)
@@ -49,24 +65,10 @@ def screen():
         print("Sitterlight: no screen and no Xvfb (Debian: apt install xvfb); leaving out tests of the window")
         yield variables
         return
-    reading, writing = os.pipe()
-    command = ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1920x1200x24", "-nolisten", "tcp"]
-    server = subprocess.Popen(
-        [*command, "+extension", "GLX"],
-        pass_fds=[writing],
-        stderr=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-    )
-    os.close(writing)
-    try:
-        with os.fdopen(reading) as answer:
-            number = answer.readline().strip()
-        if number:
-            variables |= {"DISPLAY": f":{number}", "LIBGL_ALWAYS_SOFTWARE": "1", "QT_QPA_PLATFORM": "xcb"}
+    with virtual_screen("1920x1200x24", "+extension", "GLX") as display:
+        if display:
+            variables |= {"DISPLAY": display, "LIBGL_ALWAYS_SOFTWARE": "1", "QT_QPA_PLATFORM": "xcb"}
         yield variables
-    finally:
-        server.terminate()
-        server.wait()
 
 
 def run_tests(arguments, variables):

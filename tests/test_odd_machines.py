@@ -18,6 +18,7 @@ from odd_machines import (
     SPECTRUM,
     assert_alike,
     no_opengl,
+    odd_folder,
     plain_rights,
     planes,
     started,
@@ -31,12 +32,7 @@ from sitterlight.shading import embree, rays
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="limits and permissions as Unix has them")
 
 
-@pytest.fixture
-def folder(tmp_path) -> Path:
-    """A folder with spaces and other scripts, and a sitting in it."""
-    made = tmp_path / "Ölbild Ελένη 肖像 'x'"
-    made.mkdir()
-    return written_into(made)
+folder = pytest.fixture(odd_folder)
 
 
 @pytest.fixture(scope="module")

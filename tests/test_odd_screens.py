@@ -9,20 +9,15 @@ import subprocess
 import sys
 import tempfile
 import time
-from pathlib import Path
 
 import pytest
-from odd_machines import ON_LINUX, no_opengl, started, written_into
+from odd_machines import ON_LINUX, no_opengl, odd_folder, started
+from run import virtual_screen
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="limits and permissions as Unix has them")
 
 
-@pytest.fixture
-def folder(tmp_path) -> Path:
-    """A folder with spaces and other scripts, and a sitting in it."""
-    made = tmp_path / "Ölbild Ελένη 肖像 'x'"
-    made.mkdir()
-    return written_into(made)
+folder = pytest.fixture(odd_folder)
 
 
 @ON_LINUX
@@ -87,17 +82,7 @@ def test_a_wayland_screen_that_answers(monkeypatch, tmp_path):
 @ON_LINUX
 @pytest.mark.skipif(shutil.which("Xvfb") is None, reason="needs Xvfb, a screen without OpenGL")
 def test_a_screen_without_GLX_opens_all_the_same_or_says_what_to_do(folder, tmp_path):
-    reading, writing = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "800x600x24", "-nolisten", "tcp", "-extension", "GLX"],
-        pass_fds=[writing],
-        stderr=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-    )
-    os.close(writing)
-    try:
-        with os.fdopen(reading) as answer:
-            display = f":{answer.readline().strip()}"
+    with virtual_screen("800x600x24", "-extension", "GLX") as display:
         environment = {**os.environ, "DISPLAY": display, "QT_QPA_PLATFORM": "xcb"}
         environment.pop("WAYLAND_DISPLAY", None)
         environment |= {"SITTERLIGHT_SETTINGS": str(tmp_path / "settings"), "SITTERLIGHT_CACHE": str(tmp_path / "kept")}
@@ -119,9 +104,6 @@ def test_a_screen_without_GLX_opens_all_the_same_or_says_what_to_do(folder, tmp_
             assert is_open and "Traceback" not in error
             return
         _, error = window.communicate()
-    finally:
-        server.terminate()
-        server.wait()
     assert window.returncode == 2, error[-500:]
     assert error.count("sitterlight: error: ") == 1
     assert "sitterlight study --out DIR" in error

@@ -1,27 +1,18 @@
-"""The palette in the real window: every control changes the sitting and the recipes; strings and plan follow."""
+"""The palette in the real window: every control changes the sitting and the recipes, and undo takes both back."""
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 
 import pytest
+from palette_driver import BALL, WITH_BLACK, recipes
 
-from sitterlight.shading.cautions import caution
 from sitterlight.shading.palette_file import PALETTES, read_palette
-from sitterlight.shading.sitting import EaselSetting, HeadSetting, LampLight, PaletteSetting, Sitting, SkinSetting
+from sitterlight.shading.sitting import EaselSetting, PaletteSetting
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
 
-BALL = Sitting(
-    title="A ball",
-    head=HeadSetting(mesh="sphere"),
-    skin=SkinSetting(ladder=3),
-    lights=(LampLight(name="lamp", spectrum="D65", azimuth=-40, elevation=40, illuminance=800),),
-    palette=PaletteSetting(("PW6", "PY43", "PR101 transparent", "PBr7 burnt umber", "PB29", "PBk9")),
-)
-PATIENCE = 60_000
 TUBE = """format = "sitterlight-paint/1"
 name = "red of my own"
 [[sample]]
@@ -33,59 +24,6 @@ paint = 1
 white = 9
 colour = {Lab = [72, 16, 10]}
 """
-
-
-@pytest.fixture(scope="module")
-def window(scratch):
-    os.environ["SITTERLIGHT_SETTINGS"] = str(scratch / "settings of the palette")
-    from sitterlight.viewer.main_window import Window, make_application
-    from sitterlight.viewer.model import Model
-
-    make_application()
-    window = Window(Model(BALL))
-    window.resize(1280, 800)
-    window.show()
-    yield window
-    window.model.saved = window.model.sitting
-    window.close()
-
-
-@pytest.fixture
-def mixed(window, qtbot):
-    """A function that shows a sitting, or waits for the one at hand, until it has its recipes."""
-
-    def show(sitting: Sitting | None = None):
-        if sitting is not None:
-            window.model.open(sitting)
-        qtbot.waitUntil(lambda: _has_recipes(window), timeout=PATIENCE)
-        return window
-
-    return show
-
-
-def _has_recipes(window) -> bool:
-    from sitterlight.viewer import turns
-
-    lit, rows = window.lit, window.table.rows
-    if (
-        turns.are_waiting()
-        or window.background.is_busy
-        or lit is None
-        or lit.sitting != window.model.sitting
-        or not rows
-    ):
-        return False
-    return window.rooms._lit is lit and rows[0].targets[0].recipe is not None
-
-
-def _recipes(window) -> list:
-    return [target.recipe for row in window.table.rows for target in row.targets]
-
-
-def _paints(window) -> set[str]:
-    return {part["paint"] for recipe in _recipes(window) for part in recipe["parts"]}
-
-
 CONTROLS = {
     "remove": lambda p: (p.tubes.choose("PBr7 burnt umber"), p.take_out.click()),
     "remove by key": lambda p: (p.tubes.choose("PY43"), p.tubes.removed.emit("PY43")),
@@ -99,7 +37,6 @@ CONTROLS = {
     "easel": lambda p: p.light.chosen.emit("A"),
     "second light": lambda p: p.second.chosen.emit("FL11"),
 }
-WITH_BLACK = replace(BALL, palette=PaletteSetting(("PW6", "PY43", "PR101 transparent", "PBk9")))
 STARTS = {"no black": WITH_BLACK, "few paints": BALL}
 
 
@@ -107,15 +44,15 @@ STARTS = {"no black": WITH_BLACK, "few paints": BALL}
 def test_a_control_changes_sitting_and_recipes_and_undo_takes_both_back(mixed, name):
     start = STARTS.get(name, BALL)
     window = mixed(start)
-    before = _recipes(window)
+    before = recipes(window)
     CONTROLS[name](window.paints)
     assert window.model.sitting != start, "the control left the sitting as it was"
     assert window.model.sitting.lights == start.lights and window.model.sitting.skin == start.skin
-    after = _recipes(mixed())
+    after = recipes(mixed())
     assert after != before
     window.actions_by_name["undo"].trigger()
     assert window.model.sitting == start
-    assert _recipes(mixed()) == before
+    assert recipes(mixed()) == before
 
 
 def test_tubes_are_moved_by_button_key_and_hand(mixed, qtbot):
@@ -240,7 +177,7 @@ def test_a_palette_is_saved_and_taken_again(mixed, tmp_path):
     assert window.model.sitting.palette.paints == PALETTES["earths and one blue"]
     window.paints.load(path)
     assert window.model.sitting.palette.paints[:-1] == BALL.palette.paints
-    assert len(_recipes(mixed())) > 0
+    assert len(recipes(mixed())) > 0
     (tmp_path / "wrong.toml").write_text('format = "sitterlight-palette/1"\npaints = ["PX1"]', encoding="utf-8")
     before = window.model.sitting
     window.paints.load(tmp_path / "wrong.toml")
@@ -272,80 +209,3 @@ def test_everything_is_named_and_within_reach_of_the_keyboard(mixed):
         assert button.accessibleName() or button.text()
     for widget in panel.findChildren(QAbstractButton):
         assert widget.focusPolicy() & Qt.FocusPolicy.TabFocus or widget.parent() is not panel, widget.text()
-
-
-def test_strings_of_the_chosen_plane(mixed):
-    window = mixed(BALL)
-    brightest = max(range(len(window.table.rows)), key=lambda k: window.table.rows[k].targets[0].Lab[0])
-    window.model.choose(brightest)
-    window.actions_by_name["strings"].trigger()
-    panel = window.rooms.strings
-    assert panel.strings is not None and panel.strings.pick is not None
-    assert "lighten with" in panel.words.text()
-    assert len(panel.lighter.rows) >= 3
-    assert "titanium white" in panel.lighter.accessibleDescription()
-    added = [choice.string.added for choice in (*panel.lighter.rows, *panel.calmer.rows)]
-    for paint in added:
-        assert not paint.caution or caution(paint) in panel.cautions.text()
-    assert any(paint.caution == "lead" for paint in added), "so that the test can fail"
-    first = panel.lighter.grab().toImage()
-    panel.base.chosen.emit("burnt umber")
-    assert panel.strings.base.name == "burnt umber"
-    assert panel.lighter.grab().toImage() != first
-    window.paints.take("earths and one blue")
-    mixed()
-    assert panel.strings.base.name == "burnt umber"
-    assert "burnt sienna" in [base.name for base in panel.strings.bases]
-    window.model.choose(None)
-    assert panel.strings is None and panel.recipe.text()
-    window.actions_by_name["why"].trigger()
-
-
-def test_the_plan_of_the_head(mixed, qtbot):
-    window = mixed(BALL)
-    window.actions_by_name["plan"].trigger()
-    panel = window.rooms.plan
-    first = panel.plan
-    assert sum(pile.share_of_area for pile in first.piles) == pytest.approx(1.0)
-    panel.asked.emit(first.piles[0].strokes[0])
-    assert window.table.rows[window.model.chosen].name in first.piles[0].strokes[0]
-    window.paints.take("four tubes")
-    mixed()
-    qtbot.waitUntil(lambda: panel.plan is not None and panel.plan is not first, timeout=PATIENCE)
-    assert {paint for paint, _ in panel.plan.paints} <= set(PALETTES["four tubes"])
-    window.actions_by_name["why"].trigger()
-
-
-def test_a_palette_without_any_paint_left_is_told_and_nothing_old_stays(mixed, qtbot):
-    window = mixed(BALL)
-    window.model.choose(0)
-    window.actions_by_name["strings"].trigger()
-    assert window.rooms.strings.strings is not None
-    window.model.change(replace(BALL, palette=PaletteSetting(("PBk9",), no_black=True)), "only black")
-    qtbot.waitUntil(lambda: window.rooms.strings.strings is None, timeout=PATIENCE)
-    assert "add a tube that is not black" in window.rooms.strings.recipe.text()
-    assert window.rooms.plan.plan is None
-    window.model.undo()
-    assert _recipes(mixed())
-    assert window.rooms.strings.strings is not None
-    window.actions_by_name["why"].trigger()
-
-
-def test_what_to_mix_is_told_in_full(mixed):
-    window = mixed(replace(BALL, palette=PaletteSetting(("PW6", "PB29"))))
-    window.model.choose(0)
-    lines = [line for line in window.why.mixes._lines if line[2].isVisibleTo(window.why.mixes)]
-    words = " ".join(label.text() for _, _, *labels in lines for label in labels)
-    assert "Out of reach, this is the nearest" in words and "for this palette" in words
-    assert "the mix is L*" in words and "under lamplight (A)" in words and "ultramarine" in words
-    assert all(mixed_chip.code for _, mixed_chip, *_ in lines)
-    planes = window.table._items.values()
-    tips = [one.toolTip(1) for item in planes for one in (item, *map(item.child, range(item.childCount())))]
-    assert any("ultramarine" in tip and "out of reach" in tip for tip in tips)
-
-
-def test_no_black_leaves_the_black_tube_closed(mixed):
-    window = mixed(WITH_BLACK)
-    assert "PBk9" in _paints(window)
-    window.paints.wishes["no_black"].click()
-    assert "PBk9" not in _paints(mixed())

@@ -20,18 +20,9 @@ def uses_of(trial: Trial) -> None:
     hand(window, False, middle_x + 3 * STEPS, middle_y, "release")
     trial.measure("camera at rest again", lambda k: None, 1)
 
-    oil = window.sitter.oil.slider
-    oil.setSliderDown(True)
-    trial.measure("skin slider: oil", lambda k: oil.setValue(300 + 10 * k + 3 * trial.round))
-    oil.setSliderDown(False)
-    rough = window.sitter.roughness.slider
-    rough.setSliderDown(True)
-    trial.measure("skin slider: roughness", lambda k: rough.setValue(300 + 10 * k + 3 * trial.round))
-    rough.setSliderDown(False)
-    melanin = window.sitter.amounts["melanin"].slider
-    melanin.setSliderDown(True)
-    trial.measure("skin slider: melanin", lambda k: melanin.setValue(300 + 10 * k + 3 * trial.round))
-    melanin.setSliderDown(False)
+    _drag(trial, "skin slider: oil", window.sitter.oil.slider, 300, 10, 3)
+    _drag(trial, "skin slider: roughness", window.sitter.roughness.slider, 300, 10, 3)
+    _drag(trial, "skin slider: melanin", window.sitter.amounts["melanin"].slider, 300, 10, 3)
     trial.measure("ladder, chip after chip", lambda k: window.sitter.chips[k % 9].clicked.emit(), 9)
 
     turn = window.lights.map
@@ -42,14 +33,8 @@ def uses_of(trial: Trial) -> None:
         "lamp drag", lambda k: hand(window, True, start.x() + 2 * k + trial.round, start.y() - k, "move", turn)
     )
     hand(window, False, start.x(), start.y(), "release", turn)
-    strength = window.lights.editor.strength.slider
-    strength.setSliderDown(True)
-    trial.measure("strength of a lamp", lambda k: strength.setValue(400 + 5 * k + 2 * trial.round))
-    strength.setSliderDown(False)
-    head = window.sitter.turn.slider
-    head.setSliderDown(True)
-    trial.measure("turn of the head", lambda k: head.setValue(400 + 5 * k + 2 * trial.round))
-    head.setSliderDown(False)
+    _drag(trial, "strength of a lamp", window.lights.editor.strength.slider, 400, 5, 2)
+    _drag(trial, "turn of the head", window.sitter.turn.slider, 400, 5, 2)
     trial.measure("adaptation", lambda k: window.eye.adaptation.slider.setValue(900 - 10 * k - 3 * trial.round))
 
     views = list(window.stages.bar.buttons)
@@ -75,3 +60,10 @@ def uses_of(trial: Trial) -> None:
     for name in ("sheet", "layers", "mesh-glb"):
         trial.measure(f"leaving with {name}", lambda k, name=name: window.leaving.write(name, folder / name), 1)
         wait(lambda: not window.leaving.is_busy)
+
+
+def _drag(trial: Trial, name: str, slider, first: int, step: int, round_step: int) -> None:
+    """A slider under the hand, in other places each round, so that none is known already."""
+    slider.setSliderDown(True)
+    trial.measure(name, lambda k: slider.setValue(first + step * k + round_step * trial.round))
+    slider.setSliderDown(False)
