@@ -118,9 +118,7 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
     if count * each < 2000 or cores() == 1:
         function(0, count, *arguments)
         return
-    pieces = list(pairwise(range(0, count + 1, max(count // (8 * cores()), 1))))
-    pieces[-1] = (pieces[-1][0], count)
-    left = iter(pieces)
+    left = iter(_pieces(count, cores()))
 
     def work() -> None:
         for a, b in left:
@@ -133,6 +131,17 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
         for job in jobs:
             if not job.cancel():
                 job.result()
+
+
+@lru_cache(maxsize=64)
+def _pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
+    """What `workers` take in turn: large pieces first, of which each costs a call, small ones last, for none to wait
+    long for another."""
+    ends, least = [0], -(-count // (8 * workers))
+    while ends[-1] < count:
+        left = count - ends[-1]
+        ends.append(ends[-1] + min(max(left // (workers + 1), least), left))
+    return tuple(pairwise(ends))
 
 
 @lru_cache(maxsize=1)

@@ -11,7 +11,7 @@ import numpy as np
 
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
-from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
+from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ, XYZ_FROM_SRGB
 from sitterlight.shading.compiled import kernel, kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
@@ -83,7 +83,7 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     codes = np.empty((len(rows), 4), np.uint8)
     light = (to_screen @ eye.matrix).astype(np.float32)
     more = np.zeros((0, 3), np.float32) if finer is None else _turned(finer, light)
-    luminances = np.stack([np.linalg.inv(to_screen)[1], np.linalg.inv(SRGB_FROM_XYZ)[1]]).astype(np.float32)
+    luminances = np.stack([np.linalg.inv(to_screen)[1], XYZ_FROM_SRGB[1]]).astype(np.float32)
     key = luminances, np.float32(eye.key.factor), np.float32(eye.key.exponent)
     along = rows.start, rows.column, rows.weight, _turned(XYZ, light)
     over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes)
@@ -95,7 +95,7 @@ def _turned(colours: np.ndarray, matrix: np.ndarray) -> np.ndarray:
     they look for more to do for a while."""
     colours = np.ascontiguousarray(colours, np.float32)
     turned = np.empty_like(colours)
-    _turn(0, len(colours), colours, matrix, turned)
+    _turn(0, len(colours), colours, *matrix.ravel(), turned)
     return turned
 
 
@@ -131,12 +131,12 @@ def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
 
 
 @kernel
-def _turn(first, last, colours, matrix, turned):
+def _turn(first, last, colours, a, b, c, d, e, f, g, h, i, turned):
     for n in range(first, last):
-        for row in range(3):
-            turned[n, row] = (
-                matrix[row, 0] * colours[n, 0] + matrix[row, 1] * colours[n, 1] + matrix[row, 2] * colours[n, 2]
-            )
+        x, y, z = colours[n, 0], colours[n, 1], colours[n, 2]
+        turned[n, 0] = a * x + b * y + c * z
+        turned[n, 1] = d * x + e * y + f * z
+        turned[n, 2] = g * x + h * y + i * z
 
 
 @kernel_of_short_sums

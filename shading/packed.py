@@ -17,7 +17,7 @@ from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.bundles import LANES, Bundles, laid_out
 from sitterlight.shading.common_spectra import common_spectra
 from sitterlight.shading.compiled import kernel, over_vertices, unsigned
-from sitterlight.shading.matrix import small_product
+from sitterlight.shading.matrix import small_product, three_dots
 
 _TOGETHER = 3
 """Columns that a compiled loop adds up at once."""
@@ -67,10 +67,14 @@ class Packed:
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
         is left of each kind's light on its way, of which what is given roughly may have fewer bounces.
         """
-        receiver, sender = np.nonzero(self.bundles.pair >= 0)
-        albedo, sent = albedo.astype(np.float32), sent[:, : self.bounces].astype(np.float32)
         matched = matched_spectra(self.spectra, observer)
-        return _tabulated(by_way, matched), _tabulated(albedo[receiver, None] * sent[sender], matched)
+        back = np.ascontiguousarray(matched.reshape(len(matched), -1).T, np.float32)
+        sent = sent[:, : self.bounces].astype(np.float32)
+        receiver, sender = np.nonzero(self.bundles.pair >= 0)
+        far = np.zeros((len(receiver), _filled_up(sent.shape[1] * len(self.spectra)), 3), np.float32)
+        pairs = receiver, sender, albedo.astype(np.float32), sent
+        _pair_up(0, len(far), *pairs, back, far)  # which is over before another core would have begun
+        return _tabulated(by_way, matched), far
 
 
 def matched_spectra(spectra: np.ndarray, observer: int) -> np.ndarray:
@@ -102,9 +106,28 @@ def _tabulated(reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
 def _filled(values: np.ndarray) -> np.ndarray:
     """Values (n,C,…) with zeros behind the columns, to the next multiple of _TOGETHER."""
     count = values.shape[1]
-    filled = np.zeros((len(values), -(-count // _TOGETHER) * _TOGETHER, *values.shape[2:]), np.float32)
+    filled = np.zeros((len(values), _filled_up(count), *values.shape[2:]), np.float32)
     filled[:, :count] = values
     return filled
+
+
+def _filled_up(count: int) -> int:
+    return -(-count // _TOGETHER) * _TOGETHER
+
+
+@kernel
+def _pair_up(first, last, receiver, sender, albedo, sent, matched, table):
+    """Colours of bounced columns, by `matched (3K,81)`, for each pair of a region and a kind of light."""
+    spectra, bands = len(matched) // 3, matched.shape[1]
+    reflected = np.empty(bands, np.float32)
+    for p in range(first, last):
+        body, light = albedo[receiver[p]], sent[sender[p]]
+        for n in range(len(light)):
+            for band in range(bands):
+                reflected[band] = body[band] * light[n, band]
+            for k in range(spectra):
+                of_it = three_dots(reflected, matched[3 * k], matched[3 * k + 1], matched[3 * k + 2])
+                table[p, n * spectra + k, 0], table[p, n * spectra + k, 1], table[p, n * spectra + k, 2] = of_it
 
 
 @kernel

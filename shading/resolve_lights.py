@@ -84,7 +84,7 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
 
 def _written(folder: Path | None, *names: str | float) -> tuple[float, ...]:
     """When those of `names` that are files were last written."""
-    paths = (Path(folder or ".") / str(name) for name in names if "." in str(name))
+    paths = (Path(folder or ".", name) for name in names if isinstance(name, str) and "." in name)
     return tuple(path.stat().st_mtime for path in paths if path.is_file())
 
 

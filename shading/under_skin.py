@@ -77,8 +77,8 @@ def _deep(amounts: SkinAmounts) -> tuple[np.ndarray, np.ndarray]:
 def _weights(amounts: np.ndarray) -> np.ndarray:
     """Weights (n, W, 81) of amounts (n, 7)."""
     share, mean_square = in_the_dermis(amounts)
-    weights = np.moveaxis(profile_weights(np.sqrt(mean_square / 14), widths()), -1, 1) * share[:, None]
-    weights[:, 0] += 1 - share
+    weights = np.empty((len(share), len(widths()), share.shape[1]))
+    _weigh(0, len(share), share, mean_square, widths() ** 2, weights)
     return weights
 
 
@@ -90,26 +90,40 @@ def profile_weights(d: np.ndarray, lengths: np.ndarray) -> np.ndarray:
     arcsine law has t. Each of these is shared by the two widths about it, linearly in L², which keeps ⟨r²⟩ = 2a².
     """
     d = np.asarray(d, dtype=float)
-    weights = np.zeros((d.size, len(lengths)))
-    _share_out(0, d.size, d.ravel(), np.asarray(lengths, dtype=float) ** 2, weights)
+    weights = np.empty((d.size, len(lengths)))
+    for each, own in zip(d.ravel(), weights, strict=True):
+        _share_out(each**2, np.asarray(lengths, dtype=float) ** 2, own)
     return weights.reshape(*d.shape, len(lengths))
 
 
 @kernel
-def _share_out(first, last, d, nodes, weights):
+def _weigh(first, last, share, mean_square, nodes, weights):
+    """Weights (n, W, 81) where a `share (n, 81)` of the light that comes out was in the dermis."""
     for row in range(first, last):
-        for part, times in ((0.25, 1.0), (0.75, 3.0)):
-            reach = max(times * d[row], 1e-9) ** 2
-            below, moment = 0.0, 0.0
-            for n in range(1, len(nodes)):
-                t = min(nodes[n] / reach, 1.0)
-                angle = np.arcsin(np.sqrt(t))
-                held, moved = 2 * angle / np.pi - below, reach * (angle - np.sqrt(t * (1 - t))) / np.pi - moment
-                upward = (moved - nodes[n - 1] * held) / (nodes[n] - nodes[n - 1])
-                upward = min(max(upward, 0.0), held)  # what rounding leaves beyond
-                weights[row, n] += part * upward
-                weights[row, n - 1] += part * (held - upward)
-                below, moment = below + held, moment + moved
-                if nodes[n] >= reach:
-                    break
-            weights[row, len(nodes) - 1] += part * (1 - below)
+        for band in range(share.shape[1]):
+            own, deep = weights[row, :, band], share[row, band]
+            _share_out(mean_square[row, band] / 14, nodes, own)
+            for n in range(len(own)):
+                own[n] *= deep
+            own[0] += 1 - deep
+
+
+@kernel
+def _share_out(square, nodes, weights):
+    """Weights (W,) of blurs of L² = `nodes (W,)` that make the profile whose d² is `square`."""
+    weights[:] = 0.0
+    for part, times in ((0.25, 1.0), (0.75, 9.0)):
+        reach = max(times * square, 1e-18)
+        below, moment = 0.0, 0.0
+        for n in range(1, len(nodes)):
+            t = min(nodes[n] / reach, 1.0)
+            angle = np.arcsin(np.sqrt(t))
+            held, moved = 2 * angle / np.pi - below, reach * (angle - np.sqrt(t * (1 - t))) / np.pi - moment
+            upward = (moved - nodes[n - 1] * held) / (nodes[n] - nodes[n - 1])
+            upward = min(max(upward, 0.0), held)  # what rounding leaves beyond
+            weights[n] += part * upward
+            weights[n - 1] += part * (held - upward)
+            below, moment = below + held, moment + moved
+            if nodes[n] >= reach:
+                break
+        weights[len(nodes) - 1] += part * (1 - below)
