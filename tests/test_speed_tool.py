@@ -97,10 +97,14 @@ def test_a_ratio_knows_its_limit():
 
 
 def test_a_race_takes_turns_and_keeps_the_best():
-    """Warm-up rounds run but don't count."""
+    """Warm-up rounds run but don't count; each runs as often in a row as it is told to."""
     order = []
-    best = race({"one": lambda: order.append("one"), "two": lambda: order.append("two")}, rounds=3, warm=1)
+    rivals = {"one": lambda: order.append("one"), "two": lambda: order.append("two")}
+    best = race(rivals, rounds=3, warm=1)
     assert order == ["one", "two"] * 4
+    order.clear()
+    race(rivals, rounds=1, warm=0, in_a_row=2)
+    assert order == ["one", "one", "two", "two"]
     assert all(0 < each.seconds < math.inf and 0 <= each.processor < math.inf for each in best.values())
-    assert Best(2.0, 5.0).better(3.0, 4.0) == Best(2.0, 4.0)
-    assert Best(2.0, 5.0).times(3) == Best(6.0, 15.0)
+    assert Best(2.0, 5.0, 2.0).better(3.0, 4.0, 1.0) == Best(2.0, 4.0, 1.0)
+    assert Best(2.0, 5.0, 3.0).times(3) == Best(6.0, 15.0, 9.0)

@@ -53,6 +53,7 @@ def test_a_fault_in_a_work_is_told_and_raised(qapp, qtbot, raised):
         work.begin(lambda _progress: {}["day"])
     said = [each.args[0] for each in told.all_signals_and_args if each.args]
     assert said == ["a fault in Sitterlight, KeyError: 'day'"]
+    qtbot.waitUntil(lambda: len(raised) > 0, timeout=int(1000 * FOREVER))  # once the thread is at its end
     assert [type(error) for error in raised] == [KeyError]
 
 
