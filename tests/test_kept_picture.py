@@ -75,7 +75,14 @@ def test_it_is_framed_alike(folder):
     for name in kept_picture._FRAMING:
         column = kept_picture.REGIONS.index(name)
         weights[:, column] = head.region_weights[:, column]
-    kept = KeptHead(head.key, head.vertices, weights, KeptMesh(head.display.vertices, head.display.faces), head.faces)
+    kept = KeptHead(
+        head.key,
+        head.shape_key,
+        head.vertices,
+        weights,
+        KeptMesh(head.display.vertices, head.display.faces),
+        head.faces,
+    )
     assert framing(kept, gaze, turn, SIZE) == framing(head, gaze, turn, SIZE)
 
 

@@ -120,6 +120,27 @@ def test_wheel_keys_and_double_click_frame_the_head(shown, qtbot):
     assert stage.window_frame == whole
 
 
+def test_who_comes_back_to_a_head_finds_it_framed_as_it_was(shown):
+    window = shown(BALL)
+    stage = window.stages.first
+    stage.zoom(2.0)
+    zoomed = stage.window_frame
+    window.sitter.mesh.chosen.emit("cube")
+    shown()
+    assert stage.window_frame.zoom == 1.0, "another head fills the stage"
+    window.actions_by_name["undo"].trigger()
+    shown()
+    assert stage.window_frame == zoomed
+    window.actions_by_name["redo"].trigger()
+    shown()
+    stage.frame()
+    window.stages.resize(window.stages.width(), window.stages.height() - 40)
+    window.actions_by_name["undo"].trigger()
+    shown()
+    assert stage.window_frame.zoom == zoomed.zoom
+    window.actions_by_name["frame"].trigger()
+
+
 def test_a_far_place_is_looked_from_when_it_is_known_what_is_seen_there(shown, qtbot):
     """Until then the old picture stays: the sheen of one place is not looked at from another."""
     window = shown(BALL, until="rest")

@@ -42,10 +42,11 @@ class KeptMesh:
 
 @dataclass(frozen=True, eq=False)
 class KeptHead:
-    """As much of a head as drawing and framing ask for: its `key`, vertices (V,3) mm and region_weights (V,15) of the
-    regions by which it is framed; no faces and no planes."""
+    """As much of a head as drawing and framing ask for: its `key` and `shape_key`, vertices (V,3) mm and
+    region_weights (V,15) of the regions by which it is framed; no faces and no planes."""
 
     key: str
+    shape_key: str
     vertices: np.ndarray
     region_weights: np.ndarray
     display: KeptMesh
@@ -93,7 +94,7 @@ def _picture(sitting: Sitting, key: str, kept: dict[str, np.ndarray]) -> KeptPic
     weights = np.zeros((len(vertices), len(REGIONS)), np.float32)
     for column, name in enumerate(_FRAMING):
         weights[:, REGIONS.index(name)] = kept["regions"][:, column]
-    head = KeptHead(str(kept["head"]), vertices, weights, shown, np.zeros((0, 3), np.int32))
+    head = KeptHead(str(kept["head"]), str(kept["shape"]), vertices, weights, shown, np.zeros((0, 3), np.int32))
     words = replace(legend("as seen"), note=str(kept["note"]))
     return KeptPicture(sitting, gaze_of(sitting), head, kept["rotation"], Appearance(words, of_vertex=codes))
 
@@ -115,6 +116,7 @@ def keep_picture(lit, looks: Appearance) -> None:
         {
             "key": np.array(key),
             "head": np.array(head.key),
+            "shape": np.array(head.shape_key),
             "vertices": head.vertices,
             "regions": head.region_weights[:, [REGIONS.index(name) for name in _FRAMING]],
             "shown": head.display.vertices.astype(np.float32),

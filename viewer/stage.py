@@ -13,6 +13,7 @@ from sitterlight.shading.legend_words import legend
 from sitterlight.viewer.camera import Framing, aim, apart, framing, turned, view_of
 from sitterlight.viewer.canvas import Canvas
 from sitterlight.viewer.drawing import HeadDrawing
+from sitterlight.viewer.framings import Framings
 from sitterlight.viewer.looks import Appearance
 from sitterlight.viewer.picking import Picker
 
@@ -57,8 +58,8 @@ class Stage(QWidget):
         self.lit: Lit | None = None
         self.rotation = np.eye(3)
         self.gaze = Gaze(0.0, 0.0, 1500.0)
-        self._window: Framing | None = None
-        self._resized = self._is_misplaced = False
+        self._framings = Framings(self._fitting)
+        self._is_misplaced = False
         self.drawing = HeadDrawing(self.plotter.renderer)
         self._pressed: QPointF | None = None
         self._last = QPointF()
@@ -75,16 +76,8 @@ class Stage(QWidget):
 
     @property
     def window_frame(self) -> Framing | None:
-        """The window of the picture; None before there is one. After a change of size it is found when asked for."""
-        if self._resized and self._window is not None and self.head is not None:
-            fitting, kept = self._fitting(), self._window
-            self._window = Framing(fitting.centre, fitting.half_height, kept.zoom, kept.shift)
-        self._resized = False
-        return self._window
-
-    @window_frame.setter
-    def window_frame(self, window: Framing | None) -> None:
-        self._window, self._resized = window, False
+        """The window of the picture; None before there is one."""
+        return self._framings.window
 
     def set_surround(self, code: int) -> None:
         """The grey behind the head, an sRGB code."""
@@ -93,12 +86,9 @@ class Stage(QWidget):
 
     def show_lit(self, lit: Lit, looks: Appearance, gaze: Gaze | None = None) -> None:
         """Show a lit head. The camera goes to `gaze` if one is given."""
-        first = self.head is None
-        self.lit = lit
+        self.lit, before = lit, self.window_frame
         if self.head is None or self.head.key != lit.head.key:
-            self.head, self._picker = lit.head, None
-            self.drawing.set_head(lit.head)
-            self.window_frame = None
+            self._take(lit.head)
         elif self.head is not lit.head:
             self.head, self._picker = lit.head, None
             self.drawing.take_head(lit.head)
@@ -109,15 +99,23 @@ class Stage(QWidget):
         self.rotation = lit.scene.rotation
         self.drawing.turn(self.rotation)
         self.drawing.paint(looks)
-        if self.window_frame is None or first:
+        if self.window_frame is None:
             self.frame()
+        elif self.window_frame != before:
+            self.reframed.emit(self.window_frame)
         self._place_camera()
         self.render()
 
+    def _take(self, head: Head) -> None:
+        """Show another head from now on."""
+        self.head, self._picker = head, None
+        self.drawing.set_head(head)
+        self._framings.turn_to(head.shape_key)
+
     def show_kept(self, kept: KeptPicture) -> None:
         """Show a head as it was lit at another time, before there is anything that can be asked."""
-        self.head, self.gaze, self.rotation = kept.head, kept.gaze, kept.rotation
-        self.drawing.set_head(kept.head)
+        self._take(kept.head)
+        self.gaze, self.rotation = kept.gaze, kept.rotation
         self.drawing.turn(kept.rotation)
         self.drawing.paint(kept.looks)
         self.frame()
@@ -164,7 +162,7 @@ class Stage(QWidget):
     def frame(self) -> None:
         """Let the head fill the stage again."""
         if self.head is not None:
-            self.window_frame = self._fitting()
+            self._framings.window = self._fitting()
             self.reframed.emit(self.window_frame)
 
     def _fitting(self) -> Framing:
@@ -177,7 +175,7 @@ class Stage(QWidget):
 
     def set_framing(self, window: Framing) -> None:
         """Take the window of another stage."""
-        self.window_frame = window
+        self._framings.window = window
         self._place_camera()
         self.render()
 
@@ -232,7 +230,8 @@ class Stage(QWidget):
 
     def resizeEvent(self, event) -> None:
         super().resizeEvent(event)
-        self._resized = self._is_misplaced = True
+        self._is_misplaced = True
+        self._framings.outgrow()
         self.resized.emit()
 
     def eventFilter(self, watched, event) -> bool:
