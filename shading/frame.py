@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -27,8 +28,8 @@ def gaze_of(sitting: Sitting) -> Gaze:
 
 def direction(azimuth: float, elevation: float) -> np.ndarray:
     """Unit vector (3,) toward `azimuth` and `elevation` in degrees."""
-    a, e = np.radians([azimuth, elevation])
-    return np.array([np.sin(a) * np.cos(e), np.sin(e), np.cos(a) * np.cos(e)])
+    a, e = math.radians(azimuth), math.radians(elevation)
+    return np.array([math.sin(a) * math.cos(e), math.sin(e), math.cos(a) * math.cos(e)])
 
 
 def azimuth_elevation(vector: np.ndarray) -> tuple[float, float]:

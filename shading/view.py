@@ -59,8 +59,10 @@ def portrait_view(head, eye: np.ndarray, rotation: np.ndarray, size: tuple[int, 
     """The view in which head and neck fill a picture of `size` (width, height) pixels.
 
     `eye (3,)` is in the head's frame in mm, `rotation (3,3)` takes that frame to the room. Shoulders may
-    run out of the picture at the sides; of the breast as much is kept as belongs to a portrait. A foreign
-    mesh is framed whole. Raises ValueError where the eye stands on the head's origin.
+    run out of the picture at the sides; of the breast as much is kept as belongs to a portrait, and more
+    where a narrow picture has room below. A foreign mesh is framed whole.
+
+    Raises ValueError where the eye stands on the head's origin.
     """
     eye = np.asarray(eye, dtype=float)
     distance = np.linalg.norm(eye)
@@ -71,7 +73,9 @@ def portrait_view(head, eye: np.ndarray, rotation: np.ndarray, size: tuple[int, 
     face, body = _framed(head)
     low, high = _box(_on_window(face, eye, right, up, forward))
     bottom = _box(_on_window(body, eye, right, up, forward))[0][1]
-    low = np.array([low[0], max(bottom, low[1] - BELOW_HEAD * (high[1] - low[1]))])
+    breast = low[1] - BELOW_HEAD * (high[1] - low[1])
+    room = high[1] - (high[0] - low[0]) * size[1] / size[0]
+    low = np.array([low[0], max(bottom, min(breast, room))])
     return _window(eye, right, up, forward, low, high, size)
 
 

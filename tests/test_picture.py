@@ -5,6 +5,7 @@ import pytest
 from scipy import ndimage
 
 from sitterlight.meshes.library import load_head
+from sitterlight.meshes.regions import region_number
 from sitterlight.shading import embree, picture
 from sitterlight.shading.colour_spaces import decode_sRGB, encode_sRGB
 from sitterlight.shading.frame import direction, head_rotation
@@ -40,6 +41,16 @@ def test_projecting_undoes_directions(sphere):
     x, y = np.random.default_rng(0).uniform(0, 200, (2, 50))
     back = view.project(view.eye + 700 * view.directions(x, y).astype(float))
     assert np.allclose(back, np.stack([x, y], 1), atol=2e-3)
+
+
+@pytest.mark.parametrize(("size", "below"), [((400, 500), True), ((150, 600), False)])
+def test_a_narrow_picture_has_the_breast_to_its_end_in_its_middle(bust, size, below):
+    """A wide one keeps as much of it as belongs to a portrait."""
+    view = portrait_view(bust, 1500 * direction(30, 5), UPRIGHT, size)
+    shown = view.project(bust.vertices[bust.region_weights[:, region_number("clothes")] < 0.5])[:, 1]
+    assert (shown.max() > size[1]) == below
+    if not below:
+        assert shown.min() == pytest.approx(size[1] - shown.max(), abs=2)
 
 
 def test_a_sphere_covers_the_cone_that_touches_it(sphere):

@@ -141,6 +141,14 @@ def test_two_stages_and_their_difference(shown, qtbot):
     assert not stages.second.isVisible()
 
 
+def test_a_difference_of_one_is_refused_with_a_word(shown):
+    window = shown(BALL)
+    window.actions_by_name["difference"].trigger()
+    stages = window.stages
+    assert not stages.difference.isChecked() and not stages.third.isVisible()
+    assert "beside" in stages.notice.words.text()
+
+
 def test_the_second_stage_shows_the_same_view(shown):
     window = shown(BALL)
     window.actions_by_name["hold"].trigger()

@@ -141,6 +141,10 @@ class Stages(QWidget):
             self.legend.show_legend(looks.legend, stepped=looks.steps is not None)
 
     def _toggle_difference(self, shown: bool) -> None:
+        if shown and self.model.state.held is None:
+            self.difference.setChecked(False)
+            self.say("Hold a sitting beside first (Ctrl+H): the difference is between the two.")
+            return
         self.shows_difference = shown
         self._third_box.setVisible(shown)
         if shown:

@@ -17,7 +17,7 @@ from .plain import Plain, bounced_by_kind
 from .race import Ratio, fastest_of, race
 
 
-def skin_races(rounds: int = 20) -> Iterator[Ratio]:
+def skin_races(rounds: int = 30) -> Iterator[Ratio]:
     """Both ratios, from one race."""
     sitting = four_lights()
     eye, skins = eye_of(sitting), fresh_skins(sitting)
