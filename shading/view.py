@@ -72,10 +72,10 @@ def portrait_view(head, eye: np.ndarray, rotation: np.ndarray, size: tuple[int, 
     right, up = _axes(forward, np.asarray(rotation, dtype=float))
     face, body = _framed(head)
     low, high = _box(_on_window(face, eye, right, up, forward))
-    bottom = _box(_on_window(body, eye, right, up, forward))[0][1]
-    breast = low[1] - BELOW_HEAD * (high[1] - low[1])
+    bottom, end = (_box(_on_window(part, eye, right, up, forward))[0][1] for part in (body, head.vertices))
+    breast = max(bottom, low[1] - BELOW_HEAD * (high[1] - low[1]))
     room = high[1] - (high[0] - low[0]) * size[1] / size[0]
-    low = np.array([low[0], max(bottom, min(breast, room))])
+    low = np.array([low[0], max(end, min(breast, room))])
     return _window(eye, right, up, forward, low, high, size)
 
 
