@@ -120,6 +120,14 @@ def test_wheel_keys_and_double_click_frame_the_head(shown, qtbot):
     assert stage.window_frame == whole
 
 
+def test_a_head_framed_anew_is_seen_so_at_once(shown):
+    stage = shown(BALL).stages.first
+    stage.zoom(2.0)
+    stage.frame()
+    seen = stage.plotter.renderer.GetActiveCamera().GetViewAngle()
+    assert seen == pytest.approx(np.degrees(2 * np.arctan(stage.window_frame.half_height)))
+
+
 def test_who_comes_back_to_a_head_finds_it_framed_as_it_was(shown):
     window = shown(BALL)
     stage = window.stages.first

@@ -162,7 +162,7 @@ class Stage(QWidget):
     def frame(self) -> None:
         """Let the head fill the stage again."""
         if self.head is not None:
-            self._framings.window = self._fitting()
+            self.set_framing(self._fitting())
             self.reframed.emit(self.window_frame)
 
     def _fitting(self) -> Framing:
@@ -174,7 +174,7 @@ class Stage(QWidget):
             self._place_camera()
 
     def set_framing(self, window: Framing) -> None:
-        """Take the window of another stage."""
+        """Take a window."""
         self._framings.window = window
         self._place_camera()
         self.render()
