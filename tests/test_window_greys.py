@@ -21,6 +21,26 @@ def dressed(qapp, request):
     qapp.setStyleSheet(before[1])
 
 
+def test_where_files_are_chosen_nothing_has_a_hue(dressed, qtbot, tmp_path):
+    """In Qt's own way of asking, which a desktop without one of its own leaves it to."""
+    from PyQt6.QtGui import QIcon
+    from PyQt6.QtWidgets import QFileDialog
+
+    from sitterlight.viewer.main_window import make_application
+
+    make_application()
+    if QIcon.themeName() not in ("", "hicolor"):
+        return  # a desktop's own icons are its affair
+    (tmp_path / "a folder").mkdir()
+    (tmp_path / "noon.toml").touch()
+    asked = QFileDialog(directory=str(tmp_path))
+    asked.setOption(QFileDialog.Option.DontUseNativeDialog)
+    qtbot.addWidget(asked)
+    asked.show()
+    qtbot.wait(300)
+    assert _hue(asked) == 0
+
+
 def test_a_question_about_a_file_has_no_hue(dressed, qapp, qtbot):
     from PyQt6.QtCore import QTimer
     from PyQt6.QtWidgets import QMessageBox, QWidget

@@ -108,6 +108,8 @@ QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
 QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
 QPushButton, QToolButton {{ background: {raised}; border: 1px solid {line}; border-radius: 4px; padding: 4px 10px; }}
 QFileDialog QToolButton {{ padding: 3px; }}
+QFileDialog QListView#sidebar {{ qproperty-iconSize: 0px 0px; }}
+QFileDialog QListView#sidebar::item {{ padding: 4px 2px; }}
 QPushButton:hover, QToolButton:hover {{ border-color: {soft_text}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {line}; }}
 QPushButton:checked, QToolButton:checked {{ background: {chosen}; color: {chosen_text}; border-color: {chosen}; }}

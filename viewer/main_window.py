@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PyQt6.QtCore import QByteArray, QSize, QTimer
+from PyQt6.QtGui import QIcon
 from PyQt6.QtWidgets import QApplication, QLayout, QMainWindow
 
 from sitterlight.viewer.building import PARTS, Building
@@ -33,6 +34,9 @@ LEAST_SIZE = (600, 360)
 
 SHORT = 620
 """Height of a window under which the legend makes room for the head."""
+
+ICONS = Path(__file__).parent / "icons"
+"""Grey ones for what a desktop without icons of its own leaves to Qt, whose folders are blue."""
 
 _PATIENCE = 1500
 """Milliseconds after which the panels are made even where nothing has been drawn, as in a window shown as an icon."""
@@ -248,4 +252,5 @@ def make_application() -> QApplication:
     app.setApplicationName("Sitterlight")
     app.setDesktopFileName("sitterlight")
     app.setStyle("Fusion")
+    QIcon.setFallbackSearchPaths([str(ICONS)])
     return app
