@@ -149,7 +149,7 @@ class DayChart(QWidget):
             top = HEADS + row * RIBBON
             for hour in self.day.hours:
                 left, right = (self.x(clock_hours(hour) + side * half) for side in (-1, 1))
-                painter.fillRect(QRectF(left, top, right - left + 0.5, RIBBON - 2), on_screen(_colour(hour, k)))
+                painter.fillRect(QRectF(left, top, right - left + 0.5, RIBBON - 2), on_screen(QColor(hour.planes[k].srgb)))
             colour, dashed = line_style(row, self.day.hours[0].planes, self.shown)
             painter.setPen(self._pen(colour, dashed, row))
             painter.drawLine(QPointF(2, top + 7.5), QPointF(24, top + 7.5))
@@ -290,10 +290,6 @@ class DayChart(QWidget):
         if self.at_hand is None:
             return len(self.day.hours) // 2
         return int(np.argmin([abs(clock_hours(hour) - self.at_hand) for hour in self.day.hours]))
-
-
-def _colour(hour, k: int) -> QColor:
-    return QColor(hour.planes[k].srgb)
 
 
 def picture_image(picture: np.ndarray) -> QImage:
