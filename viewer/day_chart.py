@@ -149,7 +149,8 @@ class DayChart(QWidget):
             top = HEADS + row * RIBBON
             for hour in self.day.hours:
                 left, right = (self.x(clock_hours(hour) + side * half) for side in (-1, 1))
-                painter.fillRect(QRectF(left, top, right - left + 0.5, RIBBON - 2), on_screen(QColor(hour.planes[k].srgb)))
+                where, colour = QRectF(left, top, right - left + 0.5, RIBBON - 2), QColor(hour.planes[k].srgb)
+                painter.fillRect(where, on_screen(colour))
             colour, dashed = line_style(row, self.day.hours[0].planes, self.shown)
             painter.setPen(self._pen(colour, dashed, row))
             painter.drawLine(QPointF(2, top + 7.5), QPointF(24, top + 7.5))
