@@ -3,10 +3,12 @@
 import importlib
 import sys
 import threading
+import time
 
 import numpy as np
 import pytest
 
+from sitterlight.shading import compiled
 from sitterlight.shading.compiled import asking
 from sitterlight.shading.matrix import Rows
 
@@ -46,6 +48,24 @@ def test_only_the_thread_that_asks_is_ended():
         other.start()
         other.join()
     assert results == [3000]
+
+
+@pytest.mark.parametrize("slow", [False, True])
+def test_every_vertex_is_worked_on_once_and_pieces_grow_where_they_are_quick(slow, monkeypatch):
+    worked, lock = np.zeros(20_000, int), threading.Lock()
+    sizes = []
+
+    def work(first: int, last: int) -> None:
+        if slow:
+            time.sleep(0.002)
+        with lock:
+            worked[first:last] += 1
+            sizes.append(last - first)
+
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    compiled.over_vertices(work, len(worked))
+    assert (worked == 1).all()
+    assert max(sizes) == 1250 if slow else max(sizes) > 2500
 
 
 def test_what_was_kept_is_compiled_anew_when_a_loop_built_into_it_changes(tmp_path, monkeypatch):
