@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from solids import sitting_of, write_groove
 from test_glance import BALL
+from test_mirrored_twice import EYE, LAMP
 
 from sitterlight.shading import dragged_roughness, geometry
 from sitterlight.shading.dragged_roughness import blended_gloss, rough_glance
@@ -16,7 +17,7 @@ from sitterlight.shading.eye import AS_LIT
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.glance import glance
 from sitterlight.shading.irradiance import MOST_MIRRORED, Gloss
-from sitterlight.shading.sitting import EyeSetting, SkinSetting
+from sitterlight.shading.sitting import SkinSetting, SkyLight
 from sitterlight.shading.staging import Setup, surface_of
 from sitterlight.viewer import engine
 
@@ -28,6 +29,7 @@ def rough(roughness, sitting=BALL):
 def looks(sitting, known, wanted):
     """The look at a known roughness, the one dragged from there, and the exact one of the roughness wanted; and the
     gloss before and after."""
+    assert Setup.of(rough(known, sitting)).look
     setup, exact = Setup.of(rough(known, sitting), coarse=True), Setup.of(rough(wanted, sitting)).look
     before, after = (blended_gloss(setup.head, *surface_of(rough(each, sitting))) for each in (known, wanted))
     return setup.look, dragged_roughness._with_sheen_of(setup, before, after), exact, before, after
@@ -63,8 +65,8 @@ def test_what_folds_mirror_and_bodies_send_is_nearer_to_the_roughness_wanted(tmp
     """In a groove, whose walls mirror each other. Bodies stay those of the known roughness, so of what they got then
     1 − E of the roughness wanted goes to the eye."""
     skin = SkinSetting(regions=False, under_skin=False)
-    groove = sitting_of(tmp_path, write_groove(tmp_path, 60.0, 600.0, 20), skin=skin, lights=BALL.lights)
-    groove = replace(groove, eye=EyeSetting(elevation=70))
+    lights, mesh = (LAMP, SkyLight(sky="open shade")), write_groove(tmp_path, 60.0, 600.0)
+    groove = sitting_of(tmp_path, mesh, skin=skin, lights=lights, eye=EYE)
     known, dragged, exact, before, after = looks(groove, 0.35, wanted)
     seen = known.sees & (known.toward_eye[:, 0] != 1)
     leaving = [(each.toward_eye[:, 0] * (1 - gloss.mean))[seen] for each, gloss in ((dragged, before), (exact, after))]
@@ -75,9 +77,10 @@ def test_what_folds_mirror_and_bodies_send_is_nearer_to_the_roughness_wanted(tmp
         assert np.abs(near - true).sum() < share * np.abs(was - true).sum()
 
 
-def test_sheen_of_a_sky_falls_no_further_below_nothing_behind_the_edge_of_sight():
-    known, dragged, *_ = looks(BALL, 0.35, 0.5)
-    assert (known.sheen[:, 0] < 0).any() and np.all(dragged.sheen[:, 0] >= np.minimum(known.sheen[:, 0], 0))
+def test_sheen_falls_no_further_below_nothing_behind_the_edge_of_sight():
+    """That of the ground, the last, whose one spectrum has no less than nothing anywhere."""
+    known, dragged = (look.sheen[:, -1] for look in looks(BALL, 0.35, 0.5)[:2])
+    assert known.min() < 0 and np.all(dragged >= np.minimum(known, 0))
 
 
 def test_from_elsewhere_it_is_as_if_nobody_had_looked_before():
@@ -94,10 +97,10 @@ def test_the_look_that_stands_in_is_not_replaced_by_another_under_its_number():
     assert look() is not None, "a new look could have the number of the one that was let go"
 
 
-@pytest.mark.parametrize("oil", [1.0, 5.0])
-def test_where_one_region_is_alone_the_gloss_is_that_of_its_roughness(oil):
+@pytest.mark.parametrize("roughness, oil", [(0.35, 1.0), (0.1, 5.0)])
+def test_where_one_region_is_alone_the_gloss_is_that_of_its_roughness(roughness, oil):
     """However oily: no place mirrors more than there is."""
-    head, oily = glance(BALL).head, replace(BALL, skin=replace(BALL.skin, oil=oil))
+    head, oily = glance(BALL).head, replace(BALL, skin=replace(BALL.skin, roughness=roughness, oil=oil))
     weights = np.asarray(head.region_weights)
     alone = weights.max(axis=1) > 1 - 1e-6
     blended = blended_gloss(head, *surface_of(oily))
