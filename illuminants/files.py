@@ -10,6 +10,8 @@ from pathlib import Path
 
 import numpy as np
 
+from sitterlight.illuminants.system_words import system_words
+
 LARGEST_FILE = 2_000_000
 """Bytes; a spectrum at 0.1 nm is a hundredth of this."""
 
@@ -19,6 +21,9 @@ LARGEST_VALUE = 1e305
 _NUMBER = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?%?")
 _BEGINS_A_NUMBER = re.compile(r"[\s\"']*[-+]?[\d.]")
 _DECIMAL_COMMAS = re.compile(r"[-+]?\d+(,\d+)?\s+[-+]?\d+(,\d+)?([eE][-+]?\d+)?")
+
+_UNSURE = 5.0
+"""Up to here a reflectance above 1 may be one measured too bright, or that of a black in per cent."""
 
 QUANTITIES = ("power", "reflectance")
 ENDINGS = (".csv", ".tsv", ".txt")
@@ -67,15 +72,17 @@ def read_bytes(path: Path, most: int) -> bytes:
             "cannot be read (the language that this terminal is set to has no such letters in names of files; set"
             " LC_ALL to C.UTF-8)"
         ) from None
-    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
-        raise ValueError(f"cannot be read ({getattr(error, 'strerror', None) or error})") from None
+    except OSError as error:
+        raise ValueError(f"cannot be read ({system_words(error)})") from None
+    except ValueError as error:  # a name with a zero byte
+        raise ValueError(f"cannot be read ({error})") from None
     try:
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             raise ValueError("cannot be read (it is not a plain file but a folder, a pipe or a device)")
         with os.fdopen(os.dup(handle), "rb") as file:
             return file.read(most + 1)
     except OSError as error:
-        raise ValueError(f"cannot be read ({error.strerror or error})") from None
+        raise ValueError(f"cannot be read ({system_words(error)})") from None
     finally:
         os.close(handle)
 
@@ -193,8 +200,14 @@ def _check(nm: np.ndarray, values: np.ndarray, path: Path) -> None:
 
 def _as_fraction(values: np.ndarray, heading: str, path: Path) -> np.ndarray:
     """Reflectance as 0 to 1."""
-    if "%" in heading or values.max() > 1.5:
+    highest = values.max()
+    if "%" not in heading and 1 < highest <= _UNSURE:
+        raise ValueError(
+            f"{path}: reflectance reaches {highest:g}; it must be 0 to 1, or 0 to 100 in per cent with a % in"
+            " the heading"
+        )
+    if "%" in heading or highest > 1:
         values = values / 100
     if values.max() > 1:
-        raise ValueError(f"{path}: reflectance reaches {values.max():g}; it must be 0 to 1, or 0 to 100 in per cent")
+        raise ValueError(f"{path}: reflectance reaches {highest:g}; it must be 0 to 1, or 0 to 100 in per cent")
     return values

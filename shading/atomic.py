@@ -24,7 +24,8 @@ def whole_file(path: str | os.PathLike[str]) -> Iterator[Path]:
     path = Path(os.path.realpath(path)) if os.path.islink(path) else Path(path)
     _check_is_file_or_nothing(path)
     clear(path.parent)
-    descriptor, beside = begin_file(path)
+    with _told_of(path):
+        descriptor, beside = begin_file(path)
     try:
         yield beside
         os.fsync(descriptor)
@@ -69,7 +70,8 @@ def whole_folder(folder: str | os.PathLike[str]) -> Iterator[Path]:
     place = folder if folder.exists() else folder.parent
     try:
         clear(place)
-        descriptor, beside = begin_folder(folder, place)
+        with _told_of(folder):
+            descriptor, beside = begin_folder(folder, place)
         yield beside
         _move_into(beside, folder)
     except BaseException:
@@ -96,6 +98,17 @@ def write_files(
             (beside / name).write_bytes(content)
         tell(progress, 1.0)
     return {name: folder / name for name in contents}
+
+
+@contextmanager
+def _told_of(path: Path) -> Iterator[None]:
+    """An error is told of what was asked for, not of the name that it has while it is written."""
+    try:
+        yield
+    except OSError as error:
+        if error.filename is not None:
+            error.filename = str(path)
+        raise
 
 
 def _closed(descriptor: int | None) -> None:

@@ -6,10 +6,11 @@ import subprocess
 import sys
 import tempfile
 import time
+from pathlib import Path
 
 import pytest
 
-from sitterlight.shading.atomic import whole_folder, write_bytes, write_text
+from sitterlight.shading.atomic import whole_folder, write_bytes, write_files, write_text
 
 
 def test_a_file_is_replaced_and_nothing_is_left_beside_it(tmp_path):
@@ -32,6 +33,15 @@ def test_a_file_that_cannot_be_written_stays_as_it_was(tmp_path, monkeypatch):
         write_text(path, "new")
     assert path.read_text() == "old"
     assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="no folder that refuses everything there")
+@pytest.mark.parametrize("write", [lambda place: write_bytes(place, b""), lambda place: write_files(place, {})])
+def test_what_cannot_be_written_is_told_by_the_name_that_was_asked_for(write):
+    place = Path("/proc/a place")
+    with pytest.raises(OSError) as told:
+        write(place)
+    assert told.value.filename == str(place)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs leave to make symbolic links there")

@@ -175,7 +175,7 @@ def test_what_may_not_be_read_or_written(tmp_path):
     (tmp_path / "out").mkdir(mode=0o555)
     done = limited("check", str(tmp_path / "closed.toml"))
     assert (done.returncode, done.stderr.count("\n")) == (2, 1)
-    assert "closed.toml: cannot be read (Permission denied)" in done.stderr
+    assert "closed.toml: cannot be read (the system does not allow it" in done.stderr
     done = limited("study", str(tmp_path / "open.toml"), "--out", str(tmp_path / "out"))
     assert (done.returncode, done.stderr.count("\n")) == (2, 1)
     assert "does not allow it" in done.stderr

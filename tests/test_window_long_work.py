@@ -61,8 +61,9 @@ def test_errors_are_sentences_of_one_line():
     from sitterlight.viewer.sentences import sentence
 
     missing = FileNotFoundError(2, "No such file or directory", "a.toml")
-    assert sentence(missing) == "a.toml: No such file or directory"
-    assert sentence(missing, named=False) == "No such file or directory"
+    assert sentence(missing) == "a.toml: there is no such file or folder; look at how its name is written"
+    assert sentence(missing, named=False).startswith("there is no such file")
+    assert sentence(OSError(28, "room is short", "a.toml")) == "a.toml: room is short"
     assert sentence(ValueError("two\n  lines")) == "two lines"
     assert sentence(MemoryError()) == "there is not enough memory"
     assert sentence(KeyError()) == "KeyError"

@@ -261,7 +261,7 @@ def test_a_full_disk_is_a_sentence_and_loses_nothing(shown, tmp_path, monkeypatc
     with monkeypatch.context() as patched:
         patched.setattr(os, "fsync", full)
         assert not window.files.save()
-    assert "No space left" in window.stages.words.text() and "mine.toml" in window.stages.words.text()
+    assert "the disk is full" in window.stages.words.text() and "mine.toml" in window.stages.words.text()
     assert window.model.changed and read_sitting(path).skin.ladder == 4
     assert list(tmp_path.iterdir()) == [path]
     assert window.files.save() and read_sitting(path).skin.ladder == 8

@@ -25,6 +25,7 @@ from sitterlight.viewer.controls import soft
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.paint_library import PaintLibrary
 from sitterlight.viewer.palette_wishes import PaletteWishes
+from sitterlight.viewer.sentences import sentence
 from sitterlight.viewer.tube_list import ROW_HEIGHT, TubeList
 from sitterlight.viewer.tube_maker import TubeMaker
 
@@ -257,4 +258,4 @@ class PalettePanel(QWidget):
         try:
             write_palette(sitting.palette.paints, sitting.folder, path)
         except (ValueError, OSError) as error:
-            self._say(f"{path.name} could not be saved: {error}")
+            self._say(f"{path.name} could not be saved: {sentence(error, named=False)}")

@@ -28,6 +28,7 @@ from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import soft
 from sitterlight.viewer.numbers import NumberBox
+from sitterlight.viewer.sentences import sentence
 
 SWATCHES = ((1.0, 0.0), (1.0, 3.0), (1.0, 12.0), (1.0, 50.0))
 """Parts of paint and of white in the swatches that are asked for; those left empty do not count."""
@@ -182,7 +183,7 @@ class TubeMaker(QDialog):
         try:
             write_paint_file(self.table, path)
         except (ValueError, OSError) as error:
-            self.words.setText(str(error))
+            self.words.setText(sentence(error))
             return
         self.made.emit(str(path))
         self.close()
