@@ -33,6 +33,42 @@ def test_pick_and_table_show_each_other(shown, qtbot):
     qtbot.waitUntil(lambda: window.why.seen is None, timeout=PATIENCE)
 
 
+def test_a_click_on_the_head_shows_the_planes_where_both_sides_share_a_place(shown, qtbot):
+    from PyQt6.QtCore import QPoint, Qt
+    from PyQt6.QtWidgets import QDockWidget
+
+    window = shown(BUST, until="counted")
+    stage = window.stages.first
+    window.resize(640, 400)
+    qtbot.wait(60)
+    try:
+        window.findChild(QDockWidget, "Sitting").raise_()
+        window.model.choose(3)  # as from a list
+        qtbot.mouseClick(stage.plotter, Qt.MouseButton.LeftButton, pos=QPoint(4, 4))
+        qtbot.wait(60)
+        assert window.why.visibleRegion().isEmpty(), "no plane was hit"
+        middle = QPoint(stage.width() // 2, stage.height() // 3)
+        qtbot.mouseClick(stage.plotter, Qt.MouseButton.LeftButton, pos=middle)
+        qtbot.waitUntil(lambda: not window.why.visibleRegion().isEmpty())
+    finally:
+        window.findChild(QDockWidget, "Sitting").raise_()
+        window.resize(1280, 800)
+        qtbot.wait(60)
+
+
+def test_the_why_of_another_plane_is_read_from_its_beginning(shown, qtbot):
+    window = shown(BUST, until="counted")
+    bar = window.rooms.widget(0).verticalScrollBar()
+    window.resize(1280, 500)
+    window.model.choose(3)
+    qtbot.waitUntil(lambda: bar.maximum() > 40)
+    bar.setValue(40)
+    window.rooms.show_plane(window.lit, window.lit.rows[3])  # other numbers, the same plane
+    assert bar.value() == 40
+    window.model.choose(5)
+    qtbot.waitUntil(lambda: bar.value() == 0)
+
+
 def test_strokes_of_a_plane_are_chosen_one_by_one(shown):
     window = shown(BUST, until="counted")
     number, row = next((n, row) for n, row in enumerate(window.lit.rows) if len(row.targets) > 1)

@@ -67,6 +67,13 @@ def fold(window) -> bool:
     return True
 
 
+def bring_planes(window) -> None:
+    """Where both sides share one place, show the planes."""
+    dock = window.findChild(QDockWidget, RIGHT)
+    if window.tabifiedDockWidgets(dock):
+        dock.raise_()
+
+
 def left_side(window) -> QScrollArea:
     """Room for sitting, sitter, light, eye and palette, one below the other; `add_left` puts them there."""
     body = QWidget()

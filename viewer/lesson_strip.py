@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 
 
 class LessonStrip(QWidget):
-    """Begins lessons, fills in their figures when both heads are lit, and ends them. `ended()` when closed."""
+    """Begins lessons, fills in their figures when both heads are lit, and ends them. `begun()`, and `ended()` when
+    closed."""
 
+    begun = pyqtSignal()
     ended = pyqtSignal()
 
     def __init__(self, model: Model):
@@ -70,6 +72,7 @@ class LessonStrip(QWidget):
         self.title.setText(f"{place}{lesson.title}")
         self._say("Lighting both heads …")
         self.show()
+        self.begun.emit()
 
     def go_on(self) -> None:
         """The next lesson, after the last the first."""

@@ -16,7 +16,7 @@ from PyQt6.QtGui import QIcon
 from PyQt6.QtWidgets import QApplication, QLayout, QMainWindow
 
 from sitterlight.viewer.building import PARTS, Building
-from sitterlight.viewer.docks import add_docks, fold, share_out
+from sitterlight.viewer.docks import add_docks, bring_planes, fold, share_out
 from sitterlight.viewer.greys import SURROUNDS, Greys, palette, style
 from sitterlight.viewer.memory import settings
 from sitterlight.viewer.menus import add_menus
@@ -106,13 +106,20 @@ class Window(QMainWindow):
         for stage in self.stages.all:
             stage.gazed.connect(lambda gaze: model.look_from(gaze))
             stage.rested.connect(model.settle)
-            stage.picked.connect(lambda plane: model.choose(None if plane < 0 else plane))
+            stage.picked.connect(self._pick)
         self.stages.bar.chosen.connect(model.show)
         self.stages.bar.counted.connect(self.set_value_count)
+
+    def _pick(self, plane: int) -> None:
+        """A plane of the head was clicked, or with −1 none: who asks why can read it, in a narrow window too."""
+        self.model.choose(None if plane < 0 else plane)
+        if plane >= 0:
+            bring_planes(self)
 
     def _became_whole(self) -> None:
         self.why.copied.connect(lambda text: self.say(f"Copied: {text}"))
         self.rooms.asked.connect(self.model.choose)
+        self.stages.lesson.begun.connect(self.rooms.read_from_the_top)
         self.choice.chosen.connect(self.files.open_built_in)
         self.sitter.mesh_asked.connect(self.files.take_mesh)
         self.leaving.written.connect(lambda _path: self.stages.notice.first_steps.take("leave"))

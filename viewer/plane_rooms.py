@@ -31,12 +31,17 @@ class PlaneRooms(QTabWidget):
         self._plane: tuple[PlaneRow, Target] | None = None
         self._why: tuple[Lit, PlaneRow, Seen | None] | None = None
         self._shown: tuple | None = None
+        self._read_of: tuple[str, str] | None = None  # name and side of the plane whose why is read
         self.plan.asked.connect(self._ask)
         self.currentChanged.connect(lambda _page: self._mirror())
 
     def show_room(self, name: str) -> None:
         """Show one of ROOMS."""
         self.setCurrentIndex(ROOMS.index(name))
+
+    def read_from_the_top(self) -> None:
+        """Show the beginning of the why."""
+        self.widget(ROOMS.index("why")).verticalScrollBar().setValue(0)
 
     def take_mixed(self, lit: Lit) -> None:
         """Take the recipes of a lit head, to be shown with what is chosen next."""
@@ -72,6 +77,10 @@ class PlaneRooms(QTabWidget):
         if room == "why":
             self._shown = None
             self.why.show_plane(*self._why) if self._why is not None else self.why.show_nothing()
+            plane = None if self._why is None else (self._why[1].name, self._why[1].side)
+            if plane != self._read_of:
+                self._read_of = plane
+                self.read_from_the_top()
             return
         shown = (room, self._lit, self._plane)
         if self._shown is not None and all(a is b or a == b for a, b in zip(shown, self._shown, strict=True)):
