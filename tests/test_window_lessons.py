@@ -176,6 +176,21 @@ def test_what_the_words_mean_is_there_in_one_window(window):
     shown.close()
 
 
+def test_no_first_step_takes_more_lines_than_the_head_leaves_room_for(shown):
+    from sitterlight.viewer.first_steps import STEPS
+
+    notice = shown(BALL).stages.notice
+    try:
+        notice.first_steps.again()
+        high = notice.words.height()
+        for step in STEPS:
+            assert notice.words.heightForWidth(notice.words.width()) <= 2 * notice.words.fontMetrics().lineSpacing()
+            assert notice.words.height() == high
+            notice.first_steps.take(step)
+    finally:
+        notice.first_steps.skip()
+
+
 def test_first_steps_can_be_skipped(window):
     notice = window.stages.notice
     notice.first_steps.done = set()

@@ -9,9 +9,8 @@ from sitterlight.viewer.model import Model
 STEPS = {
     "light": "Light the head: drag the lamp on the round map at the left, or choose a sitting above it.",
     "notes": "Find the blue notes: choose Skylight notes above the head.",
-    "why": "Learn why: click a blue place on the head and read at the right. No blue? One light of one colour makes "
-    "none: choose Open shade at the upper left.",
-    "leave": "Leave with something: Plane sheet, at the right, writes every plane's colour and recipe on a page.",
+    "why": "Learn why: click a blue place and read beside it. None? Choose Open shade, upper left.",
+    "leave": "Leave with something: Plane sheet… writes each plane's colour and recipe on a page.",
 }
 """What there is to do, in this order."""
 
