@@ -132,13 +132,30 @@ def test_nothing_is_cut_off_at_any_size(shown, qtbot, size):
         stage = window.stages.first
         assert stage.width() >= 150 and stage.height() >= 150
         assert window.stages.legend.line.isVisible()
+        window.model.hold(BUST)
+        _assert_heads_are_whole(window, qtbot, 2)
+        window.stages.difference.setChecked(True)
+        _assert_heads_are_whole(window, qtbot, 3)
         for area in window.findChildren(QScrollArea):
             if area.isVisible() and area.widget().minimumSizeHint().width() > area.viewport().width():
                 names = [type(w).__name__ for w in area.widget().children() if hasattr(w, "minimumSizeHint")]
                 raise AssertionError((size, area.viewport().width(), area.widget().minimumSizeHint().width(), names))
     finally:
+        window.model.hold(None)
         window.resize(1280, 800)
         qtbot.wait(60)
+
+
+def _assert_heads_are_whole(window, qtbot, count: int) -> None:
+    """Each of so many stages has room in its box, and all of them in the window."""
+    qtbot.wait(60)
+    stages = [stage for stage in window.stages.all if stage.isVisible()]
+    assert len(stages) == count
+    for stage in stages:
+        box = stage.parentWidget()
+        assert stage.width() <= box.width() and stage.height() <= box.height(), (stage.size(), box.size())
+        assert 0 <= stage.mapTo(window, stage.rect().topLeft()).x()
+        assert stage.mapTo(window, stage.rect().bottomRight()).x() < window.width()
 
 
 def test_nothing_is_cut_off_with_every_section_unfolded(shown, qtbot):

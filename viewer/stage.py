@@ -53,7 +53,7 @@ class Stage(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.plotter)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(150, 150)
+        self.setMinimumSize(80, 150)  # wide enough for a head where three stand in a narrow window
         self.head: Head | None = None
         self.lit: Lit | None = None
         self.rotation = np.eye(3)
