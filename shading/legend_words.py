@@ -18,7 +18,7 @@ _LINES = {
         "Greying",
         "How much of the skin's own colour the light has taken, up to neutral and past it.",
     ),
-    "values": ("Values", "Light and dark alone, in a few flat steps over the head's own range."),
+    "values": ("Values", "Light and dark alone (L*), in a few flat steps over the head's own range."),
     "planes": ("Planes", "One flat colour for each plane: what to mix for it, as a whole."),
     "own colour": ("Own colour", "The skin under the white card's light, flat, without sheen or shade."),
 }
@@ -32,7 +32,7 @@ VALUE_STEPS = (2, 3, 5, 9)
 @dataclass(frozen=True)
 class Legend:
     """A view's `title`, the one `line` that says what it shows, its `scale` (None where colours speak for
-    themselves), the `unit` in words, and `note`, what a hatched or special place means."""
+    themselves), the `unit` in words, and `note`, what a striped or grey place means."""
 
     title: str
     line: str
@@ -41,15 +41,23 @@ class Legend:
     note: str = ""
 
 
-def legend(view: str, scale: Scale | None = None) -> Legend:
-    """The legend of one of VIEWS; ValueError for another name."""
+GREY = "grey: eyes, clothes"
+"""What a map says nothing of."""
+
+
+def legend(view: str, scale: Scale | None = None, has_grey: bool = False) -> Legend:
+    """The legend of one of VIEWS; `has_grey` where eyes or clothes are in the picture. ValueError for another name."""
     if view not in _LINES:
         raise ValueError(f'"{view}" is no view; there are {", ".join(VIEWS)}.')
     title, line = _LINES[view]
+    grey = [GREY] if has_grey else []
     if view == "skylight notes":
-        return Legend(title, line, scale, "CAM16-UCS units; about 1 is the least that shows")
+        return Legend(title, line, scale, "1 is about the least that shows (CAM16-UCS)", "; ".join(grey))
     if view == "greying":
-        return Legend(title, line, scale, "share of the skin's own chroma", "hatched: too little colour of its own")
+        note = "; ".join(["striped: too little colour of its own", *grey])
+        return Legend(title, line, scale, "share of the skin's own chroma", note)
+    if view == "values":
+        return Legend(title, line, scale, "L*: black is 0, white 100")
     return Legend(title, line, scale)
 
 

@@ -19,7 +19,7 @@ from sitterlight.shading.picture import MUNSELL_N5, Film, decode, develop, encod
 FORM = 0.30
 """How much a map darkens where the surface turns away from the eye, only to show form."""
 
-HATCHED, NOT_SKIN = 0.50, 0.12
+STRIPED, NOT_SKIN = 0.50, 0.12
 """Linear light of skin without a value, and of what is not skin."""
 
 NOTE_SCALES = (4.0, 8.0, 16.0, 32.0)
@@ -100,16 +100,16 @@ def skin_field(head, values: np.ndarray, eye: np.ndarray) -> SkinField:
 def map_picture(film: Film, shown: SkinField, scale: Scale) -> np.ndarray:
     """(H,W,3) uint8: a field in the colours of `scale`, darkened a little toward the outline to show form.
 
-    Skin without a value is hatched; eyes and clothes are grey.
+    Skin without a value is striped; eyes and clothes are grey.
     """
     missing = ~np.isfinite(shown.values) & (shown.skin > 0.75)
     colours = scale.linear(np.nan_to_num(shown.values))
-    colours[~np.isfinite(shown.values)] = HATCHED
+    colours[~np.isfinite(shown.values)] = STRIPED
     skin = np.clip(2 * shown.skin - 0.5, 0, 1)[:, None]
     colours = skin * colours + (1 - skin) * NOT_SKIN
     picture = develop(film, colours * form(shown.facing)[:, None])
     if missing.any():
-        _hatch(picture, field(film, missing.astype(np.float32)))
+        _stripe(picture, field(film, missing.astype(np.float32)))
     return picture
 
 
@@ -158,7 +158,7 @@ def facing_of(display, eye: np.ndarray) -> np.ndarray:
     return np.einsum("ij,ij->i", toward, display.normals)
 
 
-def _hatch(picture: np.ndarray, share: np.ndarray) -> None:
+def _stripe(picture: np.ndarray, share: np.ndarray) -> None:
     """Diagonal lines where the share of vertices without a number is above a half."""
     height, width = share.shape
     row, column = np.ogrid[:height, :width]

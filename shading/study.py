@@ -145,7 +145,9 @@ class Study:
     @cached_property
     def legends(self) -> tuple[Legend, Legend, Legend]:
         """As seen, skylight notes, greying."""
-        return legend("as seen"), legend("skylight notes", self.note_scale), legend("greying", greying_scale())
+        has_grey = bool((self.notes.skin < 0.5).any())
+        scales = ("skylight notes", self.note_scale), ("greying", greying_scale())
+        return legend("as seen"), *(legend(view, scale, has_grey) for view, scale in scales)
 
     @cached_property
     def sheet(self) -> Page:

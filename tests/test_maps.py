@@ -63,7 +63,7 @@ def test_a_map_tells_the_value_at_the_middle_of_the_face(stage):
     assert (facing < 3).mean() > 0.05
 
 
-def test_skin_without_a_value_is_hatched_and_not_skin_is_grey(stage):
+def test_skin_without_a_value_is_striped_and_not_skin_is_grey(stage):
     head, eye, film = stage
     none = maps.skin_field(head, np.full(len(head.vertices), np.nan), eye)
     shown = maps.map_picture(film, none, maps.greying_scale())
@@ -107,6 +107,9 @@ def test_every_view_has_a_legend():
         told = legends.legend(view)
         assert told.title
         assert told.line.endswith(".")
+    for view in ("skylight notes", "greying"):
+        assert "grey: eyes" in legends.legend(view, has_grey=True).note
+        assert "grey: eyes" not in legends.legend(view).note, "a head without eyes"
     with pytest.raises(ValueError, match="no view"):
         legends.legend("infrared")
 

@@ -91,15 +91,16 @@ def difference(one: Lit, other: Lit) -> Appearance:
     linear = scale.linear(apart) * form(facing_of(other.head.display, other.scene.eye_position))[:, None]
     codes = encode(linear)
     words = Legend(
-        "Difference", "How far apart the two look, place by place.", scale, "ΔE00; about 1 is the least seen"
+        "Difference", "How far apart the two look, place by place.", scale, "1 is about the least that shows (ΔE00)"
     )
     return Appearance(words, of_vertex=_with_marks(codes))
 
 
 def value_scale(edges: np.ndarray, greys: np.ndarray) -> Scale:
-    """The steps as a scale, with a mark at each step's L*."""
+    """The steps as a scale from dark to light, with a mark at each step's L*."""
     codes = tuple("#{0:02x}{0:02x}{0:02x}".format(round(255 * float(encode_sRGB(luminance_from_L(g))))) for g in greys)
-    marks = tuple((float(round(grey)), "") for grey in greys)
+    ends = {0: "dark", len(greys) - 1: "light"}
+    marks = tuple((float(round(grey)), ends.get(place, "")) for place, grey in enumerate(greys))
     return Scale((float(greys[0]), float(greys[-1])), codes, marks)
 
 
@@ -110,8 +111,8 @@ def _map(lit: Lit, numbers: np.ndarray, scale: Scale, view: str) -> Appearance:
     linear = scale.linear(np.where(missing, 0.0, numbers))
     linear[missing] = NO_ANSWER
     linear *= form(facing_of(lit.head.display, lit.scene.eye_position))[:, None]
-    codes = encode(linear)
-    return Appearance(legend(view, scale), of_vertex=_with_marks(codes, missing & ~_loose(lit)))
+    codes, loose = encode(linear), _loose(lit)
+    return Appearance(legend(view, scale, bool(loose.any())), of_vertex=_with_marks(codes, missing & ~loose))
 
 
 def _skin(lit: Lit) -> np.ndarray:
