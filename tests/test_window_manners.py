@@ -154,7 +154,7 @@ def _assert_heads_are_whole(window, qtbot, count: int) -> None:
     for stage in stages:
         box = stage.parentWidget()
         assert stage.width() <= box.width() and stage.height() <= box.height(), (stage.size(), box.size())
-        assert 0 <= stage.mapTo(window, stage.rect().topLeft()).x()
+        assert stage.mapTo(window, stage.rect().topLeft()).x() >= 0
         assert stage.mapTo(window, stage.rect().bottomRight()).x() < window.width()
 
 
