@@ -35,7 +35,7 @@ def read_spectrum_csv(path: str | Path, quantity: str = "power") -> tuple[np.nda
     Two columns (further ones must be absent): separated by comma, semicolon, tab or spaces; a decimal comma
     is understood where the separator is another sign. Lines that start with # and heading lines are
     skipped; lines may come in falling order. `quantity` is "power" (any scale) or "reflectance" (0 to 1, or
-    per cent where a value exceeds 1.5 or the heading says %).
+    per cent where a value exceeds 5 or the heading says %).
 
     Raises ValueError, naming the file and the line, for anything else. As a sitting from elsewhere may name any
     file, only names that end as spectra do are opened, and no word of a file's content is ever repeated.

@@ -25,6 +25,9 @@ from sitterlight.shading.sitting_rules import SittingError, shown
 EASEL_LIGHT = EaselSetting().light
 SECOND_LIGHT = EaselSetting().second_light
 
+_NEAR = 5.0
+"""ΔE00 up to which another mix is worth telling."""
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -169,7 +172,8 @@ def as_text(colour: str, wanted: Asked) -> str:
     ]
     if recipe.out_of_reach:
         lines.append(f"Out of reach: {recipe.missing}")
-    others = [other for other in recipe.alternatives if other.parts != recipe.parts]
+    near = max(_NEAR, recipe.delta_e)
+    others = [other for other in recipe.alternatives if other.parts != recipe.parts and other.delta_e <= near]
     if others:
         lines += ["", "Or:"] + [f"  ΔE {other.delta_e:4.1f}  {other.text}" for other in others]
     tubes = [tube for tube in paints(wanted.paints) if tube.id in {part.paint for part in recipe.parts}]

@@ -60,6 +60,12 @@ def test_text_is_for_the_easel():
     assert json.loads(as_json("#8a5a3c", asked(PALETTE)))["colour"] == "#8a5a3c"
 
 
+def test_mixes_that_come_nowhere_near_are_not_told():
+    palette = asked(["PW6", "PY43", "PR101 transparent", "PB29"])
+    assert "Or:" not in as_text("5YR 4/4", palette)
+    assert [line for line in as_text("7.5YR 5/4", palette).splitlines() if "ΔE  " in line][0].count("parts") == 3
+
+
 def test_text_names_what_is_out_of_reach_and_toxic():
     text = as_text("5PB 3/14", asked(["PW6", "PR108"]))
     assert "Out of reach" in text

@@ -25,7 +25,7 @@ from . import kept, meshes, paints, sittings, spectra
 class Reader:
     """`read` is given the path of a file with one of `files` in it; `beside` are the files it may name.
 
-    `dear` readers build a whole head from a file that is accepted, so a short run gives them fewer cases.
+    `dear` readers build a whole head from a file that is accepted, so a short run harms each file more often.
     """
 
     ending: str
