@@ -40,6 +40,17 @@ def test_a_lesson_computes_its_figures(shown, qtbot, place):
     assert not strip.isVisible() and window.model.sitting == BALL
 
 
+def test_a_lesson_that_is_begun_once_more_is_told_again(shown, qtbot):
+    from sitterlight.viewer.lessons import lessons
+
+    window = shown(BALL)
+    lesson, strip = lessons()[3], window.stages.lesson
+    for _ in range(2):
+        window.actions_by_name[lesson.title].trigger()
+        qtbot.waitUntil(lambda: any(sign.isdigit() for sign in strip.text.text()), timeout=60_000)
+    window.actions_by_name["undo"].trigger()
+
+
 def test_lessons_follow_each_other_and_end(shown):
     from sitterlight.viewer.lessons import lessons
 

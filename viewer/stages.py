@@ -38,6 +38,7 @@ class Stages(QWidget):
         self.bar = ViewBar()
         layout.addWidget(self.bar)
         self.lesson = LessonStrip(model)  # above, so that its buttons keep their place whatever is said below
+        self.lesson.begun.connect(lambda: self.lesson.tell(self.second.lit, self.first.lit))  # which may be lit already
         layout.addWidget(self.lesson)
         self.notice = Notice(model, self.bar.steps)
         self.words, self.difference = self.notice.words, self.notice.difference
