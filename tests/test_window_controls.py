@@ -183,6 +183,21 @@ def test_a_file_is_shown_by_its_name_and_told_with_its_place(qtbot):
     assert choice.itemData(choice.currentIndex(), Qt.ItemDataRole.ToolTipRole) == "/a long way/from here/my head.obj"
 
 
+def test_a_grey_is_told_by_a_word_and_its_number(shown):
+    from sitterlight.shading.sitting import with_surround
+    from sitterlight.viewer.eye_panel import grey_words
+
+    window = shown(with_surround(BALL, ground=0.45, walls=0, clothes="grass"))
+    told = [window.eye.returns[name].currentText() for name in ("ground", "walls", "clothes")]
+    assert told == ["light grey, 0.45", "none", "grass"]
+    assert [grey_words(value) for value in ("0.2", "0.8", "1", "my wall.csv")] == [
+        "grey, 0.2",
+        "white, 0.8",
+        "white, 1",
+        "",
+    ]
+
+
 def test_a_plane_of_several_strokes_is_copied_with_a_recipe_for_each():
     from types import SimpleNamespace
 

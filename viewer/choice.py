@@ -11,23 +11,26 @@ from PyQt6.QtWidgets import QComboBox
 
 
 class Choice(QComboBox):
-    """Emits `chosen(value)` only when the user chooses. `offers`: (value, words) pairs."""
+    """Emits `chosen(value)` only when the user chooses. `offers`: (value, words) pairs.
+
+    A value stands there as it is, with `worded` by its words, or as `told` tells it, where that has words for it.
+    """
 
     chosen = pyqtSignal(str)
 
-    def __init__(self, name: str, offers: Sequence[tuple[str, str]], worded: bool = False):
+    def __init__(self, name: str, offers: Sequence[tuple[str, str]], worded: bool = False, told=lambda value: ""):
         super().__init__()
         self.setAccessibleName(name)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMinimumContentsLength(8)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self._worded = worded
+        self._worded, self._told = worded, told
         for value, words in offers:
             self._offer(value, words)
         self.activated.connect(lambda place: self.chosen.emit(self.itemData(place)))
 
     def _offer(self, value: str, words: str) -> None:
-        self.addItem(words if self._worded else value, value)
+        self.addItem(words if self._worded else self._told(value) or value, value)
         self.setItemData(self.count() - 1, words, Qt.ItemDataRole.ToolTipRole)
 
     def set_value(self, value: object) -> None:
@@ -36,7 +39,8 @@ class Choice(QComboBox):
         with QSignalBlocker(self):
             place = self.findData(text)
             if place < 0:
-                shown = PurePath(text).name or text  # of a file its name; where it lies is told when pointed at
+                # Of a file its name; where it lies is told when pointed at.
+                shown = self._told(text) or PurePath(text).name or text
                 self.addItem(shown if len(shown) < 34 else "…" + shown[-32:], text)
                 place = self.count() - 1
                 self.setItemData(place, text, Qt.ItemDataRole.ToolTipRole)

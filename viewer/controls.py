@@ -9,6 +9,7 @@ from PyQt6.QtGui import QPainter
 from PyQt6.QtWidgets import (
     QAbstractSpinBox,
     QComboBox,
+    QFormLayout,
     QFrame,
     QGridLayout,
     QLabel,
@@ -115,6 +116,19 @@ class Section(QWidget):
         self.heading.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
 
 
+def hinted(widget: QWidget, hint: str) -> QWidget:
+    """The same widget, which says what it is for when pointed at, and to those who do not see it."""
+    widget.setToolTip(hint)
+    widget.setAccessibleDescription(hint)
+    return widget
+
+
+def add_row(form: QFormLayout, words: str, field: QWidget, hint: str) -> None:
+    """A row of a form whose words and field say the same when pointed at."""
+    form.addRow(words, hinted(field, hint))
+    form.labelForField(field).setToolTip(hint)
+
+
 def rule() -> QFrame:
     line = QFrame()
     line.setObjectName("rule")
@@ -123,10 +137,15 @@ def rule() -> QFrame:
 
 
 class Scrolling(QScrollArea):
-    """A widget that scrolls up and down where it is longer than its place; never narrower than the widget needs."""
+    """A widget that scrolls up and down where it is longer than its place; never narrower than the widget needs.
 
-    def __init__(self, widget: QWidget, least: int = 0):
+    With a name the keyboard comes to it, so that arrow keys can scroll what has nothing to be focused in it.
+    """
+
+    def __init__(self, widget: QWidget, least: int = 0, name: str = ""):
         super().__init__()
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus if name else Qt.FocusPolicy.NoFocus)
         self._least = least
         self.setWidget(widget)
         self.setWidgetResizable(True)
@@ -163,9 +182,9 @@ def _takes_tab(widget: QWidget) -> bool:
     return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
 
 
-def scrolling(widget: QWidget, least: int = 0) -> Scrolling:
+def scrolling(widget: QWidget, least: int = 0, name: str = "") -> Scrolling:
     """A widget that scrolls up and down, in a place at least `least` pixels wide."""
-    return Scrolling(widget, least)
+    return Scrolling(widget, least, name)
 
 
 def soft(text: str = "", wrap: bool = True) -> QLabel:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from PyQt6.QtWidgets import QCheckBox, QFileDialog, QFormLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PyQt6.QtWidgets import QCheckBox, QFileDialog, QFormLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from sitterlight.illuminants.surfaces import surfaces
 from sitterlight.shading.sitting import with_eye, with_surround
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider, soft, titled
+from sitterlight.viewer.controls import NamedSlider, add_row, soft, titled
 from sitterlight.viewer.engine import Lit
 from sitterlight.viewer.model import Model
 from sitterlight.viewer.numbers import NumberBox
@@ -17,6 +17,37 @@ KEYS = (
     ("value", "lightest at a value of paint"),
     ("compressed", "compressed to range of paint"),
 )
+
+
+_HINTS = {
+    "key": "how light becomes paint: a white card as white paint, the lightest colour at a value that you choose, "
+    "or the whole range of the light pressed into that of paint",
+    "value": "the lightest colour on the head is painted at this value",
+    "observer": "the standard eye that colours are told for: 2° is the usual one, 10° looks at a larger field",
+    "azimuth": "where you stand round the sitter: 0° straight before an unturned head, + to the sitter's left, "
+    "90° at the side, 180° behind",
+    "elevation": "how high your eye is: 0° level with the head, + above it, − below",
+    "distance": "from the head to your eye",
+    "ground": "what lies at the sitter's feet and sends light up",
+    "walls": "walls and ceiling of a room, which send the light back from all sides; under an open sky there are none",
+    "clothes": "what the sitter wears; it sends light up under the chin",
+}
+"""What each control is for."""
+
+_GREYS = ((0.15, "dark grey"), (0.3, "grey"), (0.6, "light grey"), (1.0, "white"))
+"""Up to which share of light given back a grey is called so."""
+
+
+def grey_words(value: str) -> str:
+    """A share of light that is given back, in a word and its number; nothing for what is no number."""
+    try:
+        share = float(value)
+    except ValueError:
+        return ""
+    if share == 0:
+        return "none"
+    word = next((word for most, word in _GREYS if share <= most), "white")
+    return f"{word}, {share:g}"
 
 
 class EyePanel(QWidget):
@@ -63,10 +94,10 @@ class EyePanel(QWidget):
         self.value.changed.connect(lambda value: self._eye("key", key=value))
         self.observer = Choice("observer", (("2", "CIE 1931, 2°"), ("10", "CIE 1964, 10°")), worded=True)
         self.observer.chosen.connect(lambda text: self._eye("observer", observer=int(text)))
-        form.addRow("key", self.key)
-        self._value_words = QLabel("Munsell value")
-        form.addRow(self._value_words, self.value)
-        form.addRow("observer", self.observer)
+        add_row(form, "key", self.key, _HINTS["key"])
+        add_row(form, "Munsell value", self.value, _HINTS["value"])
+        self._value_words = form.labelForField(self.value)
+        add_row(form, "observer", self.observer, _HINTS["observer"])
         return form
 
     def _stand(self) -> QFormLayout:
@@ -78,7 +109,7 @@ class EyePanel(QWidget):
         for name, box in boxes.items():
             box.changed.connect(lambda value, name=name: self._eye(f"{name}", **{name: value}))
             box.editingFinished.connect(self.model.settle)
-            form.addRow(name, box)
+            add_row(form, name, box, _HINTS[name])
         row = QHBoxLayout()
         self.here = QPushButton("Stand here")
         self.here.setToolTip("put the eye, and the white card that faces it, where you look from now")
@@ -93,14 +124,14 @@ class EyePanel(QWidget):
 
     def _surround(self) -> QFormLayout:
         form = _form()
-        offers = [("0", "none"), ("0.1", "dark grey"), ("0.2", "grey"), ("0.4", "light grey"), ("0.8", "white")]
+        offers = [(value, grey_words(value)) for value in ("0", "0.1", "0.2", "0.4", "0.8")]
         self.returns = {}
         for name in ("ground", "walls", "clothes"):
             listed = [(one.name, one.description) for one in surfaces().values()]
-            box = Choice(name, [*offers, *listed])
+            box = Choice(name, [*offers, *listed], told=grey_words)
             box.addItem("a file of your own…", "file")
             box.chosen.connect(lambda text, name=name: self._returns(name, text))
-            form.addRow(name, box)
+            add_row(form, name, box, f"{_HINTS[name]}: a grey from 0, black, to 1, white, a surface, or a file")
             self.returns[name] = box
         return form
 
