@@ -10,6 +10,7 @@ import pytest
 from window_driver import BALL, BUST
 
 from sitterlight.shading.sitting import with_skin
+from sitterlight.shading.sittings import built_in
 
 pytestmark = pytest.mark.screen
 pytest.importorskip("PyQt6.QtWidgets")
@@ -25,7 +26,18 @@ def test_the_last_of_many_requests_counts(shown):
 
 def test_every_control_has_a_name(shown):
     """Walks all widgets: what can be focused or pressed says what it is."""
-    from PyQt6.QtWidgets import QAbstractButton, QAbstractSpinBox, QComboBox, QLineEdit, QSlider, QTreeView, QWidget
+    from PyQt6.QtCore import Qt
+    from PyQt6.QtWidgets import (
+        QAbstractButton,
+        QAbstractSpinBox,
+        QComboBox,
+        QLineEdit,
+        QScrollArea,
+        QSlider,
+        QTabBar,
+        QTreeView,
+        QWidget,
+    )
 
     from sitterlight.viewer.chip import Chip
 
@@ -42,9 +54,30 @@ def test_every_control_has_a_name(shown):
             own = widget.metaObject().className().startswith("Qt") or widget.parent().__class__.__module__ == "PyQt6"
             inner = widget.objectName().startswith(("qt_", "ScrollLeft", "ScrollRight")) or own
             nameless += [] if name or widget.text() or inner or not _lasting(widget) else [widget]
+        elif isinstance(widget, QScrollArea | QTabBar) and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            nameless += [] if name or widget.parent() is window else [widget]
         elif isinstance(widget, Chip) and widget.focusPolicy() and not name:
             nameless.append(widget)
     assert not nameless, [(type(w).__name__, w.objectName(), type(w.parent()).__name__) for w in nameless]
+
+
+@pytest.mark.parametrize("name", ["afternoon-terrace", "north-studio", "lamp-and-dusk"])
+def test_every_box_says_what_it_is_for(shown, name):
+    """In the panels, with a light of each kind chosen: pointed at, and to those who do not see it."""
+    from PyQt6.QtWidgets import QAbstractSpinBox, QComboBox, QDockWidget, QLineEdit, QPushButton
+
+    window = shown(BALL)
+    window.model.open(replace(built_in(name), head=BALL.head))
+    for light in window.model.sitting.lights:
+        window.lights.choose(light.name)
+        untold = [
+            widget.accessibleName() or widget.text()
+            for dock in window.findChildren(QDockWidget)
+            for kind in (QComboBox, QAbstractSpinBox, QLineEdit, QPushButton)
+            for widget in dock.findChildren(kind)
+            if not widget.toolTip() and not isinstance(widget.parent(), QAbstractSpinBox | QComboBox)
+        ]
+        assert not untold, (name, light.name)
 
 
 def _lasting(button) -> bool:

@@ -86,6 +86,7 @@ class DayPanel(QDialog):
         column.addWidget(self.facings)
         column.addStretch(1)
         self.area = QScrollArea()
+        self.area.setAccessibleName("the day as curves")
         self.area.setWidget(body)
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

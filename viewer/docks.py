@@ -134,7 +134,7 @@ def _planes(window) -> QWidget:
     window.sheet.setToolTip(
         "a page with a chip, a notation and a recipe for every plane, and one with the mixing plan, as PDF"
     )
-    window.leave.setToolTip("table, picture, layers, swatches, lit head")
+    window.leave.setToolTip("write a table, a picture, layers to paint on, swatches, the lit head or a whole study")
     window.sheet.clicked.connect(lambda: window.leaving.ask("sheet"))
     menu = QMenu(window.leave)
     menu.aboutToShow.connect(lambda: menu.isEmpty() and window.leaving.fill(menu))

@@ -51,6 +51,7 @@ class LessonStrip(QWidget):
         layout.addLayout(top)
         self.place = QScrollArea()
         self.place.setWidget(self.text)
+        self.place.setAccessibleName("what the lesson says")
         self.place.setWidgetResizable(True)
         self.place.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.place.setFrameShape(QScrollArea.Shape.NoFrame)

@@ -22,11 +22,12 @@ from sitterlight.shading.sitting import DaylightLight, LampLight, Light, with_li
 from sitterlight.shading.sitting_check import RESERVED_NAMES, WIDEST
 from sitterlight.shading.sitting_keys import NAME
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider, tab_before
+from sitterlight.viewer.controls import NamedSlider, add_row, tab_before
 from sitterlight.viewer.light_facts import lux_words
 from sitterlight.viewer.light_hour import HourRows
 from sitterlight.viewer.light_offers import (
     AIRS,
+    HINTS,
     LAMP_SPECTRA,
     LEAST_LUMENS,
     LEAST_LUX,
@@ -138,7 +139,7 @@ class LightEditor(QWidget):
         self.name.setAccessibleName("name of the light")
         self.name.setMaxLength(NAME.longest)
         self.name.editingFinished.connect(self._rename)
-        form.addRow("name", self.name)
+        add_row(form, "name", self.name, HINTS["name"])
         self._fillers.append(lambda light: self.name.setText(light.name))
 
     def _rename(self) -> None:
@@ -187,13 +188,13 @@ class LightEditor(QWidget):
                 self._change("strength", lumens=None, illuminance=float(f"{lamp_illuminance(self.light):.4g}"))
 
         self.measure_box.chosen.connect(take)
-        form.addRow("strength in", self.measure_box)
+        add_row(form, "strength in", self.measure_box, HINTS["measure"])
         self._fillers.append(lambda light: self.measure_box.set_value("lux" if light.lumens is None else "lumens"))
 
     def _choice(self, form: QFormLayout, field: str, offers, convert, worded: bool = False) -> None:
         box = Choice(field, offers, worded)
         box.chosen.connect(lambda text: self._change(field, **{field: convert(text)}))
-        form.addRow(field, box)
+        add_row(form, field, box, HINTS[field])
         setattr(self, f"{field}_box", box)
         self._fillers.append(lambda light: box.set_value(getattr(light, field)))
 
@@ -201,7 +202,7 @@ class LightEditor(QWidget):
         self.spectrum_box = Choice("spectrum", offers, worded=True)
         self.spectrum_box.addItem("a spectrum of your own…", "file")
         self.spectrum_box.chosen.connect(self._take_spectrum)
-        form.addRow("colour", self.spectrum_box)
+        add_row(form, "colour", self.spectrum_box, HINTS["colour"])
         self._fillers.append(lambda light: self.spectrum_box.set_value(light.spectrum))
 
     def _take_spectrum(self, text: str) -> None:
@@ -224,7 +225,7 @@ class LightEditor(QWidget):
         freed = {"place": None} if field in ("latitude", "longitude") else {}
         box.changed.connect(lambda value: self._change(words, f"box.{field}", **{field: value}, **freed))
         box.editingFinished.connect(self.model.settle)
-        form.addRow(words, box)
+        add_row(form, words, box, HINTS[field])
         setattr(self, f"{field}_box", box)
 
         def fill(light: Light) -> None:
@@ -251,6 +252,8 @@ class LightEditor(QWidget):
     def _near_or_far(self, form: QFormLayout, light: LampLight) -> None:
         near = light.distance is not None
         button = QPushButton("Make it a distant lamp" if near else "Make it a near lamp")
+        far_words = "its light then comes from one side and is as strong on every plane that faces it"
+        button.setToolTip(far_words if near else "its light then falls off with the distance from the lamp")
 
         def take() -> None:
             strength = {"illuminance": lamp_illuminance(self.light), "lumens": None}

@@ -11,9 +11,9 @@ from PyQt6.QtWidgets import QDateTimeEdit, QFormLayout
 from sitterlight.shading.sitting import DaylightLight
 from sitterlight.shading.sitting_clock import at_place, clock_time
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import soft
+from sitterlight.viewer.controls import add_row, soft
 from sitterlight.viewer.home_city import home_words
-from sitterlight.viewer.light_offers import PLACES_OFFERED
+from sitterlight.viewer.light_offers import HINTS, PLACES_OFFERED
 from sitterlight.viewer.numbers import NumberBox
 
 
@@ -24,16 +24,16 @@ class HourRows:
         self.light, self._change, self._settle = light, change, settle
         self.place_box = Choice("place", PLACES_OFFERED, worded=True)
         self.place_box.chosen.connect(self._take_place)
-        form.addRow("place", self.place_box)
+        add_row(form, "place", self.place_box, HINTS["place"])
         self.home = soft()
         form.addRow("", self.home)
         self.hour_box = self._hour_box()
-        form.addRow("date and hour", self.hour_box)
+        add_row(form, "date and hour", self.hour_box, HINTS["hour"])
         self.offset_box: NumberBox | None = None
         self.clock = soft(wrap=False)
         if light.place is None:
             self.offset_box = self._offset_box()
-            form.addRow("clock", self.offset_box)
+            add_row(form, "clock", self.offset_box, HINTS["clock"])
         else:
             form.addRow("", self.clock)
 

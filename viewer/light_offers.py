@@ -55,6 +55,31 @@ SHADES = (
 PLACES_OFFERED = (("", "latitude, longitude"), *((place.name, place.name) for place in PLACES))
 SHAPES = (("disc", "disc that faces the head"), ("sphere", "sphere, alike all round"))
 STRENGTHS = (("lux", "lux at the head"), ("lumens", "lumens of the lamp"))
+HINTS = {
+    "name": "what lists, sheet and tables call this light",
+    "sky": "which part of the sky is bright: overcast is brightest overhead, a clear sky near the sun",
+    "colour": "the spectrum of the light: two lights that look alike may still show skin and paint differently",
+    "azimuth": "from where it comes: 0° straight before an unturned head, + from the sitter's left, − from the right",
+    "elevation": "from how high it comes: 0° level with the head, + from above, − from below",
+    "size": "how wide it looks from the head: small makes hard edges of shadow, large soft ones",
+    "distance": "from the head to the middle of the light",
+    "diameter": "of the lamp or of its shade: large makes soft edges of shadow",
+    "width": "of the opening through which the sky is seen",
+    "height": "of the opening through which the sky is seen",
+    "shape": "a disc gives less to the side than to the front, a sphere as much all round",
+    "measure": "whether its strength is told by what reaches the head, or by what the lamp sends out",
+    "weather": "how clear the sky is, and how far the sun comes through",
+    "air": "how much haze or dust lies in the air: it warms a low sun and pales the blue",
+    "shade": "what stands between the sitter and the sky",
+    "place": "a city, whose clock then counts, or a latitude and longitude of your own",
+    "hour": "as the clock there shows",
+    "clock": "how far the clock there is ahead of UTC, summer time included",
+    "latitude": "of the place: + north of the equator, − south",
+    "longitude": "of the place: + east of Greenwich, − west",
+    "facing": "which way the sitter looks: 0° north, 90° east, 180° south, 270° west",
+}
+"""What the window says of a light's controls when pointed at."""
+
 LEAST_LUX, MOST_LUX = 0.5, 130000.0
 LEAST_LUMENS, MOST_LUMENS = 1.0, 1e6
 

@@ -10,7 +10,7 @@ from PyQt6.QtWidgets import QCheckBox, QFormLayout, QVBoxLayout, QWidget
 from sitterlight.shading.paints import Paint
 from sitterlight.shading.sitting import EaselSetting, PaletteSetting
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import titled
+from sitterlight.viewer.controls import add_row, titled
 from sitterlight.viewer.mix_options import FLAGS
 
 EASEL_LIGHTS = (
@@ -55,8 +55,8 @@ class PaletteWishes(QWidget):
         self.most.chosen.connect(lambda count: self.wished.emit("paints in a mix", {"most": int(count)}))
         self.base = Choice("base of the mixes", BASES, worded=True)
         self.base.chosen.connect(lambda base: self.wished.emit("base", {"base": base}))
-        form.addRow("at most", self.most)
-        form.addRow("base", self.base)
+        add_row(form, "at most", self.most, "how many tubes one mix may take")
+        add_row(form, "base", self.base, "one brown in the mixes of all planes, which ties them together")
         self.boxes: dict[str, QCheckBox] = {}
         for key, (words, hint) in WISHES.items():
             box = QCheckBox(words)
@@ -71,12 +71,10 @@ class PaletteWishes(QWidget):
         form = _form()
         self.light = Choice("light at the easel", EASEL_LIGHTS, worded=True)
         self.second = Choice("second light", EASEL_LIGHTS, worded=True)
-        self.light.setToolTip("paint is mixed and judged under this")
-        self.second.setToolTip("and should hold under this")
         self.light.chosen.connect(lambda name: self.lit.emit("light at the easel", {"light": name}))
         self.second.chosen.connect(lambda name: self.lit.emit("second light", {"second_light": name}))
-        form.addRow("light", self.light)
-        form.addRow("second light", self.second)
+        add_row(form, "light", self.light, "paint is mixed and judged under this")
+        add_row(form, "second light", self.second, "and should hold under this")
         return form
 
     def show_wishes(self, palette: PaletteSetting, easel: EaselSetting, tubes: Sequence[tuple[str, Paint]]) -> None:

@@ -26,7 +26,8 @@ class PlaneRooms(QTabWidget):
         self.setAccessibleName("about the chosen plane")
         self.why, self.strings, self.plan = why, StringsPanel(), PlanPanel()
         for page, title in ((why, "Why"), (self.strings, "Strings"), (self.plan, "Mixing plan")):
-            self.addTab(scrolling(page), title)
+            self.addTab(scrolling(page, name=f"what is said under {title}"), title)
+        self.tabBar().setAccessibleName("about the chosen plane")
         self._lit: Lit | None = None
         self._plane: tuple[PlaneRow, Target] | None = None
         self._why: tuple[Lit, PlaneRow, Seen | None] | None = None

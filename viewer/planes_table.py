@@ -17,7 +17,7 @@ from PyQt6.QtWidgets import (
 
 from sitterlight.shading.targets import PlaneRow, Seen
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import soft
+from sitterlight.viewer.controls import hinted, soft
 from sitterlight.viewer.plane_tree import NUMBER, SEEN, PlaneTree, plane_item, tell
 from sitterlight.viewer.plane_words import GROUPS, NOTATIONS, in_order, notation, note_words, plane_name, short_name
 
@@ -43,6 +43,7 @@ class PlanesTable(QWidget):
         layout.setSpacing(4)
         layout.addLayout(self._tools())
         self.tree = PlaneTree()
+        hinted(self.tree, "click a plane to learn why; its chip can be dragged out, a right click copies its colour")
         self.tree.currentItemChanged.connect(self._taken)
         self.tree.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.tree.customContextMenuRequested.connect(self._offer_copy)
@@ -55,10 +56,13 @@ class PlanesTable(QWidget):
         self.search = QLineEdit()
         self.search.setPlaceholderText("Search planes")
         self.search.setAccessibleName("search planes")
+        hinted(self.search, "part of a plane's name, of its notation or of its note: nose, 7.5YR, blue")
         self.search.setClearButtonEnabled(True)
         self.search.textChanged.connect(self._filter)
         self.order = Choice("order of the planes", _ORDERS, worded=True)
         self.shown = Choice("which planes", _SHOWN, worded=True)
+        hinted(self.order, "in which order the planes stand below")
+        hinted(self.shown, "which planes stand below")
         self.order.chosen.connect(self._rebuild)
         self.shown.chosen.connect(self._filter)
         choices = QHBoxLayout()

@@ -27,7 +27,7 @@ from sitterlight.shading.skin import AMOUNTS, LIMITS, albedo
 from sitterlight.shading.skin_colour import describe
 from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.choice import Choice
-from sitterlight.viewer.controls import NamedSlider, Section, soft
+from sitterlight.viewer.controls import NamedSlider, Section, hinted, soft
 from sitterlight.viewer.model import Model
 
 _AMOUNTS = {
@@ -145,6 +145,7 @@ class SitterPanel(QWidget):
         layout = QGridLayout(body)
         layout.setContentsMargins(8, 0, 0, 0)
         self.mesh = Choice("head", [(name, head_description(name)) for name in head_names()])
+        hinted(self.mesh, "the built-in bust, or a simple solid to learn how light falls")
         self.mesh.setMinimumContentsLength(4)
         self.mesh.chosen.connect(lambda name: self._set_mesh(name))
         file = QPushButton("File…")

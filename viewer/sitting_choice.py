@@ -10,6 +10,7 @@ from PyQt6.QtWidgets import QVBoxLayout, QWidget
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.sittings import built_in, built_in_names
 from sitterlight.viewer.choice import Choice
+from sitterlight.viewer.controls import hinted
 
 
 class SittingChoice(QWidget):
@@ -22,6 +23,7 @@ class SittingChoice(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         self.box = Choice("sitting", [(name, built_in(name).title) for name in built_in_names()], worded=True)
+        hinted(self.box, "a sitting to begin with: who sits, in what light, seen from where")
         self.box.chosen.connect(self._take)
         layout.addWidget(self.box)
         self._own = -1
