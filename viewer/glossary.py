@@ -7,7 +7,7 @@ from html import escape
 from PyQt6.QtWidgets import QDialog, QTextBrowser, QVBoxLayout
 
 WORDS = (
-    ("Skylight note", "how far the light, not the skin, pulls a colour toward sky blue or toward warm; about 1 is the "
+    ("Skylight note", "how far the light, not the skin, pulls a colour toward sky blue or toward warm; 1 is about the "
      "least that shows. A single light of one colour makes none."),
     ("Greying", "the share of the skin's own colour that is lost: at 100 % a place is neutral, below 0 % it is richer "
      "than its own colour."),
