@@ -69,9 +69,8 @@ def read_mesh(path: Path) -> MeshFile:
         raise ValueError(f"{path}: {problem}.") from None
     except (ValueError, OSError, MemoryError) as problem:
         reason = (str(problem) or type(problem).__name__).splitlines()[0].rstrip(".")
-        raise ValueError(
-            f"{path}: this is not a whole {kind.upper()} mesh ({reason}); write it out again from where it was made."
-        ) from None
+        remedy = "" if ";" in reason else "; write it out again from where it was made"
+        raise ValueError(f"{path}: this is not a whole {kind.upper()} mesh ({reason}){remedy}.") from None
     if len(mesh.faces) == 0:
         raise ValueError(f"{path}: the file holds no faces; a mesh of triangles or polygons was expected.")
     if len(mesh.faces) > MOST_FACES:
