@@ -79,4 +79,79 @@ def test_what_is_there_at_rest_is_set_aside_and_still_goes_when_nothing_refers_t
 
 def test_after_the_end_python_tidies_again(tidying):
     tidying[0].end()
-    assert gc.isenabled()
+    assert gc.isenabled() and not tidying[0]._timer.isActive()
+
+
+class Python:
+    """In place of Python's own tidying: `count` of what has come of the new, the young and the old, and what was
+    `done`: looks through these (0, 1, 2) and setting aside."""
+
+    def __init__(self):
+        self.count, self.done = (0, 0, 0), []
+
+    def get_count(self):
+        return self.count
+
+    def get_threshold(self):
+        return 700, 10, 10
+
+    def collect(self, generation=2):
+        self.done.append(generation)
+
+    def freeze(self):
+        self.done.append("set aside")
+
+    def disable(self):
+        self.done.append("left alone")
+
+    def enable(self):
+        self.done.append("tidies itself")
+
+
+@pytest.fixture
+def looked(qapp, monkeypatch):
+    """A function that looks once, while something is calculated or nothing is, with so much come; what was done."""
+    from PyQt6.QtCore import QObject
+
+    from sitterlight.viewer import tidying
+
+    python, parent, busy = Python(), QObject(), [True]
+    monkeypatch.setattr(tidying, "gc", python)
+    made = tidying.Tidying(parent, lambda: busy[0])
+    assert python.done == ["left alone", "set aside"]
+
+    def look(is_busy: bool, *count: int) -> list:
+        busy[0], python.count, python.done = is_busy, count or (0, 0, 0), []
+        made.look()
+        return python.done
+
+    yield look
+    made.end()
+
+
+def test_what_has_come_is_set_aside_at_the_first_three_rests(looked):
+    """The first time without a look through it, and once at each."""
+    for done in (["set aside"], [2, "set aside"], [2, "set aside"], [], []):
+        assert looked(True) == []
+        assert looked(False) == done
+        assert looked(False) == []
+
+
+@pytest.mark.parametrize(
+    "busy, come, done",
+    [
+        (True, (700, 0, 0), []),
+        (True, (701, 10, 11), [0]),
+        (True, (701, 11, 11), [1]),
+        (True, (0, 11, 11), []),
+        (False, (701, 10, 10), [0]),
+        (False, (701, 11, 10), [1]),
+        (False, (0, 0, 11), [2]),
+        (False, (0, 11, 10), []),
+    ],
+)
+def test_what_has_come_lately_is_looked_through_often_and_the_rest_at_rest(looked, busy, come, done):
+    for _ in range(3):
+        looked(True)
+        looked(False)
+    assert looked(busy, *come) == done
