@@ -198,6 +198,46 @@ def test_a_grey_is_told_by_a_word_and_its_number(shown):
     ]
 
 
+def test_a_number_has_a_true_minus_and_is_typed_with_either(qtbot):
+    from sitterlight.viewer.numbers import NumberBox
+
+    box = NumberBox("elevation", -90, 90, "°", 1)
+    qtbot.addWidget(box)
+    told = []
+    box.changed.connect(told.append)
+    box.set_value(-12.5)
+    assert box.text() == "−12.5°"
+    for typed, text, value in (
+        ("-60", "−60°", -60),
+        ("−3.5", "−3.5°", -3.5),
+        ("40", "40°", 40),
+        ("−90.0", "−90°", -90),
+    ):
+        box.selectAll()
+        box.lineEdit().insert(typed)
+        box.interpretText()
+        assert (box.text(), box.value(), told[-1]) == (text, value, value)
+    box.selectAll()
+    qtbot.keyClicks(box, "-x700")
+    box.interpretText()
+    assert box.value() == -70, "what cannot be a number is not taken"
+    box.setValue(0)
+    assert box.text() == "0°"
+
+
+def test_a_light_is_seen_beside_a_row_of_its_own_colour(qtbot):
+    from PyQt6.QtCore import QSize
+    from PyQt6.QtGui import QColor
+
+    from sitterlight.viewer.chip import Chip
+
+    chip = Chip("", QSize(14, 26), rim=True)
+    qtbot.addWidget(chip)
+    chip.set_colour("#ffffff")
+    shot = chip.grab().toImage()
+    assert shot.pixelColor(7, 13) == QColor("#ffffff") and shot.pixelColor(0, 13).lightness() < 200
+
+
 def test_a_plane_of_several_strokes_is_copied_with_a_recipe_for_each():
     from types import SimpleNamespace
 

@@ -10,15 +10,15 @@ from sitterlight.viewer.screen_colour import on_screen
 
 
 class Chip(QFrame):
-    """Emits `clicked()`; dragged away it is its colour, and that in letters."""
+    """Emits `clicked()`; dragged away it is its colour, and that in letters. With a `rim` it is seen on any ground."""
 
     clicked = pyqtSignal()
 
-    def __init__(self, name: str = "", size: QSize | None = None):
+    def __init__(self, name: str = "", size: QSize | None = None, rim: bool = False):
         super().__init__()
         self.setAccessibleName(name)
         self._colour: QColor | None = None
-        self._chosen = False
+        self._chosen, self._rim = False, rim
         self._pressed: QPointF | None = None
         self.setMinimumSize(size or QSize(22, 22))
         if name:
@@ -48,6 +48,9 @@ class Chip(QFrame):
             box = box.adjusted(3, 3, -3, -3)
         if self._colour:
             painter.fillRect(box, on_screen(self._colour))
+            if self._rim:
+                painter.setPen(self.palette().placeholderText().color())
+                painter.drawRect(box.adjusted(0, 0, -1, -1))
         else:
             painter.setPen(self.palette().mid().color())
             painter.drawRect(box.adjusted(0, 0, -1, -1))

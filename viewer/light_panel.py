@@ -210,7 +210,7 @@ class _LightRow(QWidget):
         self.switch = QCheckBox()
         self.switch.setAccessibleName(f"{name} on")
         self.switch.setToolTip("on or off")
-        self.chip = Chip("", QSize(14, 26))
+        self.chip = Chip("", QSize(14, 26), rim=True)
         self.name = soft(name, wrap=False)
         self.name.setObjectName("value")
         self.words = soft("", wrap=False)

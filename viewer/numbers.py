@@ -5,9 +5,12 @@ from __future__ import annotations
 from PyQt6.QtCore import QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox
 
+MINUS = "−"
+
 
 class NumberBox(QDoubleSpinBox):
-    """Emits `changed(value)`."""
+    """Emits `changed(value)`. Numbers stand there with a true minus sign and no needless noughts; a hyphen that is
+    typed is a minus, too."""
 
     changed = pyqtSignal(float)
 
@@ -27,6 +30,19 @@ class NumberBox(QDoubleSpinBox):
         """Show a value without telling anyone."""
         with QSignalBlocker(self):
             self.setValue(value)
+
+    def textFromValue(self, value: float) -> str:
+        """The number as it stands in the box, without its unit."""
+        text, point = super().textFromValue(value).replace("-", MINUS), self.locale().decimalPoint()
+        return text.rstrip("0").rstrip(point) if point in text else text
+
+    def valueFromText(self, text: str) -> float:
+        """The number that is written there."""
+        return super().valueFromText(text.replace(MINUS, "-"))
+
+    def validate(self, text: str, place: int) -> tuple:
+        """Whether that is a number, or can become one; the text stays as it was typed."""
+        return super().validate(text.replace(MINUS, "-"), place)[0], text, place
 
     def wheelEvent(self, event) -> None:
         event.ignore()

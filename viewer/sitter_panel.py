@@ -29,16 +29,17 @@ from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.choice import Choice
 from sitterlight.viewer.controls import NamedSlider, Section, hinted, soft
 from sitterlight.viewer.model import Model
+from sitterlight.viewer.plane_words import percent
 
 _AMOUNTS = {
     "melanin": ("melanin", 1.6, "the brown of the outer skin; absorption crossed once at 550 nm", "{:.2f}"),
     "blood": ("blood", 4.0, "percent of the inner skin", "{:.2f} %"),
-    "oxygenation": ("oxygen in the blood", 1.0, "share of the blood that carries oxygen: bluish to red", "{:.0%}"),
+    "oxygenation": ("oxygen in the blood", 1.0, "share of the blood that carries oxygen: bluish to red", None),
     "carotene": ("carotene", 1.0, "yellow from food; absorption at 450 nm per mm", "{:.2f} /mm"),
     "scattering": ("scattering", 8.0, "how milky the inner skin is; at 550 nm per mm", "{:.2f} /mm"),
     "veil": ("veil", 1.0, "how milky the outer skin is", "{:.2f}"),
 }
-"""Plain name, end of the slider, what it is, and how its number is written."""
+"""Plain name, end of the slider, what it is, and how its number is written, where it is no share."""
 
 MESHES = "Heads (*.obj *.ply *.stl *.glb)"
 
@@ -101,7 +102,7 @@ class SitterPanel(QWidget):
             if name not in _AMOUNTS:
                 continue
             title, end, hint, form = _AMOUNTS[name]
-            slider = NamedSlider(title, *_bent(LIMITS[name][0], end, form.format), hint)
+            slider = NamedSlider(title, *_bent(LIMITS[name][0], end, form.format if form else percent), hint)
             slider.moved.connect(lambda value, name=name: self._amount(name, value))
             slider.settled.connect(self.model.settle)
             layout.addWidget(slider)

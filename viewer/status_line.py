@@ -27,7 +27,7 @@ class WorkLine(QWidget):
         self.words, self.share, self.progress, self.stop = Elided(), QLabel(), QProgressBar(), QToolButton()
         for label in (self.words, self.share):
             label.setObjectName("soft")
-        self.share.setFixedWidth(self.share.fontMetrics().horizontalAdvance("100%") + 4)
+        self.share.setFixedWidth(self.share.fontMetrics().horizontalAdvance("100 %") + 4)
         self.share.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.progress.setRange(0, 1000)
         self.progress.setTextVisible(False)
@@ -50,7 +50,7 @@ class WorkLine(QWidget):
         self.setVisible(share is not None)
         if share is not None:
             self._say(words)
-            self.share.setText(f"{share:.0%}")
+            self.share.setText(f"{100 * share:.0f} %")
             self.progress.setValue(round(1000 * share))
 
     def show_stopping(self) -> None:

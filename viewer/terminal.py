@@ -29,7 +29,7 @@ def progress(what: str) -> Callable[[float], None] | None:
         return None
 
     def show(share: float) -> None:
-        line = f"{what}: {share:.0%}" if share < 1 else ""
+        line = f"{what}: {100 * share:.0f} %" if share < 1 else ""
         print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
 
     return show
