@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 pytest.importorskip("PyQt6.QtWidgets")
@@ -9,12 +11,12 @@ pytest.importorskip("PyQt6.QtWidgets")
 
 @pytest.fixture
 def framed():
-    """Framings whose heads fill a window of the half height that they are told last."""
+    """Framings whose heads fill a window of the centre and half height that they are told last."""
     from sitterlight.viewer.camera import Framing
     from sitterlight.viewer.framings import Framings
 
-    told = {"half": 0.1}
-    return Framings(lambda: Framing((0.0, 0.0), told["half"])), told
+    told = {"centre": (0.0, 0.0), "half_height": 0.1}
+    return Framings(lambda: Framing(**told)), told
 
 
 def test_each_head_keeps_its_window(framed):
@@ -32,28 +34,32 @@ def test_each_head_keeps_its_window(framed):
     assert framings.window == other
 
 
-def test_after_a_change_of_size_a_window_is_fitted_once_and_keeps_its_zoom(framed):
+def test_after_a_change_of_size_a_window_is_fitted_once_and_keeps_its_zoom_and_shift(framed):
     framings, told = framed
     for head in ("one", "other"):
         framings.turn_to(head)
-        framings.window = framings._fit().zoomed(2.0)
+        framings.window = left = framings._fit().zoomed(2.0).moved(0.5, -0.25)
     framings.outgrow()
-    told["half"] = 0.2
+    told.update(centre=(0.01, 0.02), half_height=0.2)
     for head in ("one", "other"):
         framings.turn_to(head)
-        assert (framings.window.half_height, framings.window.zoom) == (0.2, 2.0)
-    told["half"] = 0.3
+        assert framings.window == replace(left, **told)
+    told["half_height"] = 0.3
     assert framings.window.half_height == 0.2, "fitted already"
 
 
-def test_only_so_many_heads_are_remembered(framed):
+def test_only_so_many_heads_are_remembered_those_that_were_shown_last(framed):
     from sitterlight.viewer.framings import MOST
 
     framings, _ = framed
-    for number in range(MOST + 2):
-        framings.turn_to(str(number))
-        framings.window = framings._fit()
-    framings.turn_to("0")
-    assert framings.window is None
-    framings.turn_to("2")
-    assert framings.window is not None
+
+    def show(head):
+        framings.turn_to(head)
+        if framings.window is None:
+            framings.window = framings._fit()
+
+    heads = [str(number) for number in range(MOST + 2)]
+    for head in (*heads[:MOST], "0", *heads[MOST:]):
+        show(head)
+    framings.turn_to("at hand")
+    assert [head for head in heads if framings.turn_to(head) or framings.window is None] == ["1", "2"]
