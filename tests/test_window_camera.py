@@ -77,7 +77,7 @@ def test_places_to_look_from(shown, name):
 def test_turning_by_keys_is_undone_as_one_step(shown):
     window = shown(BALL)
     for _ in range(3):
-        window.actions_by_name["turn left"].trigger()
+        window.actions_by_name["walk left"].trigger()
     assert window.model.state.looks_from.azimuth == -15
     window.model.undo()
     assert window.model.state.gaze is None

@@ -115,12 +115,12 @@ def _look_menu(window, made) -> None:
         )
     menu.addSeparator()
     for words, across, upward, key in (
-        ("Turn left", -_STEP, 0.0, "Alt+Left"),
-        ("Turn right", _STEP, 0.0, "Alt+Right"),
-        ("Turn up", 0.0, _STEP, "Alt+Up"),
-        ("Turn down", 0.0, -_STEP, "Alt+Down"),
+        ("Walk left", -_STEP, 0.0, "Alt+Left"),
+        ("Walk right", _STEP, 0.0, "Alt+Right"),
+        ("Walk up", 0.0, _STEP, "Alt+Up"),
+        ("Walk down", 0.0, -_STEP, "Alt+Down"),
     ):
-        _add(menu, made, words.lower(), words, lambda _=False, a=across, u=upward: _turn(window, a, u), key)
+        _add(menu, made, words.lower(), words, lambda _=False, a=across, u=upward: _walk(window, a, u), key)
     _add(menu, made, "nearer", "Nearer", lambda: window.stages.first.zoom(1.15), ["+", "="])
     _add(menu, made, "farther", "Farther", lambda: window.stages.first.zoom(1 / 1.15), "-")
     _add(menu, made, "frame", "Fill the stage", lambda: _frame(window), "Home")
@@ -163,8 +163,8 @@ def _go_to(window, name: str) -> None:
     window.model.settle()
 
 
-def _turn(window, across: float, upward: float) -> None:
-    window.model.look_from(turned(window.model.state.looks_from, across, upward), "turn")
+def _walk(window, across: float, upward: float) -> None:
+    window.model.look_from(turned(window.model.state.looks_from, across, upward), "walk")
 
 
 def _frame(window) -> None:
