@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from palette_driver import BALL, WITH_BLACK, recipes
@@ -144,6 +145,9 @@ def test_a_tube_is_made_from_its_swatches(mixed, tmp_path):
     maker.pigment.setText("PR102")
     maker.rows[0][2].setText("10R 4/6")
     assert "only guess" in maker.words.text(), "the paint alone does not tell its strength"
+    tall = [box.geometry() for *boxes, _ in maker.rows for box in boxes[:1]]
+    assert all(one.height() >= maker.name.sizeHint().height() for one in tall), "letters are cut"
+    assert all(one.bottom() < below.top() for one, below in pairwise(tall)), "rows overlap"
     maker.rows[1][2].setText("Lab 62 22 20")
     maker.rows[2][2].setText("#d8b0a0")
     assert "fairly sure" in maker.words.text() and maker.save.isEnabled()
@@ -163,6 +167,19 @@ def test_a_tube_is_made_from_its_swatches(mixed, tmp_path):
     mixed()
     window.model.undo()
     assert window.model.sitting == BALL
+
+
+def test_a_long_name_of_a_tube_leaves_its_code_readable(mixed):
+    from sitterlight.viewer.tube_list import shortened
+
+    letters = mixed(BALL).paints.tubes.fontMetrics()
+    long = "transparent red iron oxide PR101"
+    whole = letters.horizontalAdvance(long)
+    assert shortened(long, letters, whole) == long
+    for width in (whole - 1, whole - 40, whole // 2):
+        short = shortened(long, letters, width)
+        assert short.endswith("… PR101") and letters.horizontalAdvance(short) <= width
+    assert shortened("red of my own making", letters, 60).endswith("…")
 
 
 def test_a_palette_is_saved_and_taken_again(mixed, tmp_path):

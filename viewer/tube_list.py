@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PyQt6.QtCore import QRect, QSignalBlocker, QSize, Qt, QTimer, pyqtSignal
-from PyQt6.QtGui import QColor
+from PyQt6.QtGui import QColor, QFontMetrics
 from PyQt6.QtWidgets import QAbstractItemView, QListWidget, QListWidgetItem, QStyle, QStyledItemDelegate
 
 from sitterlight.shading.mixing import ViewingLight
@@ -106,6 +106,15 @@ def _item(name: str, one: Paint, light: ViewingLight, taken: bool) -> QListWidge
     return item
 
 
+def shortened(label: str, letters: QFontMetrics, width: int) -> str:
+    """A tube's label in a width of pixels: its name loses its end, its Colour Index name stays."""
+    name, _, code = label.rpartition(" ")
+    room = width - letters.horizontalAdvance(f" {code}")
+    if letters.horizontalAdvance(label) <= width or not (name and any(sign.isdigit() for sign in code)) or room <= 0:
+        return letters.elidedText(label, Qt.TextElideMode.ElideRight, width)
+    return f"{letters.elidedText(name, Qt.TextElideMode.ElideRight, room)} {code}"
+
+
 class _TubeDelegate(QStyledItemDelegate):
     """Three chips that fill the height of the row, the name, and what the tube contains in softer words."""
 
@@ -122,8 +131,7 @@ class _TubeDelegate(QStyledItemDelegate):
         right = option.fontMetrics.horizontalAdvance(side) + 12 if side else 4
         words = box.adjusted(3 * CHIP_WIDTH + 9, 0, -right, 0)
         painter.setPen(option.palette.text().color())
-        shown = option.fontMetrics.elidedText(name, Qt.TextElideMode.ElideRight, words.width())
-        painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, shown)
+        painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, shortened(name, option.fontMetrics, words.width()))
         if side:
             painter.setPen(option.palette.placeholderText().color())
             painter.drawText(

@@ -79,6 +79,14 @@ class TubeMaker(QDialog):
         self.resize(560, 0)
         self._judge()
 
+    def resizeEvent(self, event) -> None:
+        super().resizeEvent(event)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Never lower than the rows and the words need, which in a narrower window run on."""
+        self.setMinimumHeight(self.layout().minimumHeightForWidth(self.width()))
+
     def _names(self) -> QFormLayout:
         form = QFormLayout()
         self.name, self.pigment = QLineEdit(), QLineEdit()
@@ -119,6 +127,8 @@ class TubeMaker(QDialog):
                 both.addWidget(chip)
             for column, widget in enumerate((*amounts, colour, file)):
                 grid.addWidget(widget, line, column)
+                widget.ensurePolished()
+                widget.setMinimumHeight(widget.sizeHint().height())
             grid.addLayout(both, line, 4)
             self.rows.append((*amounts, colour, chips))
         grid.setColumnStretch(2, 1)
@@ -156,6 +166,7 @@ class TubeMaker(QDialog):
             self.words.setText(str(error))
         self.save.setEnabled(self.found is not None and bool(self.name.text().strip()))
         self._show_chips()
+        self._make_room()
 
     def _show_chips(self) -> None:
         light = viewing_light("D65")
