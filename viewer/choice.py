@@ -7,7 +7,7 @@ from pathlib import PurePath
 
 from PyQt6.QtCore import QPointF, QSignalBlocker, Qt, pyqtSignal
 from PyQt6.QtGui import QPainter, QPen, QPolygonF
-from PyQt6.QtWidgets import QComboBox
+from PyQt6.QtWidgets import QComboBox, QStyle
 
 
 class Choice(QComboBox):
@@ -45,6 +45,13 @@ class Choice(QComboBox):
                 place = self.count() - 1
                 self.setItemData(place, text, Qt.ItemDataRole.ToolTipRole)
             self.setCurrentIndex(place)
+
+    def initStyleOption(self, option) -> None:
+        """Words longer than the box end in dots; Qt would cut them."""
+        super().initStyleOption(option)
+        box, field = QStyle.ComplexControl.CC_ComboBox, QStyle.SubControl.SC_ComboBoxEditField
+        room = self.style().subControlRect(box, option, field, self).width() - 2
+        option.currentText = self.fontMetrics().elidedText(self.currentText(), Qt.TextElideMode.ElideRight, room)
 
     def paintEvent(self, event) -> None:
         super().paintEvent(event)

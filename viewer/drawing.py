@@ -36,6 +36,9 @@ VARYING = ("vec4 vertexColorVSOutput;", "vec2 tcoordVCVSOutput;", "float tcoordV
 """What VTK's shaders pass from corner to pixel. It is taken in the middle of what a face covers of a pixel: the middle
 of the whole pixel may lie outside a narrow face, and colours running on past its corners would show as specks."""
 
+SEAM_AND_LINE = (4.5, 0.1, -4.0), (1.8, 1.0, -8.0)
+"""Of the line round a plane and, before it, of its seam: width in pixels of an unscaled screen, grey, nearness."""
+
 
 class HeadDrawing:
     """The display mesh of one head and a line round one of its planes, light with a dark seam, in a VTK renderer.
@@ -51,7 +54,8 @@ class HeadDrawing:
         self._coarse_is_shown = False
         self._marked: int | None = None
         self._line = vtkPolyData()
-        self._outline = [_line_actor(self._line, *look) for look in ((4.5, 0.1, -4.0), (1.8, 1.0, -8.0))]
+        self._outline = [_line_actor(self._line, grey, nearer) for _, grey, nearer in SEAM_AND_LINE]
+        self.scale_lines(1.0)
         for actor in (self._fine.actor, self._coarse.actor, *self._outline):
             renderer.AddActor(actor)
         self._coarse.actor.VisibilityOff()
@@ -138,6 +142,11 @@ class HeadDrawing:
         self._line.SetLines(ends)
         self._line.Modified()
         self._show_outline(True)
+
+    def scale_lines(self, ratio: float) -> None:
+        """Draw the line as thick as elsewhere on a screen that is scaled by `ratio`."""
+        for actor, (width, _, _) in zip(self._outline, SEAM_AND_LINE, strict=True):
+            actor.GetProperty().SetLineWidth(ratio * width)
 
     def _show_outline(self, shown: bool) -> None:
         for actor in self._outline:
@@ -264,14 +273,13 @@ def _cells(corners: np.ndarray) -> vtkCellArray:
     return result
 
 
-def _line_actor(line: vtkPolyData, width: float, grey: float, nearer: float) -> vtkActor:
-    """A line of a width in pixels and a grey from 0 to 1, drawn so much nearer to the eye."""
+def _line_actor(line: vtkPolyData, grey: float, nearer: float) -> vtkActor:
+    """A line of a grey from 0 to 1, drawn so much nearer to the eye."""
     mapper = vtkPolyDataMapper()
     mapper.SetInputData(line)
     mapper.SetResolveCoincidentTopologyToPolygonOffset()
     mapper.SetRelativeCoincidentTopologyLineOffsetParameters(nearer, 2 * nearer)
     actor = _flat_actor(mapper)
-    actor.GetProperty().SetLineWidth(width)
     actor.GetProperty().SetColor(grey, grey, grey)
     actor.VisibilityOff()
     return actor
