@@ -55,7 +55,6 @@ class HeadDrawing:
         self._marked: int | None = None
         self._line = vtkPolyData()
         self._outline = [_line_actor(self._line, grey, nearer) for _, grey, nearer in SEAM_AND_LINE]
-        self.scale_lines(1.0)
         for actor in (self._fine.actor, self._coarse.actor, *self._outline):
             renderer.AddActor(actor)
         self._coarse.actor.VisibilityOff()
@@ -128,8 +127,10 @@ class HeadDrawing:
         steps = None if looks.steps is None else (looks.steps[0][:corners], *looks.steps[1:])
         self._coarse.paint(looks, of_vertex, of_face, steps)
 
-    def mark_plane(self, plane: int | None) -> None:
-        """Draw a line round a plane, or round none."""
+    def mark_plane(self, plane: int | None, scaling: float = 1.0) -> None:
+        """Draw a line round a plane, or round none, as thick on a scaled screen as on others."""
+        for actor, (width, _, _) in zip(self._outline, SEAM_AND_LINE, strict=True):
+            actor.GetProperty().SetLineWidth(scaling * width)
         if self.head is None or plane is None or plane >= len(self.head.planes):
             self._marked = None
             self._show_outline(False)
@@ -142,11 +143,6 @@ class HeadDrawing:
         self._line.SetLines(ends)
         self._line.Modified()
         self._show_outline(True)
-
-    def scale_lines(self, ratio: float) -> None:
-        """Draw the line as thick as elsewhere on a screen that is scaled by `ratio`."""
-        for actor, (width, _, _) in zip(self._outline, SEAM_AND_LINE, strict=True):
-            actor.GetProperty().SetLineWidth(ratio * width)
 
     def _show_outline(self, shown: bool) -> None:
         for actor in self._outline:

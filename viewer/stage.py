@@ -181,8 +181,7 @@ class Stage(QWidget):
 
     def mark_plane(self, plane: int | None) -> None:
         """Draw a line round a plane, or round none."""
-        self.drawing.scale_lines(self.devicePixelRatioF())
-        self.drawing.mark_plane(plane)
+        self.drawing.mark_plane(plane, self.devicePixelRatioF())
         self.render()
 
     @property
