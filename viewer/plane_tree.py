@@ -42,8 +42,8 @@ class PlaneTree(QTreeWidget):
         letters = self.fontMetrics()
         words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
-        widths[MUNSELL] += letters.horizontalAdvance(" ◦")  # the mark of what the screen cannot show
-        self._widths, self._name_width = widths, letters.horizontalAdvance("scalp front side R") + 14
+        widths[MUNSELL] += letters.horizontalAdvance(" ◦") - 8  # the mark of what the screen cannot show
+        self._widths, self._name_width = widths, letters.horizontalAdvance("upper eye socket R") + 14
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             header.resizeSection(column, width)
