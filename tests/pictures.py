@@ -15,6 +15,7 @@ import tempfile
 import time
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -22,11 +23,11 @@ from pathlib import Path
 import numpy as np
 
 FOLDER = Path(__file__).parent.parent / "viewer" / "pictures"
-WINDOW, DAY = (1440, 900), (1065, 1000)
-"""Sizes in pixels of the window and of the day plan."""
+WINDOW, DAY = (1440, 900), (1065, 1216)
+"""Sizes in pixels of the window and of the day plan, which then shows all that there is."""
 
-PAGE = 960
-"""Width in pixels of what is shown of the plane sheet; the mixing plan is a little narrower."""
+CLOSER = 0.9
+"""Of the height that a portrait shows: how much of it is shown of the planes, without the ends of the arms."""
 
 
 def main(arguments: list[str]) -> int:
@@ -66,18 +67,19 @@ def beside(*pictures: np.ndarray, gap: int = 0) -> np.ndarray:
 
 
 def portrait(sitting, size: tuple[int, int], in_planes: bool = False) -> np.ndarray:
-    """The head of a study, or its planes, in a picture of `size`."""
+    """The head of a study, or its planes from a little nearer, in a picture of `size`."""
     from sitterlight.shading import picture
     from sitterlight.shading.study import study_of
     from sitterlight.shading.view import portrait_view
 
     study = study_of(sitting)
     display, scene = study.scene.head.display, study.scene
-    film = picture.expose(display, portrait_view(scene.head, scene.eye_position, scene.rotation, size))
+    view = portrait_view(scene.head, scene.eye_position, scene.rotation, size)
     if not in_planes:
-        return picture.develop(film, study.seen)
-    codes = [row.srgb for row in study.mixed.rows]
-    return picture.plane_picture(film, display, codes, study.seen)
+        return picture.develop(picture.expose(display, view), study.seen)
+    raised = view.centre[0], view.centre[1] + 0.014 * view.half_height
+    film = picture.expose(display, replace(view, half_height=CLOSER * view.half_height, centre=raised))
+    return picture.plane_picture(film, display, [row.srgb for row in study.mixed.rows], study.seen)
 
 
 def two_lights() -> np.ndarray:
@@ -90,11 +92,12 @@ def two_lights() -> np.ndarray:
 
 
 def planes() -> np.ndarray:
-    from sitterlight.shading.sitting import with_eye
+    """By the north window of a room with light walls, from the front and in three-quarter view."""
+    from sitterlight.shading.sitting import with_eye, with_surround
     from sitterlight.shading.sittings import built_in
 
-    studio = built_in("north-studio")
-    places = ({"azimuth": 0, "elevation": 0}, {"azimuth": 50, "elevation": 4})
+    studio = with_surround(built_in("north-studio"), walls=0.5)
+    places = ({"azimuth": 0, "elevation": 0}, {"azimuth": 45, "elevation": 4})
     return beside(*(portrait(with_eye(studio, **place), (640, 720), in_planes=True) for place in places))
 
 
@@ -113,30 +116,30 @@ def scaled(picture: np.ndarray, width: int) -> np.ndarray:
     return np.asarray(Image.fromarray(picture).resize((width, height), Image.Resampling.LANCZOS))
 
 
-def page(content: bytes, width: int, height: int) -> np.ndarray:
-    """The upper part of a printed page."""
+def page(made, width: int) -> np.ndarray:
+    """A printed page, `width` pixels wide."""
     from PIL import Image
 
-    from sitterlight.shading.page_pdf import png_of_pdf
+    from sitterlight.shading.page_pdf import pdf_bytes, png_of_pdf
 
-    whole = np.asarray(Image.open(BytesIO(png_of_pdf(content, 2 * 1358))).convert("RGB"))
-    return scaled(whole, width)[:height]
+    return np.asarray(Image.open(BytesIO(png_of_pdf(pdf_bytes(made), round(width * 2**0.5)))).convert("RGB"))
 
 
 def sheet() -> np.ndarray:
-    from sitterlight.shading.page_pdf import pdf_bytes
+    """Its upper part, which fades where it goes on."""
     from sitterlight.shading.sittings import built_in
     from sitterlight.shading.study import study_of
 
-    return page(pdf_bytes(study_of(built_in("lamp-and-dusk")).sheet), PAGE, 830)
+    whole = page(study_of(built_in("lamp-and-dusk")).sheet, 960)[30:860]
+    left = np.clip(np.arange(len(whole), 0, -1) / 70, 0, 1)[:, None, None]
+    return np.rint(255 + (whole - 255.0) * left).astype(np.uint8)
 
 
 def plan() -> np.ndarray:
-    from sitterlight.shading.page_pdf import pdf_bytes
     from sitterlight.shading.sittings import built_in
     from sitterlight.shading.study import study_of
 
-    return page(pdf_bytes(study_of(built_in("garden-overcast")).plan_page), 900, 1172)
+    return page(study_of(built_in("garden-overcast")).plan_page, 900)
 
 
 # ---- of the window
@@ -201,8 +204,13 @@ def taken(widget) -> np.ndarray:
 
 
 def choose(window, name: str, side: str) -> None:
-    """Choose a plane by its name."""
+    """Choose a plane by its name; the list shows it among whole rows."""
     window.model.choose(next(n for n, row in enumerate(window.lit.rows) if (row.name, row.side) == (name, side)))
+    linger()
+    tree = window.table.tree
+    first = tree.visualRect(tree.indexAt(tree.viewport().rect().topLeft()))
+    bar = tree.verticalScrollBar()
+    bar.setValue(bar.value() + (first.top() if first.bottom() > -first.top() else first.bottom() + 1))
 
 
 def window() -> np.ndarray:
@@ -273,6 +281,10 @@ def day() -> np.ndarray:
     plan.begin.click()
     _Waiting().waitUntil(lambda: not plan.work.is_busy and plan.day is not None and len(plan.day.facings) == 8, 0)
     linger()
+    chart = plan.chart
+    bluest = next(n for n, hour in enumerate(chart.day.hours) if hour.clock == "07:00")
+    cheek = [chart.day.hours[bluest].planes[number].label for number in chart.shown].index("cheek side, right")
+    chart.point(bluest, cheek)
     plan.resize(*DAY)
     return taken(plan)
 
