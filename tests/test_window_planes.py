@@ -69,6 +69,21 @@ def test_the_why_of_another_plane_is_read_from_its_beginning(shown, qtbot):
     qtbot.waitUntil(lambda: bar.value() == 0)
 
 
+def test_the_seam_hides_nothing_of_the_line_round_a_plane(shown):
+    """On a small head, where pieces of the line are shorter than the seam is wide."""
+    window = shown(BUST, until="counted")
+    stage, rows = window.stages.first, window.lit.rows
+    window.model.choose(next(n for n, row in enumerate(rows) if (row.name, row.side) == ("forehead side", "left")))
+    stage.zoom(0.5)
+    seam, _ = stage.drawing._outline
+    line = (stage.picture() > 240).all(axis=2)
+    seam.VisibilityOff()
+    alone = (stage.picture() > 240).all(axis=2)
+    seam.VisibilityOn()
+    stage.frame()
+    assert alone.sum() > 60 and np.array_equal(line, alone)
+
+
 def test_strokes_of_a_plane_are_chosen_one_by_one(shown):
     window = shown(BUST, until="counted")
     number, row = next((n, row) for n, row in enumerate(window.lit.rows) if len(row.targets) > 1)

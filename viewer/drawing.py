@@ -57,6 +57,8 @@ class HeadDrawing:
         self._outline = [_line_actor(self._line, grey, nearer) for _, grey, nearer in SEAM_AND_LINE]
         for actor in (self._fine.actor, self._coarse.actor, *self._outline):
             renderer.AddActor(actor)
+        if hasattr(renderer, "UseOITOff"):  # what hides nothing is drawn in the order of adding: the line over its seam
+            renderer.UseOITOff()
         self._coarse.actor.VisibilityOff()
 
     def set_head(self, head: Head) -> None:
@@ -277,6 +279,7 @@ def _line_actor(line: vtkPolyData, grey: float, nearer: float) -> vtkActor:
     mapper.SetRelativeCoincidentTopologyLineOffsetParameters(nearer, 2 * nearer)
     actor = _flat_actor(mapper)
     actor.GetProperty().SetColor(grey, grey, grey)
+    actor.ForceTranslucentOn()  # so that it hides nothing: pieces shorter than they are wide would hide the next ones
     actor.VisibilityOff()
     return actor
 
