@@ -16,7 +16,7 @@ def framed():
     from sitterlight.viewer.framings import Framings
 
     told = {"centre": (0.0, 0.0), "half_height": 0.1}
-    return Framings(lambda: Framing(**told)), told
+    return Framings(lambda gaze=None: Framing(**told, seen_from=gaze)), told
 
 
 def test_each_head_keeps_its_window(framed):
@@ -46,6 +46,15 @@ def test_after_a_change_of_size_a_window_is_fitted_once_and_keeps_its_zoom_and_s
         assert framings.window == replace(left, **told)
     told["half_height"] = 0.3
     assert framings.window.half_height == 0.2, "fitted already"
+
+
+def test_a_window_is_fitted_anew_from_where_it_was_fitted_before(framed):
+    """Else an eye that has come near, and goes back after a change of size, would find the head small."""
+    framings, _ = framed
+    framings.turn_to("one")
+    framings.window = framings._fit("afar")
+    framings.outgrow()
+    assert framings.window.seen_from == "afar"
 
 
 def test_only_so_many_heads_are_remembered_those_that_were_shown_last(framed):

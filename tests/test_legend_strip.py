@@ -134,3 +134,14 @@ def test_the_head_keeps_its_size_from_view_to_view(strip):
     strip.set_crowded(False)
     strip.set_short(False)
     assert strip.height() == high[False, False, True]
+
+
+def test_where_all_is_of_one_value_the_scale_says_which(strip):
+    """As on a card that one distant light strikes evenly."""
+    from sitterlight.shading.maps import value_steps
+    from sitterlight.viewer.appearance import value_scale
+
+    scale = value_scale(*value_steps(np.full(50, 43.2), 5))
+    assert scale.ends[0] < 43.2 < scale.ends[1] and scale.marks == ((43.0, "all"),)
+    strip.show_legend(Legend("Values", "Light and dark alone.", scale), stepped=True)
+    strip.grab()

@@ -63,7 +63,7 @@ def test_text_is_for_the_easel():
 def test_mixes_that_come_nowhere_near_are_not_told():
     palette = asked(["PW6", "PY43", "PR101 transparent", "PB29"])
     assert "Or:" not in as_text("5YR 4/4", palette)
-    assert [line for line in as_text("7.5YR 5/4", palette).splitlines() if "ΔE  " in line][0].count("parts") == 3
+    assert next(line for line in as_text("7.5YR 5/4", palette).splitlines() if "ΔE  " in line).count("parts") == 3
 
 
 def test_text_names_what_is_out_of_reach_and_toxic():

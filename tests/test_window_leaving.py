@@ -164,6 +164,9 @@ def test_printing_puts_every_page_on_paper(shown, qtbot, monkeypatch, tmp_path):
         def setWindowTitle(self, _title):
             pass
 
+        def deleteLater(self):
+            pass
+
         def exec(self):
             return self.DialogCode.Accepted
 

@@ -23,7 +23,7 @@ def add_help_menu(window, made: dict[str, QAction]) -> None:
     for name, words, slot in (
         ("words", "What the words mean", lambda: show_glossary(window)),
         ("first steps", "First steps again", lambda: window.stages.notice.first_steps.again()),
-        ("about", "About Sitterlight", lambda: about_box(window).exec()),
+        ("about", "About Sitterlight", lambda: _show_about(window)),
     ):
         made[name] = QAction(words, menu)
         made[name].triggered.connect(slot)
@@ -40,6 +40,12 @@ def show_glossary(window) -> None:
     shown.show()
     shown.raise_()
     shown.activateWindow()
+
+
+def _show_about(window) -> None:
+    box = about_box(window)
+    box.exec()
+    box.deleteLater()
 
 
 def about_box(window) -> QMessageBox:

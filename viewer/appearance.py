@@ -97,11 +97,15 @@ def difference(one: Lit, other: Lit) -> Appearance:
 
 
 def value_scale(edges: np.ndarray, greys: np.ndarray) -> Scale:
-    """The steps as a scale from dark to light, with a mark at each step's L*."""
+    """The steps as a scale from dark to light, with a mark at each step's L*; where all is of one value, about that."""
     codes = tuple("#{0:02x}{0:02x}{0:02x}".format(round(255 * float(encode_sRGB(luminance_from_L(g))))) for g in greys)
+    low, high = float(greys[0]), float(greys[-1])
+    if high - low < 1:
+        middle = (low + high) / 2
+        return Scale((middle - 1, middle + 1), codes, ((float(round(middle)), "all"),))
     ends = {0: "dark", len(greys) - 1: "light"}
     marks = tuple((float(round(grey)), ends.get(place, "")) for place, grey in enumerate(greys))
-    return Scale((float(greys[0]), float(greys[-1])), codes, marks)
+    return Scale((low, high), codes, marks)
 
 
 def _map(lit: Lit, numbers: np.ndarray, scale: Scale, view: str) -> Appearance:

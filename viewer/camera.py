@@ -29,12 +29,13 @@ PLACES = {
 @dataclass(frozen=True)
 class Framing:
     """The window of the picture, which stays while the eye goes round: `centre` and `half_height` in units of the
-    distance to it; `zoom` shrinks it about `aim`, a place in the same units."""
+    distance to it; `zoom` shrinks it about `aim`, a place in the same units. `seen_from` is where it was fitted."""
 
     centre: tuple[float, float]
     half_height: float
     zoom: float = 1.0
     shift: tuple[float, float] = (0.0, 0.0)
+    seen_from: Gaze | None = None
 
     @property
     def seen_half_height(self) -> float:
@@ -60,7 +61,7 @@ def framing(head: Head, gaze: Gaze, rotation: np.ndarray, size: tuple[int, int])
 
     def framed() -> Framing:
         view = portrait_view(head, eye, rotation, size)
-        return Framing(view.centre, view.half_height)
+        return Framing(view.centre, view.half_height, seen_from=gaze)
 
     return _framings.of((head.key, gaze, rotation.tobytes(), size), framed)
 

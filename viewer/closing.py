@@ -25,4 +25,5 @@ def may_stop(
     stop = box.addButton(closing, QMessageBox.ButtonRole.DestructiveRole)
     box.setDefaultButton(go_on)
     box.exec()
+    box.deleteLater()
     return box.clickedButton() is stop

@@ -177,6 +177,7 @@ def ask_save_over(parent, name: str) -> str | None:
     box.addButton(QMessageBox.StandardButton.Cancel)
     box.setDefaultButton(elsewhere)
     box.exec()
+    box.deleteLater()
     return {over: OVER, elsewhere: ELSEWHERE}.get(box.clickedButton())
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
+from dataclasses import replace
 
+from sitterlight.shading.frame import Gaze
 from sitterlight.viewer.camera import Framing
 
 MOST = 12
@@ -14,10 +16,10 @@ MOST = 12
 class Framings:
     """The window of the picture of the head at hand, and those of heads before it, by the keys of their shapes.
 
-    `fit()` finds the window that the head at hand fills. After a change of size the window is fitted anew when it is
-    asked for, and keeps its zoom and shift."""
+    `fit(gaze)` finds the window that the head at hand fills as seen from there. After a change of size the window is
+    fitted anew when it is asked for, from where it was fitted before, and keeps its zoom and shift."""
 
-    def __init__(self, fit: Callable[[], Framing]):
+    def __init__(self, fit: Callable[[Gaze | None], Framing]):
         self._fit, self._head, self._sizes = fit, "", 0
         self._known: OrderedDict[str, tuple[Framing, int]] = OrderedDict()
 
@@ -28,8 +30,8 @@ class Framings:
             return None
         kept, sizes = self._known[self._head]
         if sizes != self._sizes:
-            fitting = self._fit()
-            self.window = kept = Framing(fitting.centre, fitting.half_height, kept.zoom, kept.shift)
+            fitting = self._fit(kept.seen_from)
+            self.window = kept = replace(fitting, zoom=kept.zoom, shift=kept.shift)
         return kept
 
     @window.setter

@@ -118,7 +118,14 @@ class MeshAsking(QObject):
         self.said.emit("")
         self.question = MeshQuestion(Path(mesh).name, found, self.window)
         self.question.accepted.connect(lambda asked=self.question: self._take(mesh, asked))
+        self.question.finished.connect(lambda _how, asked=self.question: self._end(asked))
         self.question.open()
+
+    def _end(self, asked: MeshQuestion) -> None:
+        """Keep neither the question nor the mesh that it is about."""
+        if asked is self.question:
+            self.question = None
+        asked.deleteLater()
 
     def _take(self, mesh: str, asked: MeshQuestion) -> None:
         self.taken.emit(mesh, asked.unit, asked.up, asked.front)

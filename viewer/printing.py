@@ -21,7 +21,9 @@ def ask_printer(window) -> QPrinter | None:
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     dialog = QPrintDialog(printer, window)
     dialog.setWindowTitle("Print the plane sheet")
-    return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
+    chosen = dialog.exec() == QPrintDialog.DialogCode.Accepted
+    dialog.deleteLater()
+    return printer if chosen else None
 
 
 def where(printer: QPrinter) -> str:

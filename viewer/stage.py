@@ -165,8 +165,8 @@ class Stage(QWidget):
             self.set_framing(self._fitting())
             self.reframed.emit(self.window_frame)
 
-    def _fitting(self) -> Framing:
-        return framing(self.head, self.gaze, self.rotation, self._size())
+    def _fitting(self, gaze: Gaze | None = None) -> Framing:
+        return framing(self.head, gaze or self.gaze, self.rotation, self._size())
 
     def _settle(self) -> None:
         """Place the camera anew where the size has changed since: a new layout passes through many sizes."""
