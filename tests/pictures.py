@@ -1,8 +1,8 @@
 """Makes the pictures of README.md anew: python -m tests.pictures, from the project's folder, with a screen.
 
-Those of the window are taken from the real window, those of studies come from the code of `study`; all show built-in
-sittings, two of them with another skin or seen from elsewhere. Settings and remembered results lie in a folder of the
-run's own. A few minutes.
+Those of the window are taken from the real window, those of studies come from the code of `study`. They show built-in
+sittings, some with another skin, other walls or seen from elsewhere, and the sitting of the first walk. Settings and
+remembered results lie in a folder of the run's own. A few minutes.
 """
 
 from __future__ import annotations
@@ -176,12 +176,12 @@ def close() -> None:
 class _Waiting:
     """As tests wait for the window."""
 
-    def waitUntil(self, done: Callable[[], bool], timeout: float) -> None:
-        from tests.window_gaps.trial import wait
+    def waitUntil(self, done: Callable[[], bool], timeout: float = 0.0) -> None:
+        from tests.window_gaps.trial import PATIENCE, wait
 
         wait(done)
         if not done():
-            raise TimeoutError(f"The window was not ready after {timeout / 1000:.0f} s.")
+            raise TimeoutError(f"The window was not ready after {PATIENCE:.0f} s.")
 
 
 def linger(seconds: float = 1.0) -> None:
@@ -279,7 +279,7 @@ def day() -> np.ndarray:
     plan.date.setDate(QDate(on.year, on.month, on.day))
     plan.step.set_value(30)
     plan.begin.click()
-    _Waiting().waitUntil(lambda: not plan.work.is_busy and plan.day is not None and len(plan.day.facings) == 8, 0)
+    _Waiting().waitUntil(lambda: not plan.work.is_busy and plan.day is not None and len(plan.day.facings) == 8)
     linger()
     chart = plan.chart
     bluest = next(n for n, hour in enumerate(chart.day.hours) if hour.clock == "07:00")
