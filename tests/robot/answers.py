@@ -41,9 +41,7 @@ class Answers:
         self._answering: list[QWidget] = []
         self.since: float | None = None
         self._stand_in()
-        self._timer = QTimer()
-        self._timer.timeout.connect(self._look)
-        self._timer.start(_OFTEN)
+        QTimer.singleShot(_OFTEN, self._look)
 
     def _stand_in(self) -> None:
         from sitterlight.viewer import printing
@@ -102,6 +100,8 @@ class Answers:
         return QApplication.activeModalWidget() is not None or QApplication.activePopupWidget() is not None
 
     def _look(self) -> None:
+        # First, for what is done here may ask in a loop of its own, in which a timer that is at work tells no more.
+        QTimer.singleShot(_OFTEN, self._look)
         popup, modal = QApplication.activePopupWidget(), QApplication.activeModalWidget()
         one = popup or modal
         if one is None:
