@@ -67,8 +67,13 @@ def seen_XYZ(setup: Setup, observer: int) -> np.ndarray:
 
 def _mirrored(setup: Setup, observer: int) -> np.ndarray:
     """Sheen (V,3) of the lights, which no skin colours: kept while lights and eye stay."""
-    look, whites = setup.look, whites_of(setup.sources, observer)
-    return _sheens.of((id(look), whites.tobytes()), lambda: (look, (look.sheen + look.glints) @ whites))[1]
+    look, sources = setup.look, setup.sources
+
+    def seen() -> tuple:
+        # With what its key is the identity of, so that nothing else can have that identity meanwhile.
+        return look, sources, (look.sheen + look.glints) @ whites_of(sources, observer)
+
+    return _sheens.of((id(look), id(sources), observer), seen)[2]
 
 
 _sheens = Memory(4)

@@ -122,8 +122,9 @@ class Lighting:
     def packed_tables(self, packed: Packed, body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
         by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
-        sent = self.stage.exchange.bounces.kinds.sent(body.albedo)
-        return packed.tables(by_way, body.albedo, sent, observer)
+        albedo = body.albedo.astype(np.float32)
+        sent = self.stage.exchange.bounces.kinds.sent(albedo)
+        return packed.tables(by_way, albedo, sent, observer)
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""

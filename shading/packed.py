@@ -69,10 +69,10 @@ class Packed:
         """
         matched = matched_spectra(self.spectra, observer)
         back = np.ascontiguousarray(matched.reshape(len(matched), -1).T, np.float32)
-        sent = sent[:, : self.bounces].astype(np.float32)
+        albedo, sent = np.asarray(albedo, np.float32), np.asarray(sent[:, : self.bounces], np.float32)
         receiver, sender = np.nonzero(self.bundles.pair >= 0)
         far = np.zeros((len(receiver), _filled_up(sent.shape[1] * len(self.spectra)), 3), np.float32)
-        pairs = receiver, sender, albedo.astype(np.float32), sent
+        pairs = receiver, sender, albedo, sent
         _pair_up(0, len(far), *pairs, back, far)  # which is over before another core would have begun
         return _tabulated(by_way, matched), far
 

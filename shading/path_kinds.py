@@ -80,9 +80,9 @@ class Kinds:
         return Kinds(np.array(regions), np.array(powers), orders)
 
     def sent(self, albedo: np.ndarray) -> np.ndarray:
-        """What the bodies on its way leave of each kind's light, (Q,n,81), from `albedo (R,81)`."""
+        """What the bodies on its way leave of each kind's light, (Q,n,81), from `albedo (R,81)`; as exact as that."""
         count, slots = len(albedo), self.powers.shape[1]
-        powers = np.ones((slots + 1, *albedo.shape))
+        powers = np.ones((slots + 1, *albedo.shape), albedo.dtype)
         for power in range(slots):
             np.multiply(powers[power], albedo, out=powers[power + 1])
         (first, second), power = self.regions[count:].T, self.powers[count:]

@@ -10,10 +10,11 @@ Common practice among painters divides the face likewise: golden forehead, ruddy
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
+from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.skin import AMOUNTS, LIMITS, SkinAmounts
 from sitterlight.shading.skin_bands import albedos
@@ -76,8 +77,8 @@ EYE_ROUGHNESS = 0.08
 
 _EYES = ("eye white", "iris", "pupil")
 _EYE_AMOUNTS = np.stack([EYE_WHITE.as_array(), IRIS.as_array()])
-_ROWS = {name: row for row, name in enumerate((*CHANGES, "eye white", "iris", "pupil", "clothes"))}
-_ORDER = [_ROWS[name] for name in REGIONS]
+_SKIN = [REGIONS.index(name) for name in CHANGES]
+_PLAIN = list(CHANGES).index("skin")
 
 _IS_ADDED = np.array([name in ("oxygenation", "deep_melanin") for name in AMOUNTS])
 _GIVEN = np.array([[getattr(change, name) for name in AMOUNTS] for change in CHANGES.values()])
@@ -102,12 +103,22 @@ def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.n
     are that times what the model of `amounts` says the region does to it, kept between 0 and 1.
     """
     skins = amounts_by_region(amounts) if regions else np.tile(amounts.as_array(), (len(CHANGES), 1))
-    spectra = albedos(np.concatenate([skins, _EYE_AMOUNTS]))
+    of_skin = albedos(skins)
     if base_albedo is not None:
-        of_skin, plain = spectra[: len(CHANGES)], spectra[_ROWS["skin"]].copy()
+        plain = of_skin[_PLAIN].copy()
         np.clip(base_albedo * of_skin / plain, 0.0, 1.0, out=of_skin)
-    flat = np.ones((1, spectra.shape[1]))
-    return np.concatenate([spectra, PUPIL * flat, CLOTHES * flat])[_ORDER]
+    result = _others().copy()
+    result[_SKIN] = of_skin
+    return result
+
+
+@cache
+def _others() -> np.ndarray:
+    """The albedos (15, 81) of eyes and clothes; zero in the rows of skin."""
+    result = np.zeros((len(REGIONS), len(WAVELENGTHS)))
+    result[[REGIONS.index("eye white"), REGIONS.index("iris")]] = albedos(_EYE_AMOUNTS)
+    result[REGIONS.index("pupil")], result[REGIONS.index("clothes")] = PUPIL, CLOTHES
+    return result
 
 
 @lru_cache(maxsize=16)
