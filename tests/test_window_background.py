@@ -54,6 +54,30 @@ def test_a_newer_wish_ends_an_older(slow, qtbot):
     assert set(answered) == {NEWER} and not failed
 
 
+def test_what_follows_an_answer_waits_until_it_is_drawn(slow, qtbot, monkeypatch):
+    """Drawing wants the cores that counting would take."""
+    from sitterlight.viewer import background as module
+
+    background, _ = slow
+    answered, counted = [], []
+    background.answered.connect(answered.append)
+    background.counted.connect(counted.append)
+    monkeypatch.setattr(module, "DRAWN", PATIENCE / 1000)
+    background.ask(asked(NEWER))
+    qtbot.waitUntil(lambda: len(answered) == 1, timeout=PATIENCE)
+    qtbot.wait(200)
+    assert len(answered) == 1 and not counted
+    background.answered.connect(lambda _: background.note_drawn())  # the rough answer is followed by the exact one
+    background.note_drawn()
+    qtbot.waitUntil(lambda: len(counted) == 1, timeout=PATIENCE)
+
+
+def test_what_is_never_drawn_is_not_waited_for(slow, qtbot):
+    background, _ = slow
+    with qtbot.waitSignal(background.counted, timeout=PATIENCE):
+        background.ask(asked(replace(NEWER, title="unseen")))
+
+
 def test_stop_ends_what_goes_on_and_says_so(slow, qtbot):
     from sitterlight.viewer.background import STOPPED
 

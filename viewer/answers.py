@@ -38,6 +38,8 @@ class Answers:
             (background.failed, self._failed),
         ):
             signal.connect(lambda *told, show=show: self._in_turn(show, *told))
+        for stage in self.stages.all:
+            stage.plotter.drawn.connect(background.note_drawn)
         background.progressed.connect(window.status.show_progress)
         background.idle.connect(lambda: window.status.show_progress(None))
         window.status.stopped.connect(background.stop)

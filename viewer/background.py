@@ -31,6 +31,9 @@ PAUSE = 0.03
 REST = 0.15
 """Seconds of rest before recipes are looked for."""
 
+DRAWN = 0.1
+"""Seconds for which what follows an answer waits, at most, until the answer is drawn: that wants the cores, too."""
+
 QUIET = 2.0
 """Seconds of rest after which what memory is free goes back to the system."""
 
@@ -92,6 +95,7 @@ class Background(QObject):
         self._lit_for: dict[str, tuple[Sitting, Gaze | None]] = {}
         self._later: list[tuple[Request, Lit]] = []
         self._ending = self._stop = self._working = self._is_warm = False
+        self._drawn = threading.Event()
         take_short_turns()
         self._looks = ThreadPoolExecutor(1, thread_name_prefix="looks", initializer=give_way)
         self._thread = threading.Thread(target=self._work, name="lighting", daemon=True)
@@ -127,6 +131,10 @@ class Background(QObject):
 
         if not self._ending:
             self._looks.submit(tried)
+
+    def note_drawn(self) -> None:
+        """Take note that what was answered is on the screen."""
+        self._drawn.set()
 
     def forget(self, place: str) -> None:
         """Drop what a stage has asked for."""
@@ -262,7 +270,11 @@ class Background(QObject):
         lit.share_above_white  # noqa: B018
         make_mesh(lit.head)  # for the stage, which would have to wait for it
         if not self._ending:
+            self._drawn.clear()
             self.answered.emit(Answer(request, lit, looks, time.perf_counter() - begun))
+        until = time.monotonic() + DRAWN
+        while not (self._drawn.wait(0.01) or self._waiting or self._ending or time.monotonic() > until):
+            pass
         return lit
 
     def _mix(self, request: Request, lit: Lit) -> None:
