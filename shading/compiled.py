@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from functools import lru_cache
-from time import perf_counter
+from itertools import pairwise
 from types import ModuleType
 
 import numba
@@ -118,7 +118,7 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
     if count * each < 2000 or cores() == 1:
         function(0, count, *arguments)
         return
-    left = _Pieces(count, cores())
+    left = iter(_pieces(count, cores()))
 
     def work() -> None:
         for a, b in left:
@@ -133,31 +133,16 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
                 job.result()
 
 
-class _Pieces:
-    """What `workers` take in turn of so many vertices: small pieces, so that none waits long for another and all give
-    way soon to the window; larger ones where those are over in no time, for each costs a call."""
-
-    def __init__(self, count: int, workers: int):
-        self._count, self._workers, self._begun = count, workers, 0
-        self._least = -(-count // (8 * workers))
-        self._lock = threading.Lock()
-
-    def __iter__(self) -> Iterator[tuple[int, int]]:
-        size = self._least
-        while True:
-            with self._lock:
-                first, last = self._begun, min(self._begun + size, self._count)
-                self._begun = last
-            if first == last:
-                return
-            began = perf_counter()
-            yield first, last
-            if perf_counter() - began < _NO_TIME:
-                size = max(min(4 * size, (self._count - last) // (self._workers + 1)), self._least)
-
-
-_NO_TIME = 0.0005
-"""Seconds."""
+@lru_cache(maxsize=64)
+def _pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
+    """What `workers` take in turn of so many vertices: larger pieces first, since each costs a call, small ones last,
+    for none to wait long for another. Always the same ones: where a loop takes eight numbers at a time, the last digit
+    may hang on where a piece ends."""
+    ends, least = [0], -(-count // (8 * workers))
+    while ends[-1] < count:
+        left = count - ends[-1]
+        ends.append(ends[-1] + min(max(left // (2 * workers), least), left))
+    return tuple(pairwise(ends))
 
 
 @lru_cache(maxsize=1)

@@ -3,7 +3,6 @@
 import importlib
 import sys
 import threading
-import time
 
 import numpy as np
 import pytest
@@ -50,22 +49,26 @@ def test_only_the_thread_that_asks_is_ended():
     assert results == [3000]
 
 
-@pytest.mark.parametrize("slow", [False, True])
-def test_every_vertex_is_worked_on_once_and_pieces_grow_where_they_are_quick(slow, monkeypatch):
-    worked, lock = np.zeros(20_000, int), threading.Lock()
-    sizes = []
-
-    def work(first: int, last: int) -> None:
-        if slow:
-            time.sleep(0.002)
-        with lock:
-            worked[first:last] += 1
-            sizes.append(last - first)
-
+@pytest.mark.parametrize("count", [2000, 2001, 18_168, 72_654])
+def test_every_vertex_is_worked_on_once_in_always_the_same_pieces(count, monkeypatch):
+    """Larger ones first, each a quarter of what is left for two cores, down to a sixteenth of the whole."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
-    compiled.over_vertices(work, len(worked))
-    assert (worked == 1).all()
-    assert max(sizes) == 1250 if slow else max(sizes) > 2500
+    runs = []
+    for _ in range(3):
+        worked, pieces, lock = np.zeros(count, int), [], threading.Lock()
+
+        def work(first: int, last: int, worked=worked, pieces=pieces, lock=lock) -> None:
+            with lock:
+                worked[first:last] += 1
+                pieces.append((first, last))
+
+        compiled.over_vertices(work, count)
+        assert (worked == 1).all()
+        runs.append(sorted(pieces))
+    assert runs[0] == runs[1] == runs[2]
+    sizes = [last - first for first, last in runs[0]]
+    assert sizes[0] == count // 4 and sizes == sorted(sizes, reverse=True)
+    assert min(sizes[:-1]) == -(-count // 16)
 
 
 def test_what_was_kept_is_compiled_anew_when_a_loop_built_into_it_changes(tmp_path, monkeypatch):
