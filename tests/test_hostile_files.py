@@ -16,7 +16,7 @@ from hostile.readers import READERS
 from hostile.run import run
 
 CORPUS = sorted(Path(__file__).with_name("corpus").iterdir())
-CASES, BATCH, DEAR_BATCH = 1000, 4, 25
+CASES, BATCH, DEAR_BATCH = 1000, 8, 50
 
 
 @pytest.mark.parametrize("name", READERS)

@@ -21,7 +21,7 @@ class Best:
     processor: float = math.inf
     first: float = math.inf
 
-    def better(self, seconds: float, processor: float, first: float) -> Best:
+    def better(self, seconds: float, processor: float, first: float = math.inf) -> Best:
         """With one more round."""
         return Best(min(self.seconds, seconds), min(self.processor, processor), min(self.first, first))
 
