@@ -16,7 +16,7 @@ from sitterlight.shading.cautions import cautions_and_general
 from sitterlight.shading.colour_spaces import Lab_from_XYZ, XYZ_from_hex, XYZ_from_Lab, hex_from_XYZ
 from sitterlight.shading.munsell import XYZ_from_munsell, munsell_under_D65
 from sitterlight.shading.paints import paint, paints
-from sitterlight.shading.recipe import Recipe
+from sitterlight.shading.recipe import WORTH_TELLING, Recipe
 from sitterlight.shading.recipes import Preferences, recipes_for
 from sitterlight.shading.sitting import EaselSetting
 from sitterlight.shading.sitting_keys import EASEL, PALETTE
@@ -24,9 +24,6 @@ from sitterlight.shading.sitting_rules import SittingError, shown
 
 EASEL_LIGHT = EaselSetting().light
 SECOND_LIGHT = EaselSetting().second_light
-
-_NEAR = 5.0
-"""ΔE00 up to which another mix is worth telling."""
 
 
 @dataclass(frozen=True)
@@ -172,7 +169,7 @@ def as_text(colour: str, wanted: Asked) -> str:
     ]
     if recipe.out_of_reach:
         lines.append(f"Out of reach: {recipe.missing}")
-    near = max(_NEAR, recipe.delta_e)
+    near = max(WORTH_TELLING, recipe.delta_e)
     others = [other for other in recipe.alternatives if other.parts != recipe.parts and other.delta_e <= near]
     if others:
         lines += ["", "Or:"] + [f"  ΔE {other.delta_e:4.1f}  {other.text}" for other in others]

@@ -16,6 +16,9 @@ Array = NDArray[np.floating]
 OUT_OF_REACH = 3.0
 """ΔE00 beyond which a recipe does not count as reaching its target."""
 
+WORTH_TELLING = 5.0
+"""ΔE00 up to which another mix is worth telling."""
+
 
 @dataclass(frozen=True)
 class Part:

@@ -44,6 +44,20 @@ def test_a_skin_that_is_tried_out_has_the_colours_of_its_scene():
         assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
 
 
+@pytest.mark.parametrize(
+    "change",
+    [{"eye": replace(BALL.eye, observer=10)}, {"lights": (BALL.lights[0], replace(LAMP, spectrum="LED-B1"))}],
+    ids=["another observer", "another colour of a lamp"],
+)
+def test_what_the_skin_mirrors_is_seen_anew_where_the_head_and_its_lights_stay(change):
+    """What is mirrored is kept while a skin is tried out; here the places stay, and what they look like does not."""
+    first = replace(BALL, lights=BALL.lights[:2])
+    glance(first)
+    sitting = replace(first, **change)
+    scene, seen = light_scene(sitting), glance(sitting)
+    assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
+
+
 def test_a_spectrum_that_is_written_anew_is_read_anew(tmp_path):
     lit = []
     for blue in (0.2, 1.0):

@@ -10,13 +10,13 @@ from PyQt6.QtWidgets import QGridLayout, QWidget
 
 from sitterlight.shading.paint_chips import code_of
 from sitterlight.shading.paints import paint
+from sitterlight.shading.recipe import WORTH_TELLING
 from sitterlight.shading.targets import Seen, Target
 from sitterlight.viewer.chip import Chip
 from sitterlight.viewer.controls import soft, titled
 from sitterlight.viewer.plane_words import percent
 
 MOST_STROKES = 3
-_NEAR = 5.0
 
 
 class Mixes(QWidget):
@@ -89,7 +89,7 @@ def recipe_remarks(recipe: Mapping) -> str:
         lines.insert(0, f"Out of reach, this is the nearest. {recipe['missing'][:1].upper()}{recipe['missing'][1:]}")
     lines.append(recipe["order"])
     for other in recipe.get("alternatives", ()):
-        if len(other["parts"]) != len(recipe["parts"]) and other["delta_e"] <= max(_NEAR, recipe["delta_e"]):
+        if len(other["parts"]) != len(recipe["parts"]) and other["delta_e"] <= max(WORTH_TELLING, recipe["delta_e"]):
             lines.append(f"Or ΔE {other['delta_e']:.1f}: {mix_words(other['parts'])}.")
     return "\n".join(lines)
 
