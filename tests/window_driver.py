@@ -31,6 +31,9 @@ class Shown:
         if sitting is not None:
             self._begin(sitting)
         self.qtbot.waitUntil(lambda: self._is(until), timeout=PATIENCE)
+        if until == "rest":  # what the calculation told last may just be on its way
+            self.qtbot.wait(1)
+            self.qtbot.waitUntil(lambda: self._is(until), timeout=PATIENCE)
         return self.window
 
     def view(self, view: str):
