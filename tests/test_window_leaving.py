@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from window_driver import BALL, PATIENCE, held_in_the_middle
+from window_driver import BALL, PATIENCE, held_in_the_middle, left
 
 from sitterlight.shading.exports import EXPORTS
 
@@ -105,7 +105,7 @@ def test_leaving_by_the_menu(shown, qtbot, monkeypatch, tmp_path, name):
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args, **_named: (str(path), ""))
     menu = window.actions_by_name["leave"].menu()
     action = next(action for action in menu.actions() if action.text() == f"{kind.words}…")
-    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+    with left(qtbot, window.leaving):
         action.trigger()
     qtbot.waitUntil(lambda: not window.leaving.is_busy)
     READERS[kind.ending](path)
@@ -118,7 +118,7 @@ def test_the_picture_says_its_colour_space(shown, qtbot, tmp_path, name, space):
     from PIL import Image, ImageCms
 
     window = shown(BALL)
-    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+    with left(qtbot, window.leaving):
         window.leaving.write(name, tmp_path / "a.png")
     qtbot.waitUntil(lambda: not window.leaving.is_busy)
     with Image.open(tmp_path / "a.png") as image:
@@ -131,7 +131,7 @@ def test_leaving_while_looking_from_elsewhere_stands_there_first(shown, qtbot, t
 
     window = shown(BALL)
     window.model.look_from(Gaze(30.0, 0.0, 1500.0))
-    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+    with left(qtbot, window.leaving):
         window.leaving.write("data", tmp_path / "a.json")
     qtbot.waitUntil(lambda: not window.leaving.is_busy)
     assert window.model.state.gaze is None and window.model.sitting.eye.azimuth == 30.0
@@ -307,7 +307,7 @@ def test_a_whole_study_is_written_from_the_window(shown, qtbot, monkeypatch, tmp
     qtbot.waitUntil(lambda: not window.leaving.is_busy, timeout=PATIENCE)  # with what was left before
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_args, **_named: str(tmp_path / "study"))
     actions = window.actions_by_name["leave"].menu().actions()
-    with qtbot.waitSignal(window.leaving.written, timeout=PATIENCE):
+    with left(qtbot, window.leaving):
         next(action for action in actions if action.text() == "The whole study, into a folder…").trigger()
     qtbot.waitUntil(lambda: not window.leaving.is_busy)
     assert sorted(path.name for path in (tmp_path / "study").iterdir()) == sorted(FILES)

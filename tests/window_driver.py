@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 
 import numpy as np
@@ -75,6 +75,21 @@ class Shown:
         if not (lit.has("rows") and lit.has("notes") and (window.table.rows is lit.rows or lit.has("mixed"))):
             return False
         return until == "counted" or not window.background.is_busy
+
+
+@contextmanager
+def left(qtbot, leaving):
+    """Waits at its end until something is written; where nothing is, the test fails with what the window said of it."""
+    told = []
+    leaving.written.connect(lambda path: told.append("written"))
+    leaving.failed.connect(told.append)
+    leaving.stopped.connect(lambda: told.append("stopped"))
+    yield
+    with suppress(qtbot.TimeoutError):
+        qtbot.waitUntil(lambda: bool(told), timeout=PATIENCE)
+    window = leaving.window
+    assert told == ["written"], (told, window.status.currentMessage(), window.stages.words.text())
+    qtbot.waitUntil(lambda: not leaving.is_busy)
 
 
 class Held:
