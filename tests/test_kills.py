@@ -26,19 +26,22 @@ KILLS = 25
 NURSERY = """
 import os, sys
 {begin}
+def tell(word):
+    os.write(1, f"{{word}}\\n".encode())
 for _ in sys.stdin:
     child = os.fork()
     if child == 0:
-        print(os.getpid(), flush=True)
+        tell(os.getpid())
         number = 0
         while True:
 {writing}
-            print(number, flush=True)
+            tell(number)
             number += 1
     os.waitpid(child, 0)
-    print("ended", flush=True)
+    tell("ended")
 """
-"""A program that loads what it needs once; for every line it is given a child of it writes until it is killed."""
+"""A program that loads what it needs once; for every line it is given a child of it writes until it is killed. Words
+are told whole: a child killed between a number and the end of its line would spoil the next."""
 
 SITTINGS = (
     """
