@@ -165,6 +165,18 @@ def test_a_far_place_is_looked_from_when_it_is_known_what_is_seen_there(shown, q
     qtbot.waitUntil(lambda: stage.gaze == here and stage.awaited is None, timeout=PATIENCE)
 
 
+def test_who_goes_far_and_at_once_back_stays(shown, qtbot):
+    window = shown(BALL)
+    stage, here = window.stages.first, window.stages.first.gaze
+    window.model.look_from(here._replace(azimuth=100.0))
+    assert stage.awaited is not None
+    window.model.look_from(here)
+    assert stage.gaze == here and stage.awaited is None
+    qtbot.waitUntil(lambda: not stage._patience.isActive(), timeout=PATIENCE)
+    shown()
+    assert stage.gaze == here
+
+
 def test_two_stages_turn_together(shown, qtbot):
     """The colours of both, seen from the new place, come before the first of them is worked out to the end."""
     window = shown(BALL, until="rest")

@@ -138,6 +138,17 @@ def differ(one: np.ndarray, other: np.ndarray) -> bool:
     return one.shape != other.shape or bool(np.abs(one - other).max() > 2)
 
 
+def told_apart(one: np.ndarray, other: np.ndarray) -> str:
+    """In what two pictures differ by more than two codes, in words; nothing where they don't."""
+    if one.shape != other.shape:
+        return f"{one.shape[:2]} and {other.shape[:2]} pixels"
+    rows, columns = np.nonzero(np.abs(one - other).max(axis=2) > 2)
+    if not len(rows):
+        return ""
+    about = f"in rows {rows.min()} to {rows.max()}, columns {columns.min()} to {columns.max()}"
+    return f"{len(rows)} pixels {about} of {one.shape[:2]}, by {np.abs(one - other).max()} at most"
+
+
 def plane_at(stage, x: float, y: float) -> int:
     """The plane under a place of a stage, −1 for none."""
     from PyQt6.QtCore import QPointF

@@ -78,7 +78,7 @@ class Stages(QWidget):
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
             for stage in self.all:
-                if stage.lit is not None and stage.gaze != state.looks_from:
+                if stage.lit is not None and (stage.awaited or stage.gaze) != state.looks_from:
                     stage.go_to(state.looks_from, patiently=self._is_waiting(stage))
 
     def _is_waiting(self, stage: Stage) -> bool:
