@@ -7,6 +7,7 @@ Vertices that differ in a region share a bundle nevertheless: one that does not 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -39,6 +40,11 @@ class Bundles:
 
     def __len__(self) -> int:
         return len(self.vertex)
+
+    @cached_property
+    def pairs(self) -> tuple[np.ndarray, np.ndarray]:
+        """The receiving and the sending region of each pair that occurs, (P,) each, as `pair` numbers them."""
+        return np.nonzero(self.pair >= 0)
 
     @staticmethod
     def of(membership: Membership, senders: Senders) -> Bundles:

@@ -110,15 +110,19 @@ def asking(whether_to_go_on: Callable[[], None]) -> Iterator[None]:
 _thread = threading.local()
 
 
-def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
+def over_vertices(function, count: int, *arguments, each: int = 1, brief: bool = False) -> None:
     """Run `function(first, last, *arguments)` over all of `count` vertices, or of what stands for `each` vertices, on
-    every core: the caller takes pieces as the others do, which costs less than to wait for them."""
+    every core: the caller takes pieces as the others do, which costs less than to wait for them.
+
+    A `brief` loop takes less than a millisecond: it has one piece for each core, since one more would cost more than
+    to wait for who is last.
+    """
     if hasattr(_thread, "asks"):
         _thread.asks()
     if count * each < 2000 or cores() == 1:
         function(0, count, *arguments)
         return
-    left = iter(_pieces(count, cores()))
+    left = iter(_equal_pieces(count, cores()) if brief else _pieces(count, cores()))
 
     def work() -> None:
         for a, b in left:
@@ -143,6 +147,12 @@ def _pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
         left = count - ends[-1]
         ends.append(ends[-1] + min(max(left // (2 * workers), least), left))
     return tuple(pairwise(ends))
+
+
+@lru_cache(maxsize=64)
+def _equal_pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
+    """One piece for each of the workers."""
+    return tuple(pairwise(count * worker // workers for worker in range(workers + 1)))
 
 
 @lru_cache(maxsize=1)

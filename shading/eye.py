@@ -107,6 +107,17 @@ class Eye:
             return np.eye(3)
         return adaptation_matrix(self.white, colour_spaces.D65_WHITE)
 
+    @cached_property
+    def linear_matrix(self) -> Array:
+        """(3, 3), scene XYZ in cd/m² to adapted light in sRGB's red, green and blue, before the key; as `matrix`."""
+        return colour_spaces.SRGB_FROM_XYZ @ self.to_screen @ self.matrix
+
+    @cached_property
+    def luminances(self) -> Array:
+        """(2, 3), what sRGB's red, green and blue count for in the eye's luminance and in the screen's."""
+        to_screen = colour_spaces.SRGB_FROM_XYZ @ self.to_screen
+        return np.stack([np.linalg.inv(to_screen)[1], colour_spaces.XYZ_FROM_SRGB[1]])
+
     def adapted(self, XYZ: ArrayLike) -> Array:
         """XYZ (..., 3) relative to the white card, adapted but before the key."""
         XYZ = colour_spaces.floats(XYZ)

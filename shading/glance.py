@@ -11,7 +11,6 @@ import numpy as np
 
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
-from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ, XYZ_FROM_SRGB
 from sitterlight.shading.compiled import kernel, kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
@@ -61,7 +60,7 @@ def seen_XYZ(setup: Setup, observer: int) -> np.ndarray:
     body = setup.lighting.radiance(setup.sources, setup.body, observer)
     XYZ = np.empty_like(body)
     rows = skin.start, skin.column, skin.weight
-    over_vertices(_see, len(XYZ), *rows, look.toward_eye, body, _mirrored(setup, observer), XYZ)
+    over_vertices(_see, len(XYZ), *rows, look.toward_eye, body, _mirrored(setup, observer), XYZ, brief=True)
     return XYZ
 
 
@@ -84,14 +83,12 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     where a colour lies above white or outside the screen's range, else 255. `finer (D,3)`, as `Scene.finer_XYZ`, is
     added between the vertices."""
     rows = _blends.of(head.shape_key, lambda: _blend_of(head))
-    to_screen = SRGB_FROM_XYZ @ eye.to_screen
     codes = np.empty((len(rows), 4), np.uint8)
-    light = (to_screen @ eye.matrix).astype(np.float32)
+    light = eye.linear_matrix.astype(np.float32)
     more = np.zeros((0, 3), np.float32) if finer is None else _turned(finer, light)
-    luminances = np.stack([np.linalg.inv(to_screen)[1], XYZ_FROM_SRGB[1]]).astype(np.float32)
-    key = luminances, np.float32(eye.key.factor), np.float32(eye.key.exponent)
+    key = eye.luminances.astype(np.float32), np.float32(eye.key.factor), np.float32(eye.key.exponent)
     along = rows.start, rows.column, rows.weight, _turned(XYZ, light)
-    over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes)
+    over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes, brief=True)
     return codes
 
 
@@ -120,19 +117,26 @@ _tables = Memory(1)
 _ROOM, _SLACK = np.float32(ROOM_ABOVE_WHITE), np.float32(5e-4)
 
 
-@kernel
+@kernel_of_short_sums
 def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
+    """Two entries at a time, in sums of their own: none waits for the one before it."""
+    one, two = unsigned(1), unsigned(2)
     for v in range(first, last):
-        x, y, z = np.float32(0), np.float32(0), np.float32(0)
-        for entry in range(unsigned(start[v]), unsigned(start[v + 1])):
-            u, w = unsigned(column[entry]), weight[entry]
-            x += w * body[u, 0]
-            y += w * body[u, 1]
-            z += w * body[u, 2]
         share = toward_eye[v, 0]
-        XYZ[v, 0] = x + share * body[v, 0] + mirrored[v, 0]
-        XYZ[v, 1] = y + share * body[v, 1] + mirrored[v, 1]
-        XYZ[v, 2] = z + share * body[v, 2] + mirrored[v, 2]
+        x, y, z = share * body[v, 0], share * body[v, 1], share * body[v, 2]
+        p, q, r = mirrored[v, 0], mirrored[v, 1], mirrored[v, 2]
+        entry, end = unsigned(start[v]), unsigned(start[v + 1])
+        if (end - entry) % two:
+            u, w = unsigned(column[entry]), weight[entry]
+            x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
+            entry += one
+        while entry < end:
+            u, w = unsigned(column[entry]), weight[entry]
+            x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
+            u, w = unsigned(column[entry + one]), weight[entry + one]
+            p, q, r = p + w * body[u, 0], q + w * body[u, 1], r + w * body[u, 2]
+            entry += two
+        XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = x + p, y + q, z + r
 
 
 @kernel

@@ -7,7 +7,7 @@ lighting is asked for again and again, as while a skin is tried out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -34,6 +34,7 @@ class Packed:
     near: np.ndarray
     far: np.ndarray
     bounces: int
+    _matched: dict[int, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
 
     @staticmethod
     def of(bundles: Bundles, direct, mirrored, bounced, basis: np.ndarray) -> Packed:
@@ -55,7 +56,7 @@ class Packed:
         radiance = np.empty((len(own.place), 3), np.float32)
         ends = own.start, own.region, own.weight, own.sender_start, own.sender, own.pair
         columns = self.near.ravel(), near_table, self.far.ravel(), far_table
-        over_vertices(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES)
+        over_vertices(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES, brief=True)
         return radiance
 
     def tables(
@@ -67,14 +68,22 @@ class Packed:
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
         is left of each kind's light on its way, of which what is given roughly may have fewer bounces.
         """
-        matched = matched_spectra(self.spectra, observer)
-        back = np.ascontiguousarray(matched.reshape(len(matched), -1).T, np.float32)
+        matched, back = self._matched_for(observer)
         albedo, sent = np.asarray(albedo, np.float32), np.asarray(sent[:, : self.bounces], np.float32)
-        receiver, sender = np.nonzero(self.bundles.pair >= 0)
+        receiver, sender = self.bundles.pairs
         far = np.zeros((len(receiver), _filled_up(sent.shape[1] * len(self.spectra)), 3), np.float32)
         pairs = receiver, sender, albedo, sent
         _pair_up(0, len(far), *pairs, back, far)  # which is over before another core would have begun
         return _tabulated(by_way, matched), far
+
+    def _matched_for(self, observer: int) -> tuple[np.ndarray, np.ndarray]:
+        """matched_spectra of these spectra, and the same as rows of bands, (3K,81) float32."""
+        known = self._matched.get(observer)
+        if known is None:
+            matched = matched_spectra(self.spectra, observer)
+            back = np.ascontiguousarray(matched.reshape(len(matched), -1).T, np.float32)
+            known = self._matched[observer] = matched, back
+        return known
 
 
 def matched_spectra(spectra: np.ndarray, observer: int) -> np.ndarray:

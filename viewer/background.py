@@ -34,6 +34,9 @@ REST = 0.15
 DRAWN = 0.1
 """Seconds for which what follows an answer waits, at most, until the answer is drawn: that wants the cores, too."""
 
+UNTIL_ENDED = 30.0
+"""Seconds for which a closing window, which is out of sight by then, waits for what cannot be interrupted."""
+
 QUIET = 2.0
 """Seconds of rest after which what memory is free goes back to the system."""
 
@@ -146,13 +149,13 @@ class Background(QObject):
         self._stop = True
 
     def end(self) -> None:
-        """End the thread; waits for it a little."""
+        """End the thread, and wait for it: what still calculates while the program ends spoils the end."""
         with self._wake:
             self._ending = self._stop = True
             self._waiting.clear()
             self._wake.notify()
         self._looks.shutdown(wait=True, cancel_futures=True)
-        self._thread.join(3.0)
+        self._thread.join(UNTIL_ENDED)
 
     @property
     def is_busy(self) -> bool:

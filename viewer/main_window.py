@@ -235,6 +235,7 @@ class Window(QMainWindow):
         kept.setValue("geometry", self.saveGeometry())
         kept.setValue("docks", self.saveState())
         self.files.remember_last()
+        self.hide()
         if self.day_plan is not None:
             self.day_plan.end()
         self.leaving.end()
