@@ -27,8 +27,13 @@ class Looked:
     @staticmethod
     def of(transfer: Transfer, share: np.ndarray) -> Looked:
         """From the `share (B,)` of all blocked directions."""
-        entry = np.flatnonzero(share).astype(np.int32)
-        return Looked(np.searchsorted(entry, transfer.start), entry, share[entry])
+        vertices = len(transfer.start) - 1
+        counts = np.zeros(vertices, np.int64)
+        over_vertices(_count_shared, vertices, transfer.start, share, counts)
+        start = _begins(counts)
+        entry, kept = np.empty(start[-1], np.int32), np.empty(start[-1], np.float32)
+        over_vertices(_keep_shared, vertices, transfer.start, share, start, entry, kept)
+        return Looked(start, entry, kept)
 
     def gathered(self, row: np.ndarray, mirror: np.ndarray, values: np.ndarray) -> np.ndarray:
         """Σ over what a vertex mirrors of its share times `mirror (B,)` times `values` (…,K) at `row (B,)`, none where
@@ -43,15 +48,37 @@ def reflected_skin(transfer: Transfer, between: Exchange, looked: Looked) -> Row
 
     A body is met straight, or as a mirror image in the skin that is met.
     """
-    vertices, entry = len(transfer.start) - 1, looked.entry
-    straight, aside = looked.share * between.send[entry], looked.share * between.mirror[entry]
-    blocked = looked.start, transfer.hit[entry], straight, between.paths.mirrored[entry], aside
+    vertices = len(transfer.start) - 1
+    blocked = looked.start, looked.entry, looked.share, between.send, between.mirror, between.paths.mirrored
     counts = np.zeros(vertices, np.int64)
     over_vertices(_count, vertices, *blocked, counts)
-    start = np.concatenate([[0], np.cumsum(counts)])
+    start = _begins(counts)
     met, weight = np.empty(start[-1], np.int32), np.empty(start[-1], np.float32)
-    over_vertices(_fill, vertices, *blocked, start, met, weight)
+    over_vertices(_fill, vertices, *blocked, transfer.hit, start, met, weight)
     return Rows(start, met, weight)
+
+
+def _begins(counts: np.ndarray) -> np.ndarray:
+    """Where the entries of each begin, and the last end, from how many each has."""
+    return np.concatenate([[0], np.cumsum(counts)])
+
+
+@kernel
+def _count_shared(first, last, start, share, counts):
+    for v in range(first, last):
+        for j in range(start[v], start[v + 1]):
+            if share[j] != 0:
+                counts[v] += 1
+
+
+@kernel
+def _keep_shared(first, last, start, share, begin, entry, kept):
+    for v in range(first, last):
+        n = begin[v]
+        for j in range(start[v], start[v + 1]):
+            if share[j] != 0:
+                entry[n], kept[n] = j, share[j]
+                n += 1
 
 
 @kernel
@@ -66,31 +93,34 @@ def _gather(first, last, start, entry, share, row, mirror, values, gathered):
 
 
 @kernel
-def _count(first, last, start, hit, straight, mirrored, aside, counts):
+def _count(first, last, start, entry, share, send, mirror, mirrored, counts):
     for v in range(first, last):
-        for j in range(start[v], start[v + 1]):
-            if straight[j] > LEAST:
+        for n in range(start[v], start[v + 1]):
+            j = entry[n]
+            if share[n] * send[j] > LEAST:
                 counts[v] += 1
-            if mirrored[j] >= 0 and aside[j] > LEAST:
+            if mirrored[j] >= 0 and share[n] * mirror[j] > LEAST:
                 counts[v] += 1
 
 
 @kernel
-def _fill(first, last, start, hit, straight, mirrored, aside, begin, met, weight):
+def _fill(first, last, start, entry, share, send, mirror, mirrored, hit, begin, met, weight):
     for v in range(first, last):
-        n = begin[v]
+        own = begin[v]
         total, kept = np.float32(0), np.float32(0)
-        for j in range(start[v], start[v + 1]):
-            total += straight[j]
-            if straight[j] > LEAST:
-                met[n], weight[n] = hit[j], straight[j]
-                kept += straight[j]
-                n += 1
+        for n in range(start[v], start[v + 1]):
+            j = entry[n]
+            straight, aside = share[n] * send[j], share[n] * mirror[j]
+            total += straight
+            if straight > LEAST:
+                met[own], weight[own] = hit[j], straight
+                kept += straight
+                own += 1
             if mirrored[j] >= 0:
-                total += aside[j]
-                if aside[j] > LEAST:
-                    met[n], weight[n] = mirrored[j], aside[j]
-                    kept += aside[j]
-                    n += 1
-        for entry in range(begin[v], n):
-            weight[entry] *= total / kept
+                total += aside
+                if aside > LEAST:
+                    met[own], weight[own] = mirrored[j], aside
+                    kept += aside
+                    own += 1
+        for each in range(begin[v], own):
+            weight[each] *= total / kept
