@@ -52,7 +52,7 @@ def legend(view: str, scale: Scale | None = None, has_grey: bool = False) -> Leg
     title, line = _LINES[view]
     grey = [GREY] if has_grey else []
     if view == "skylight notes":
-        return Legend(title, line, scale, "1 is about the least that shows (CAM16-UCS)", "; ".join(grey))
+        return Legend(title, line, scale, "1 is about the least that shows (CAM16\u2011UCS)", "; ".join(grey))
     if view == "greying":
         note = "; ".join(["striped: too little colour of its own", *grey])
         return Legend(title, line, scale, "share of the skin's own chroma", note)
