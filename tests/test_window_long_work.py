@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 
 import pytest
@@ -45,16 +46,23 @@ def test_a_work_whose_window_has_closed_ends_without_a_word(qapp, raised, ending
     assert not thread.is_alive() and not raised
 
 
-def test_a_fault_in_a_work_is_told_and_raised(qapp, qtbot, raised):
+@pytest.mark.parametrize(
+    ("work", "words", "error"),
+    [
+        (lambda _progress: {}["day"], "KeyError: 'day'", KeyError),
+        (lambda _progress: sys.exit(3), "SystemExit", SystemExit),  # of which a thread says nothing by itself
+    ],
+)
+def test_a_fault_in_a_work_is_told_and_raised(qapp, qtbot, raised, work, words, error):
     from sitterlight.viewer.long_work import LongWork
 
-    work = LongWork()
-    with qtbot.waitSignals([work.failed, work.ended], timeout=int(1000 * FOREVER)) as told:
-        work.begin(lambda _progress: {}["day"])
+    long_work = LongWork()
+    with qtbot.waitSignals([long_work.failed, long_work.ended], timeout=int(1000 * FOREVER)) as told:
+        long_work.begin(work)
     said = [each.args[0] for each in told.all_signals_and_args if each.args]
-    assert said == ["a fault in Sitterlight, KeyError: 'day'"]
+    assert said == [f"a fault in Sitterlight, {words}"]
     qtbot.waitUntil(lambda: len(raised) > 0, timeout=int(1000 * FOREVER))  # once the thread is at its end
-    assert [type(error) for error in raised] == [KeyError]
+    assert [type(one) for one in raised] == [error]
 
 
 def test_errors_are_sentences_of_one_line():

@@ -80,16 +80,20 @@ class Shown:
 @contextmanager
 def left(qtbot, leaving):
     """Waits at its end until something is written; where nothing is, the test fails with what the window said of it."""
-    told = []
+    told, begin = [], leaving.work.begin
+    leaving.work.begin = lambda work: told.append("begun" if begin(work) else "refused") or told[-1] == "begun"
+    leaving.work.ended.connect(lambda: "begun" in told and told.append("ended"))  # not what a work before told last
     leaving.written.connect(lambda path: told.append("written"))
     leaving.failed.connect(told.append)
     leaving.stopped.connect(lambda: told.append("stopped"))
-    yield
-    with suppress(qtbot.TimeoutError):
-        qtbot.waitUntil(lambda: bool(told), timeout=PATIENCE)
+    try:
+        yield
+        with suppress(qtbot.TimeoutError):
+            qtbot.waitUntil(lambda: "ended" in told, timeout=PATIENCE)
+    finally:
+        del leaving.work.begin
     window = leaving.window
-    assert told == ["written"], (told, window.status.currentMessage(), window.stages.words.text())
-    qtbot.waitUntil(lambda: not leaving.is_busy)
+    assert told == ["begun", "written", "ended"], (told, window.status.currentMessage(), window.stages.words.text())
 
 
 class Held:

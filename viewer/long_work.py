@@ -74,6 +74,9 @@ class LongWork(QObject):
                 return  # the window has closed meanwhile: there is nobody to be told
             self._end("failed", f"a fault in Sitterlight, {type(error).__name__}: {sentence(error, named=False)}")
             raise
+        except BaseException as error:  # what ends programs ends a thread without a word
+            self._end("failed", f"a fault in Sitterlight, {type(error).__name__}")
+            raise
         finally:
             self._thread = None
             if tell_of_it is not None:  # not before, or whoever goes on at once would be refused
