@@ -93,6 +93,14 @@ def test_a_window_closed_at_once_ends(opened, qtbot):
     assert window.close() and window.is_whole
 
 
+def test_a_closing_window_is_out_of_sight_while_its_threads_end(opened, qtbot, monkeypatch):
+    window = opened(None)
+    qtbot.waitUntil(lambda: window.is_whole, timeout=PATIENCE)
+    seen, end = [], window.background.end
+    monkeypatch.setattr(window.background, "end", lambda: (seen.append(window.isVisible()), end()))
+    assert window.close() and seen == [False]
+
+
 def test_a_menu_opened_before_it_is_filled_is_filled_first(opened):
     """An empty menu would show nothing and keep the mouse to itself."""
     window = opened(None)
