@@ -10,6 +10,7 @@ import pytest
 
 from sitterlight.shading import geometry
 from sitterlight.shading.colour_spaces import into_sRGB
+from sitterlight.shading.eye import Key, reference_white
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.glance import glance, screen_codes
 from sitterlight.shading.keying import eye_of, resolve_eye
@@ -40,6 +41,14 @@ def test_a_skin_that_is_tried_out_has_the_colours_of_its_scene():
     """The second time and later one lighting is asked for, its columns have been laid out for speed."""
     for ladder in (5, 2, 9):
         sitting = replace(BALL, head=HeadSetting(), skin=replace(BALL.skin, ladder=ladder))
+        scene, seen = light_scene(sitting), glance(sitting)
+        assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
+
+
+def test_a_skin_that_is_tried_out_has_the_colours_of_its_scene_for_another_observer_too():
+    """Of the observer before, whose columns' colours are kept, nothing is left."""
+    for observer in (2, 2, 10):
+        sitting = replace(BALL, eye=replace(BALL.eye, observer=observer))
         scene, seen = light_scene(sitting), glance(sitting)
         assert np.abs(seen.XYZ - scene.XYZ).max() < 1e-5 * scene.XYZ.max()
 
@@ -89,6 +98,15 @@ def test_screen_codes_are_those_of_the_eye(eye):
     apart = np.abs(codes[:, :3].astype(int) - encode(into_sRGB(on_screen)))
     assert apart.max() <= 1
     assert (apart > 0).mean() < 0.002
+
+
+def test_screen_codes_of_an_eye_laid_onto_another_white():
+    """The key asks for the eye's luminance, in which the screen's primaries count otherwise than in its own."""
+    scene = light_scene(BALL)
+    seen = resolve_eye(scene).with_white(reference_white("D50")).with_key(Key(0.9, 0.8))
+    on_screen = seen.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32))
+    apart = screen_codes(scene.head, scene.XYZ, seen)[:, :3].astype(int) - encode(into_sRGB(on_screen))
+    assert np.abs(apart).max() <= 1 and (apart != 0).mean() < 0.002
 
 
 def test_what_lies_above_white_is_marked():
