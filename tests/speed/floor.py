@@ -13,7 +13,7 @@ import numpy as np
 from scipy import sparse
 
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
-from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.lighting import _glow
 from sitterlight.shading.picture import encode
@@ -49,7 +49,7 @@ class Floor:
         """Every vertex with all its columns at once."""
         radiance = np.empty((self.count, 3), np.float32)
         values = [columns.values for columns in self.columns]
-        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance)
+        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance, brief=True)
         return self._finish(radiance)
 
     def in_bundles(self) -> np.ndarray:
@@ -64,9 +64,10 @@ class Floor:
         skin, look = self.look.skin, self.look
         seen = np.empty_like(radiance)
         rows = skin.start, skin.column, skin.weight
-        over_vertices(_seen, self.count, *rows, radiance, look.toward_eye, self.sheen, self.to_screen, seen)
+        shown = radiance, look.toward_eye, self.sheen, self.to_screen
+        over_vertices(_seen, self.count, *rows, *shown, seen, brief=True)
         codes = np.empty((len(self.blend[0]) - 1, 3), np.uint8)
-        over_vertices(_bytes, len(codes), *self.blend, seen, self.codes, codes)
+        over_vertices(_bytes, len(codes), *self.blend, seen, self.codes, codes, brief=True)
         return codes
 
 
@@ -113,22 +114,31 @@ def _blocks(values, key, labels, weight, owner) -> list[tuple]:
     ]
 
 
-@kernel
+@kernel_of_short_sums
 def _seen(first, last, start, column, weight, radiance, toward, sheen, matrix, seen):
+    one, two = unsigned(1), unsigned(2)
     for v in range(first, last):
-        x = radiance[v, 0] * toward[v, 0] + sheen[v, 0]
-        y = radiance[v, 1] * toward[v, 0] + sheen[v, 1]
-        z = radiance[v, 2] * toward[v, 0] + sheen[v, 2]
-        for entry in range(unsigned(start[v]), unsigned(start[v + 1])):
+        x = radiance[v, 0] * toward[v, 0]
+        y = radiance[v, 1] * toward[v, 0]
+        z = radiance[v, 2] * toward[v, 0]
+        p, q, r = sheen[v, 0], sheen[v, 1], sheen[v, 2]
+        entry, end = unsigned(start[v]), unsigned(start[v + 1])
+        if (end - entry) % two:
             u, w = unsigned(column[entry]), weight[entry]
-            x += w * radiance[u, 0]
-            y += w * radiance[u, 1]
-            z += w * radiance[u, 2]
+            x, y, z = x + w * radiance[u, 0], y + w * radiance[u, 1], z + w * radiance[u, 2]
+            entry += one
+        while entry < end:
+            u, w = unsigned(column[entry]), weight[entry]
+            x, y, z = x + w * radiance[u, 0], y + w * radiance[u, 1], z + w * radiance[u, 2]
+            u, w = unsigned(column[entry + one]), weight[entry + one]
+            p, q, r = p + w * radiance[u, 0], q + w * radiance[u, 1], r + w * radiance[u, 2]
+            entry += two
+        x, y, z = x + p, y + q, z + r
         for c in range(3):
             seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
 
 
-@kernel
+@kernel_of_short_sums
 def _bytes(first, last, start, source, weight, seen, table, codes):
     for d in range(first, last):
         r, g, b = np.float32(0), np.float32(0), np.float32(0)
