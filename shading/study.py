@@ -49,7 +49,8 @@ LIGHT_SHARE, PIECES_SHARE = 0.55, 0.85
 class Study:
     """A lit scene with everything that is told of it; each piece is worked out when it is first asked for.
 
-    chosen: the number of the plane whose strings are shown; without it, the one that says most of the head.
+    chosen: the number of the plane whose strings are shown; without it, or where the head has fewer planes, the one
+    that says most of the head.
     """
 
     scene: Scene
@@ -161,7 +162,8 @@ class Study:
     @cached_property
     def plan_page(self) -> Page:
         """The mixing plan, and the strings of the chosen plane or of the one that says most of the head."""
-        row = None if self.chosen is None else self.mixed.rows[self.chosen]
+        rows = self.mixed.rows
+        row = rows[self.chosen] if self.chosen is not None and self.chosen < len(rows) else None
         return plan_page(self.scene.sitting.title, self.plan, self.mixed, row)
 
     @property

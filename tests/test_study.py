@@ -95,6 +95,11 @@ def test_the_strings_of_another_plane_cost_nothing_else(found):
     assert found.plan_page is not other.plan_page
 
 
+def test_a_plane_that_the_head_has_not_is_as_good_as_none(found):
+    """As one chosen on another head: a robot printed so."""
+    assert found.about(len(found.rows)).plan_page == found.about(None).plan_page
+
+
 def test_the_table_carries_the_mixing_plan_and_other_mixes(contents):
     table = json.loads(contents["targets.json"])
     plan = table["mixing_plan"]

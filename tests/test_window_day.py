@@ -17,6 +17,7 @@ pytest.importorskip("PyQt6.QtWidgets")
 
 from sitterlight.viewer.day_asking import remembered_planes, remembered_step  # noqa: E402
 from sitterlight.viewer.day_panel import WHOLE, DayPanel  # noqa: E402
+from sitterlight.viewer.day_work import followed  # noqa: E402
 
 ON = date(2026, 12, 12)
 WINTER = DaylightLight(name="noon", place="Saint Petersburg", when=datetime(2026, 12, 12, 13), facing=170)
@@ -203,9 +204,10 @@ def test_a_head_of_ones_own_has_other_planes(panel, window):
     assert panel.planes.list.count() > 1
 
 
-def test_step_and_planes_are_remembered_for_the_next_window(panel, window, tmp_path, monkeypatch):
+def test_step_and_planes_are_remembered_for_the_next_window(panel, window, qtbot, tmp_path, monkeypatch):
     monkeypatch.setenv("SITTERLIGHT_SETTINGS", str(tmp_path))
     window.model.open(with_head(SHORT_DAY, mesh="cube"))
+    qtbot.waitUntil(lambda: window.lit is not None and window.lit.sitting.head == SHORT_DAY.head, timeout=60_000)
     panel.planes.menu().aboutToShow.emit()
     names = [panel.planes.list.item(k).text() for k in range(panel.planes.list.count())]
     panel.step.chosen.emit("60")
@@ -213,9 +215,9 @@ def test_step_and_planes_are_remembered_for_the_next_window(panel, window, tmp_p
     panel.planes.tick(names[3])
     other = DayPanel(window)
     assert other.step.currentData() == "60" and {names[1], names[3]} <= set(other.planes.chosen)
-    assert other.asking.planes_of(names) == [name for name in other.planes.chosen if name in names]
+    assert followed(other.planes.chosen, names) == [name for name in other.planes.chosen if name in names]
     # What another head has none of is kept for the head that has it; meanwhile the usual planes are followed.
-    assert other.asking.planes_of(["plane 1"]) == PLANES
+    assert followed(other.planes.chosen, ["plane 1"]) == PLANES
     other.planes.show_planes(["plane 1", "plane 2"])
     other.planes.tick("plane 2")
     assert {names[1], names[3], "plane 2"} <= set(DayPanel(window).planes.chosen)

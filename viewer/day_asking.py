@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from PyQt6.QtCore import QDate
 from PyQt6.QtWidgets import QDateEdit, QHBoxLayout, QMenu, QProgressBar, QPushButton, QWidget
 
@@ -62,10 +60,6 @@ class DayAsking(QWidget):
         for widget in (self.date, self.city, self.step, self.planes):
             widget.setEnabled(not busy)
         self.leave.setEnabled(can_leave and not busy)
-
-    def planes_of(self, names: Sequence[str]) -> Sequence[str]:
-        """The planes to follow on a head with planes of these names; PLANES where it has none of those chosen."""
-        return [name for name in self.planes.chosen if name in names] or PLANES
 
     def _remember_planes(self) -> None:
         """Keep what is ticked, and of other heads what was ticked there."""

@@ -208,9 +208,9 @@ class DayPanel(QDialog):
         self.model.change(with_light(self.model.sitting, light.name, **changes), f"place of {light.name}")
 
     def _plane_names(self) -> list[str]:
-        """Names of the head's planes, each once. ValueError where its file has gone."""
-        sitting = self.model.sitting
-        return list(dict.fromkeys(plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes))
+        """Names of the head's planes, each once. ValueError where its file has gone, or while it is still lit."""
+        head = engine.head_at_once(self.model.sitting, self.window_at_hand.lit)
+        return list(dict.fromkeys(plane.name for plane in head.planes))
 
     def _offer_planes(self) -> None:
         try:
@@ -237,16 +237,11 @@ class DayPanel(QDialog):
     def work_out(self) -> None:
         """Work out the chosen day of the sitting at hand."""
         step = timedelta(minutes=int(self.step.currentData()))
-        try:
-            planes = self.asking.planes_of(self._plane_names())
-        except ValueError as error:
-            self.say(str(error))
-            return
         self.progress.setValue(0)
         on = self.chosen_date
         self.say(f"Working out {on.day} {on:%B %Y} …")
         self._has_hours = False
-        self.work.plan(self.model.sitting, on, planes, step)
+        self.work.plan(self.model.sitting, on, self.planes.chosen, step)
         self.mirror()
 
     def take_hour(self, place: int) -> None:

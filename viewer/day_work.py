@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, datetime, timedelta
 
 from PyQt6.QtCore import QObject, pyqtSignal
 
-from sitterlight.shading.day_hours import DayHours, day_hours, with_facings
+from sitterlight.shading.day_hours import PLANES, DayHours, day_hours, with_facings
 from sitterlight.shading.day_words import facing_time
 from sitterlight.shading.progress import Progress, part
 from sitterlight.shading.sitting import Sitting
+from sitterlight.viewer import engine
 from sitterlight.viewer.long_work import LongWork
 
 HOURS_SHARE = 0.75
 """Of the work, what the hours take; the rest is for the facings."""
+
+
+def followed(planes: Sequence[str], names: Collection[str]) -> Sequence[str]:
+    """Which `planes` to follow on a head with planes of these names; PLANES where it has none of them."""
+    return [name for name in planes if name in names] or PLANES
 
 
 class DayWork(LongWork):
@@ -29,11 +35,12 @@ class DayWork(LongWork):
         super().__init__(parent, "day plan")
 
     def plan(self, sitting: Sitting, on: date, planes: Sequence[str], step: timedelta) -> None:
-        """Work out a day, then its eight facings in the middle of the steadiest two hours."""
+        """Work out a day, then its eight facings in the middle of the steadiest two hours; `planes` as `followed`."""
 
         def work(progress: Progress) -> None:
+            names = {plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes}
             told = part(progress, 0.0, HOURS_SHARE)
-            hours = day_hours(sitting, on, planes, told, step, workers=1, told=self.so_far.emit)
+            hours = day_hours(sitting, on, followed(planes, names), told, step, workers=1, told=self.so_far.emit)
             self.worked.emit(hours)
             self.worked.emit(with_facings(hours, facing_time(hours), part(progress, HOURS_SHARE, 1.0), workers=1))
 

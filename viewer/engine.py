@@ -30,6 +30,7 @@ from sitterlight.shading.strokes import PlaneParts, part_planes, seen_light
 from sitterlight.shading.targets import PlaneRow, plane_rows
 from sitterlight.shading.transfer import is_remembered
 
+NOT_YET = "The head is still being lit, and its planes are not known yet; ask again in a moment."
 SCENES_KEPT = 6
 _one_at_a_time = threading.RLock()
 """Held while anything is calculated: two threads that ask for the same head would work it out twice."""
@@ -130,6 +131,19 @@ def head_of(setting: HeadSetting, folder=None) -> Head:
     """The head of a sitting, as its setting names it."""
     with _one_at_a_time:
         return load_head(setting.mesh, folder, setting.unit, setting.up, setting.front, setting.planes, setting.plane)
+
+
+def head_at_once(sitting: Sitting, lit: Lit | None) -> Head:
+    """The head of a sitting for the window, which must not wait: that of a `lit` sitting which has the same, else as
+    its setting names it. ValueError, one sentence, where it is still to be lit, or cannot be read."""
+    if lit is not None and (lit.sitting.head, lit.sitting.folder) == (sitting.head, sitting.folder):
+        return lit.head
+    if not _one_at_a_time.acquire(timeout=0.02):
+        raise ValueError(NOT_YET)
+    try:
+        return head_of(sitting.head, sitting.folder)
+    finally:
+        _one_at_a_time.release()
 
 
 def is_prepared(sitting: Sitting) -> bool:

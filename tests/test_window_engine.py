@@ -1,0 +1,51 @@
+"""The head that the window asks for: at once, or in a sentence why not."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+pytest.importorskip("PyQt6.QtCore")
+
+from sitterlight.shading.sitting import HeadSetting, Sitting
+from sitterlight.viewer import engine
+
+BALL = Sitting(head=HeadSetting(mesh="sphere"))
+
+
+@pytest.fixture
+def calculating():
+    """While it lasts, another thread calculates."""
+    begun, go_on = threading.Event(), threading.Event()
+
+    def calculate() -> None:
+        with engine._one_at_a_time:
+            begun.set()
+            go_on.wait(60)
+
+    thread = threading.Thread(target=calculate)
+    thread.start()
+    begun.wait(60)
+    yield
+    go_on.set()
+    thread.join()
+
+
+def test_while_it_is_lit_a_head_is_not_waited_for(calculating):
+    with pytest.raises(ValueError, match="ask again in a moment"):
+        engine.head_at_once(BALL, None)
+
+
+def test_a_head_that_is_lit_is_there_whatever_is_calculated(calculating):
+    lit = SimpleNamespace(sitting=replace(BALL, title="another skin"), head="the head")
+    assert engine.head_at_once(BALL, lit) == "the head"
+
+
+def test_a_head_is_read_where_nothing_is_calculated():
+    other = SimpleNamespace(sitting=replace(BALL, head=HeadSetting(mesh="cube")), head="the head")
+    assert len(engine.head_at_once(BALL, other).planes) == 8
+    assert engine._one_at_a_time.acquire(blocking=False), "it can be calculated again"
+    engine._one_at_a_time.release()
