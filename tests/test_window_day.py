@@ -188,7 +188,14 @@ def test_a_city_is_chosen_here_too_and_makes_the_day_old(worked, window):
     assert worked.city.currentText() == "Saint Petersburg" and "changed" not in worked.place.text()
 
 
-def test_planes_are_ticked_from_those_of_the_head(panel):
+def _wait_until_lit(window, qtbot) -> None:
+    """Until then the head's planes need not be known."""
+    head = window.model.sitting.head
+    qtbot.waitUntil(lambda: window.lit is not None and window.lit.sitting.head == head, timeout=60_000)
+
+
+def test_planes_are_ticked_from_those_of_the_head(panel, window, qtbot):
+    _wait_until_lit(window, qtbot)
     panel.planes.menu().aboutToShow.emit()
     names = [panel.planes.list.item(k).text() for k in range(panel.planes.list.count())]
     assert names
@@ -198,8 +205,9 @@ def test_planes_are_ticked_from_those_of_the_head(panel):
     panel.planes.tick(names[0], False)
 
 
-def test_a_head_of_ones_own_has_other_planes(panel, window):
+def test_a_head_of_ones_own_has_other_planes(panel, window, qtbot):
     window.model.open(with_head(SHORT_DAY, mesh="sphere"))
+    _wait_until_lit(window, qtbot)
     panel.planes.menu().aboutToShow.emit()
     assert panel.planes.list.count() > 1
 
@@ -207,7 +215,7 @@ def test_a_head_of_ones_own_has_other_planes(panel, window):
 def test_step_and_planes_are_remembered_for_the_next_window(panel, window, qtbot, tmp_path, monkeypatch):
     monkeypatch.setenv("SITTERLIGHT_SETTINGS", str(tmp_path))
     window.model.open(with_head(SHORT_DAY, mesh="cube"))
-    qtbot.waitUntil(lambda: window.lit is not None and window.lit.sitting.head == SHORT_DAY.head, timeout=60_000)
+    _wait_until_lit(window, qtbot)
     panel.planes.menu().aboutToShow.emit()
     names = [panel.planes.list.item(k).text() for k in range(panel.planes.list.count())]
     panel.step.chosen.emit("60")
