@@ -144,18 +144,22 @@ def test_the_hour_stays_within_the_years_a_sitting_may_hold(shown):
     shown(BALL)
 
 
-def test_the_planes_of_a_day_where_the_head_has_gone(shown, tmp_path):
-    """Seed 7: the button raised."""
+def test_the_planes_of_a_day_where_the_head_has_gone(shown, monkeypatch, tmp_path):
+    """Seed 7: the button raised. While the head is on the stage its planes are known; else it is said."""
     import trimesh
 
     from sitterlight.shading.sitting import DaylightLight, with_head
 
     trimesh.creation.box((150, 200, 170)).export(tmp_path / "box.ply")
     sitting = with_head(with_lights(BALL, DaylightLight(name="day")), mesh=str(tmp_path / "box.ply"))
-    window = shown(sitting)
+    window = shown(sitting, until="rest")
     window.show_day_plan()
     (tmp_path / "box.ply").unlink()
     window.day_plan._offer_planes()
+    assert window.day_plan.planes.list.count() > 1 and "box.ply" not in window.stages.words.text()
+    with monkeypatch.context() as nothing_lit:
+        nothing_lit.setattr(window, "lit", None)
+        window.day_plan._offer_planes()
     assert "box.ply" in window.stages.words.text()
     window.day_plan.close()
     shown(BALL)
