@@ -119,24 +119,28 @@ _ROOM, _SLACK = np.float32(ROOM_ABOVE_WHITE), np.float32(5e-4)
 
 @kernel_of_short_sums
 def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
-    """Two entries at a time, in sums of their own: none waits for the one before it."""
-    one, two = unsigned(1), unsigned(2)
     for v in range(first, last):
-        share = toward_eye[v, 0]
-        x, y, z = share * body[v, 0], share * body[v, 1], share * body[v, 2]
-        p, q, r = mirrored[v, 0], mirrored[v, 1], mirrored[v, 2]
-        entry, end = unsigned(start[v]), unsigned(start[v + 1])
-        if (end - entry) % two:
-            u, w = unsigned(column[entry]), weight[entry]
-            x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
-            entry += one
-        while entry < end:
-            u, w = unsigned(column[entry]), weight[entry]
-            x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
-            u, w = unsigned(column[entry + one]), weight[entry + one]
-            p, q, r = p + w * body[u, 0], q + w * body[u, 1], r + w * body[u, 2]
-            entry += two
-        XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = x + p, y + q, z + r
+        XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = _seen_at(v, start, column, weight, toward_eye, body, mirrored)
+
+
+@kernel_of_short_sums
+def _seen_at(v, start, column, weight, toward_eye, body, mirrored):
+    """Two entries at a time, in sums of their own: none waits for the one before it."""
+    one, two, share = unsigned(1), unsigned(2), toward_eye[v, 0]
+    x, y, z = share * body[v, 0], share * body[v, 1], share * body[v, 2]
+    p, q, r = mirrored[v, 0], mirrored[v, 1], mirrored[v, 2]
+    entry, end = unsigned(start[v]), unsigned(start[v + 1])
+    if (end - entry) % two:
+        u, w = unsigned(column[entry]), weight[entry]
+        x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
+        entry += one
+    while entry < end:
+        u, w = unsigned(column[entry]), weight[entry]
+        x, y, z = x + w * body[u, 0], y + w * body[u, 1], z + w * body[u, 2]
+        u, w = unsigned(column[entry + one]), weight[entry + one]
+        p, q, r = p + w * body[u, 0], q + w * body[u, 1], r + w * body[u, 2]
+        entry += two
+    return x + p, y + q, z + r
 
 
 @kernel

@@ -15,6 +15,7 @@ from scipy import sparse
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import Eye
+from sitterlight.shading.glance import _seen_at
 from sitterlight.shading.lighting import _glow
 from sitterlight.shading.picture import encode
 from sitterlight.shading.staging import Setup, whites_of
@@ -116,24 +117,8 @@ def _blocks(values, key, labels, weight, owner) -> list[tuple]:
 
 @kernel_of_short_sums
 def _seen(first, last, start, column, weight, radiance, toward, sheen, matrix, seen):
-    one, two = unsigned(1), unsigned(2)
     for v in range(first, last):
-        x = radiance[v, 0] * toward[v, 0]
-        y = radiance[v, 1] * toward[v, 0]
-        z = radiance[v, 2] * toward[v, 0]
-        p, q, r = sheen[v, 0], sheen[v, 1], sheen[v, 2]
-        entry, end = unsigned(start[v]), unsigned(start[v + 1])
-        if (end - entry) % two:
-            u, w = unsigned(column[entry]), weight[entry]
-            x, y, z = x + w * radiance[u, 0], y + w * radiance[u, 1], z + w * radiance[u, 2]
-            entry += one
-        while entry < end:
-            u, w = unsigned(column[entry]), weight[entry]
-            x, y, z = x + w * radiance[u, 0], y + w * radiance[u, 1], z + w * radiance[u, 2]
-            u, w = unsigned(column[entry + one]), weight[entry + one]
-            p, q, r = p + w * radiance[u, 0], q + w * radiance[u, 1], r + w * radiance[u, 2]
-            entry += two
-        x, y, z = x + p, y + q, z + r
+        x, y, z = _seen_at(v, start, column, weight, toward, radiance, sheen)
         for c in range(3):
             seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
 
