@@ -85,20 +85,11 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     rows = _blends.of(head.shape_key, lambda: _blend_of(head))
     codes = np.empty((len(rows), 4), np.uint8)
     light = eye.linear_matrix.astype(np.float32)
-    more = np.zeros((0, 3), np.float32) if finer is None else _turned(finer, light)
+    more = np.zeros((0, 3), np.float32) if finer is None else np.ascontiguousarray(finer, np.float32)
     key = eye.luminances.astype(np.float32), np.float32(eye.key.factor), np.float32(eye.key.exponent)
-    along = rows.start, rows.column, rows.weight, _turned(XYZ, light)
+    along = rows.start, rows.column, rows.weight, np.ascontiguousarray(XYZ, np.float32), light
     over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes, brief=True)
     return codes
-
-
-def _turned(colours: np.ndarray, matrix: np.ndarray) -> np.ndarray:
-    """Colours (N,3), each times a matrix (3,3). A library would have its threads do it, who then keep others waiting:
-    they look for more to do for a while."""
-    colours = np.ascontiguousarray(colours, np.float32)
-    turned = np.empty_like(colours)
-    _turn(0, len(colours), colours, *matrix.ravel(), turned)
-    return turned
 
 
 def _blend_of(head: Head) -> Rows:
@@ -143,28 +134,25 @@ def _seen_at(v, start, column, weight, toward_eye, body, mirrored):
     return x + p, y + q, z + r
 
 
-@kernel
-def _turn(first, last, colours, a, b, c, d, e, f, g, h, i, turned):
-    for n in range(first, last):
-        x, y, z = colours[n, 0], colours[n, 1], colours[n, 2]
-        turned[n, 0] = a * x + b * y + c * z
-        turned[n, 1] = d * x + e * y + f * z
-        turned[n, 2] = g * x + h * y + i * z
-
-
 @kernel_of_short_sums
-def _expose(first, last, start, source, weight, seen, more, luminances, factor, exponent, table, codes):
-    """Codes from adapted light in the screen's red, green and blue, `seen (V,3)`, of which `luminances (2,3)` make the
-    eye's luminance and the screen's."""
+def _expose(first, last, start, source, weight, XYZ, light, more, luminances, factor, exponent, table, codes):
+    """Codes from `XYZ (V,3)`, of which `light (3,3)` makes adapted light in the screen's red, green and blue, and
+    `luminances (2,3)` of that the eye's luminance and the screen's."""
+    ax, ay, az = light[0, 0], light[0, 1], light[0, 2]
+    bx, by, bz = light[1, 0], light[1, 1], light[1, 2]
+    cx, cy, cz = light[2, 0], light[2, 1], light[2, 2]
     for d in range(first, last):
-        red, green, blue = np.float32(0), np.float32(0), np.float32(0)
+        x, y, z = np.float32(0), np.float32(0), np.float32(0)
         for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
             v, w = unsigned(source[entry]), weight[entry]
-            red += w * seen[v, 0]
-            green += w * seen[v, 1]
-            blue += w * seen[v, 2]
+            x += w * XYZ[v, 0]
+            y += w * XYZ[v, 1]
+            z += w * XYZ[v, 2]
         if len(more) > 0:
-            red, green, blue = red + more[d, 0], green + more[d, 1], blue + more[d, 2]
+            x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
+        red = ax * x + ay * y + az * z
+        green = bx * x + by * y + bz * z
+        blue = cx * x + cy * y + cz * z
         bright = luminances[0, 0] * red + luminances[0, 1] * green + luminances[0, 2] * blue
         scale, marked = factor, False
         if exponent != 1 or factor * bright > 1:

@@ -121,7 +121,7 @@ class Lighting:
 
     def packed_tables(self, packed: Packed, body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
-        by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1)
+        by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1, dtype=np.float32)
         albedo = body.albedo.astype(np.float32)
         sent = self.stage.exchange.bounces.kinds.sent(albedo)
         return packed.tables(by_way, albedo, sent, observer)

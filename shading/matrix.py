@@ -41,11 +41,12 @@ def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     that are wanted."""
     left, right = np.ascontiguousarray(left, np.float32), np.ascontiguousarray(right, np.float32)
     result = np.empty((len(left), right.shape[1]), np.float32)
-    over_vertices(_multiply, len(left), left, right, result, each=_HEAVY)
+    over_vertices(_multiply, len(left), left, right, result, each=max(right.size // _AS_A_VERTEX, 1))
     return result
 
 
-_HEAVY = 8
+_AS_A_VERTEX = 1000
+"""Products of numbers that cost about as much as a vertex in other loops."""
 _ALONE = 200_000
 """Products of numbers in one piece that libraries leave to the thread that asks."""
 

@@ -17,7 +17,7 @@ from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.bundles import LANES, Bundles, laid_out
 from sitterlight.shading.common_spectra import common_spectra
 from sitterlight.shading.compiled import kernel, over_vertices, unsigned
-from sitterlight.shading.matrix import small_product, three_dots
+from sitterlight.shading.matrix import small_product
 
 _TOGETHER = 3
 """Columns that a compiled loop adds up at once."""
@@ -34,7 +34,7 @@ class Packed:
     near: np.ndarray
     far: np.ndarray
     bounces: int
-    _matched: dict[int, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict)
+    _matched: dict[int, np.ndarray] = field(default_factory=dict)
 
     @staticmethod
     def of(bundles: Bundles, direct, mirrored, bounced, basis: np.ndarray) -> Packed:
@@ -68,21 +68,18 @@ class Packed:
         `by_way (R,W+1,81)`: what each region reflects of each way's light; `albedo (R,81)`; `sent (Q,n,81)`: what
         is left of each kind's light on its way, of which what is given roughly may have fewer bounces.
         """
-        matched, back = self._matched_for(observer)
+        matched = self._matched_for(observer)
         albedo, sent = np.asarray(albedo, np.float32), np.asarray(sent[:, : self.bounces], np.float32)
         receiver, sender = self.bundles.pairs
-        far = np.zeros((len(receiver), _filled_up(sent.shape[1] * len(self.spectra)), 3), np.float32)
-        pairs = receiver, sender, albedo, sent
-        _pair_up(0, len(far), *pairs, back, far)  # which is over before another core would have begun
-        return _tabulated(by_way, matched), far
+        back = np.empty((len(receiver), *sent.shape[1:]), np.float32)
+        _send_back(0, len(back), receiver, sender, albedo, sent, back)  # over before another core would have begun
+        return _tabulated(by_way, matched), _tabulated(back, matched)
 
-    def _matched_for(self, observer: int) -> tuple[np.ndarray, np.ndarray]:
-        """matched_spectra of these spectra, and the same as rows of bands, (3K,81) float32."""
+    def _matched_for(self, observer: int) -> np.ndarray:
+        """matched_spectra of these spectra, float32."""
         known = self._matched.get(observer)
         if known is None:
-            matched = matched_spectra(self.spectra, observer)
-            back = np.ascontiguousarray(matched.reshape(len(matched), -1).T, np.float32)
-            known = self._matched[observer] = matched, back
+            known = self._matched[observer] = matched_spectra(self.spectra, observer).astype(np.float32)
         return known
 
 
@@ -125,18 +122,13 @@ def _filled_up(count: int) -> int:
 
 
 @kernel
-def _pair_up(first, last, receiver, sender, albedo, sent, matched, table):
-    """Colours of bounced columns, by `matched (3K,81)`, for each pair of a region and a kind of light."""
-    spectra, bands = len(matched) // 3, matched.shape[1]
-    reflected = np.empty(bands, np.float32)
+def _send_back(first, last, receiver, sender, albedo, sent, back):
+    """What is returned (P,n,81) of the light of each pair of a region and a kind of light."""
     for p in range(first, last):
         body, light = albedo[receiver[p]], sent[sender[p]]
         for n in range(len(light)):
-            for band in range(bands):
-                reflected[band] = body[band] * light[n, band]
-            for k in range(spectra):
-                of_it = three_dots(reflected, matched[3 * k], matched[3 * k + 1], matched[3 * k + 2])
-                table[p, n * spectra + k, 0], table[p, n * spectra + k, 1], table[p, n * spectra + k, 2] = of_it
+            for band in range(len(body)):
+                back[p, n, band] = body[band] * light[n, band]
 
 
 @kernel

@@ -16,6 +16,7 @@ from itertools import combinations
 import numpy as np
 
 from sitterlight.meshes.regions import REGIONS, region_number
+from sitterlight.shading.compiled import kernel
 
 CLOTHES = region_number("clothes")
 UNLIKE = (region_number("eye white"), CLOTHES, region_number("iris"))
@@ -81,13 +82,9 @@ class Kinds:
 
     def sent(self, albedo: np.ndarray) -> np.ndarray:
         """What the bodies on its way leave of each kind's light, (Q,n,81), from `albedo (R,81)`; as exact as that."""
-        count, slots = len(albedo), self.powers.shape[1]
-        powers = np.ones((slots + 1, *albedo.shape), albedo.dtype)
-        for power in range(slots):
-            np.multiply(powers[power], albedo, out=powers[power + 1])
-        (first, second), power = self.regions[count:].T, self.powers[count:]
-        products = powers[power[..., 0], first[:, None]] * powers[power[..., 1], second[:, None]]
-        return np.concatenate([powers[1:].transpose(1, 0, 2), products])
+        sent = np.empty((*self.powers.shape[:2], albedo.shape[1]), albedo.dtype)
+        _send(0, len(sent), albedo, self.regions, self.powers, sent)
+        return sent
 
 
 State = tuple[tuple[int, int], ...]
@@ -130,3 +127,16 @@ def _order(states: list[State], after: list[State], places: dict[State, tuple[in
                 to[index, region, way], share[index, region, way] = number[following], part
     kind, slot = np.array([places[state] for state in states], np.int32).T
     return Order(np.ascontiguousarray(kind), np.ascontiguousarray(slot), to, share.astype(np.float32))
+
+
+@kernel
+def _send(first, last, albedo, regions, powers, sent):
+    for kind in range(first, last):
+        for slot in range(powers.shape[1]):
+            left = sent[kind, slot]
+            left[:] = 1
+            for one in range(2):
+                body = albedo[regions[kind, one]]
+                for _ in range(powers[kind, slot, one]):
+                    for band in range(len(left)):
+                        left[band] *= body[band]

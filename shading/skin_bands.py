@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -15,18 +15,24 @@ _STEP = 1e-5  # mm⁻¹ of absorption, for the derivative
 
 
 def albedos(amounts: np.ndarray) -> np.ndarray:
-    """Spectral albedos (n, 81) of amounts (n, 7), as skin.albedos gives them."""
-    result = np.empty((len(amounts), len(WAVELENGTHS)))
-    _reflect(0, len(result), amounts, *_shapes(), result)
-    return result
+    """Spectral albedos (n, 81), read-only, of amounts (n, 7), as skin.albedos gives them."""
+    return _bodies(np.asarray(amounts, float).tobytes())[0]
 
 
 def in_the_dermis(amounts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Of the light that comes back: the share that was in the dermis, and ⟨r²⟩ of that in mm², as `under_skin` says;
-    each (n, 81), of amounts (n, 7)."""
-    share, mean_square = np.empty((2, len(amounts), len(WAVELENGTHS)))
-    _go_deep(0, len(share), amounts, *_shapes(), share, mean_square)
-    return share, mean_square
+    each (n, 81), read-only, of amounts (n, 7)."""
+    return _bodies(np.asarray(amounts, float).tobytes())[1:]
+
+
+@lru_cache(maxsize=4)
+def _bodies(packed: bytes) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What is asked of the same amounts again and again, worked out together: the epidermis is in all of it."""
+    amounts = np.frombuffer(packed).reshape(-1, len(AMOUNTS))
+    results = np.empty((3, len(amounts), len(WAVELENGTHS)))
+    _reflect(0, len(amounts), amounts, *_shapes(), *results)
+    results.setflags(write=False)
+    return tuple(results)
 
 
 @cache
@@ -48,25 +54,16 @@ _absorbed, _thick, _layer, _over, _from_outside = map(
 
 
 @kernel
-def _reflect(first, last, amounts, by_band, turned_back, result):
-    for row in range(first, last):
-        for band in range(by_band.shape[1]):
-            epidermis, absorbed, scattered = _layers(amounts[row], by_band[:, band])
-            dermis = _dermis(absorbed, scattered, amounts[row, _DEEP])
-            result[row, band] = _from_outside(_over(dermis, epidermis), turned_back)
-
-
-@kernel
-def _go_deep(first, last, amounts, by_band, turned_back, share, mean_square):
+def _reflect(first, last, amounts, by_band, turned_back, albedo, share, mean_square):
     for row in range(first, last):
         roots = amounts[row, _DEEP]
         for band in range(by_band.shape[1]):
             epidermis, absorbed, scattered = _layers(amounts[row], by_band[:, band])
-            less = _from_outside(_over(_dermis(absorbed - _STEP, scattered, roots), epidermis), turned_back)
-            more = _from_outside(_over(_dermis(absorbed + _STEP, scattered, roots), epidermis), turned_back)
-            whole = (less + more) / 2
-            deep = max(whole - _from_outside(epidermis[0], turned_back), 1e-12)
-            share[row, band] = deep / whole
+            less = _body(epidermis, absorbed - _STEP, scattered, roots, turned_back)
+            exactly = _body(epidermis, absorbed, scattered, roots, turned_back)
+            more = _body(epidermis, absorbed + _STEP, scattered, roots, turned_back)
+            deep = max(exactly - _from_outside(epidermis[0], turned_back), 1e-12)
+            albedo[row, band], share[row, band] = exactly, deep / exactly
             slope = max(less - more, 0.0) / (2 * _STEP)
             mean_square[row, band] = slope / deep * 4 / (3 * (absorbed + scattered))
 
@@ -78,6 +75,11 @@ def _layers(of, band):
     epidermis = _layer(2 * of[_MELANIN] * dark, 0.75 * of[_VEIL] * scattering, 1.0)
     absorbed = _absorbed(of[_BLOOD], of[_OXYGENATION], of[_CAROTENE], band[2], band[3], band[4], band[5])
     return epidermis, absorbed, of[_SCATTERING] * scattering
+
+
+@kernel
+def _body(epidermis, absorbed, scattered, roots, turned_back):
+    return _from_outside(_over(_dermis(absorbed, scattered, roots), epidermis), turned_back)
 
 
 @kernel

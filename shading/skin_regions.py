@@ -86,9 +86,12 @@ _FACTORS, _ADDED = np.where(_IS_ADDED, 1.0, _GIVEN), np.where(_IS_ADDED, _GIVEN,
 _LEAST, _MOST = np.array([LIMITS[name] for name in AMOUNTS]).T
 
 
+@lru_cache(maxsize=4)
 def amounts_by_region(amounts: SkinAmounts) -> np.ndarray:
-    """The amounts (11, 7) in each region of CHANGES, kept within the limits of the model."""
-    return np.clip(amounts.as_array() * _FACTORS + _ADDED, _LEAST, _MOST)
+    """The amounts (11, 7), read-only, in each region of CHANGES, kept within the limits of the model."""
+    each = np.clip(amounts.as_array() * _FACTORS + _ADDED, _LEAST, _MOST)
+    each.setflags(write=False)
+    return each
 
 
 def region_amounts(amounts: SkinAmounts, region: str) -> SkinAmounts:
@@ -105,8 +108,7 @@ def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.n
     skins = amounts_by_region(amounts) if regions else np.tile(amounts.as_array(), (len(CHANGES), 1))
     of_skin = albedos(skins)
     if base_albedo is not None:
-        plain = of_skin[_PLAIN].copy()
-        np.clip(base_albedo * of_skin / plain, 0.0, 1.0, out=of_skin)
+        of_skin = np.clip(base_albedo * of_skin / of_skin[_PLAIN], 0.0, 1.0)
     result = _others().copy()
     result[_SKIN] = of_skin
     return result

@@ -116,9 +116,11 @@ def _share_out(square, nodes, weights):
         reach = max(times * square, 1e-18)
         below, moment = 0.0, 0.0
         for n in range(1, len(nodes)):
-            t = min(nodes[n] / reach, 1.0)
-            angle = np.arcsin(np.sqrt(t))
-            held, moved = 2 * angle / np.pi - below, reach * (angle - np.sqrt(t * (1 - t))) / np.pi - moment
+            held, moved = 1.0 - below, reach / 2 - moment  # all that is left
+            if nodes[n] < reach:
+                t = nodes[n] / reach
+                angle = np.arcsin(np.sqrt(t))
+                held, moved = 2 * angle / np.pi - below, reach * (angle - np.sqrt(t * (1 - t))) / np.pi - moment
             upward = (moved - nodes[n - 1] * held) / (nodes[n] - nodes[n - 1])
             upward = min(max(upward, 0.0), held)  # what rounding leaves beyond
             weights[n] += part * upward

@@ -69,16 +69,24 @@ def race(rivals: dict[str, Callable[[], object]], rounds: int, warm: int = 1, in
 
     Each runs `in_a_row` times when it is its turn, as under a hand that drags, and the last of them counts: the others
     bring its own data near again, from where a rival's has driven it. Before its turn a rest: threads of a library
-    that a rival called look for more to do for a while, and keep the cores from others.
+    that a rival called look for more to do for a while, and keep the cores from others. Who calls stays awake
+    meanwhile: a core that has slept is slow for some milliseconds, which are much to a rival that takes two of them and
+    nothing to one that takes a hundred.
     """
     best = dict.fromkeys(rivals, Best())
     for number in range(warm + rounds):
         for name, run in rivals.items():
-            time.sleep(REST)
+            _rest()
             timed = [timing(run) for _ in range(in_a_row)]
             if number >= warm:
                 best[name] = best[name].better(*timed[-1], timed[0][0])
     return best
+
+
+def _rest() -> None:
+    until = time.perf_counter() + REST
+    while time.perf_counter() < until:
+        pass
 
 
 def timing(run: Callable[[], object]) -> tuple[float, float]:
