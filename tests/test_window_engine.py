@@ -49,3 +49,22 @@ def test_a_head_is_read_where_nothing_is_calculated():
     assert len(engine.head_at_once(BALL, other).planes) == 8
     assert engine._one_at_a_time.acquire(blocking=False), "it can be calculated again"
     engine._one_at_a_time.release()
+
+
+def test_a_long_work_waits_for_what_is_calculated_and_can_be_stopped_meanwhile(calculating):
+    told = []
+
+    def stop(share: float) -> None:
+        told.append(share)
+        if len(told) == 3:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        engine.head_in_turn(BALL, stop)
+    assert told == [0.0, 0.0, 0.0]
+
+
+def test_a_long_work_has_its_head_where_nothing_is_calculated():
+    assert len(engine.head_in_turn(BALL, lambda share: pytest.fail("it need not wait")).planes) > 1
+    assert engine._one_at_a_time.acquire(blocking=False), "it can be calculated again"
+    engine._one_at_a_time.release()

@@ -38,7 +38,7 @@ class DayWork(LongWork):
         """Work out a day, then its eight facings in the middle of the steadiest two hours; `planes` as `followed`."""
 
         def work(progress: Progress) -> None:
-            names = {plane.name for plane in engine.head_of(sitting.head, sitting.folder).planes}
+            names = {plane.name for plane in engine.head_in_turn(sitting, progress).planes}
             told = part(progress, 0.0, HOURS_SHARE)
             hours = day_hours(sitting, on, followed(planes, names), told, step, workers=1, told=self.so_far.emit)
             self.worked.emit(hours)

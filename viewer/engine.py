@@ -146,6 +146,17 @@ def head_at_once(sitting: Sitting, lit: Lit | None) -> Head:
         _one_at_a_time.release()
 
 
+def head_in_turn(sitting: Sitting, progress: Progress) -> Head:
+    """The head of a sitting for a long work, which waits for what is being calculated; what `progress` raises
+    meanwhile ends that."""
+    while not _one_at_a_time.acquire(timeout=0.1):
+        progress(0.0)
+    try:
+        return head_of(sitting.head, sitting.folder)
+    finally:
+        _one_at_a_time.release()
+
+
 def is_prepared(sitting: Sitting) -> bool:
     """Whether no ray need be cast before this sitting's head can be lit exactly."""
     with _one_at_a_time:

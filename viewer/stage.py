@@ -69,10 +69,15 @@ class Stage(QWidget):
         self.awaited: Gaze | None = None  # where the eye goes once it is known what is seen from there
         self._patience = QTimer(self)
         self._patience.setSingleShot(True)
-        self._patience.timeout.connect(lambda: self.look_from(self.awaited or self.gaze))
+        self._patience.timeout.connect(lambda: self.look_from(self.heading))
         self.plotter.installEventFilter(self)
         self.plotter.setMouseTracking(True)
         self.plotter.before_drawing, self.plotter.stand_in = self._settle, self.drawing.stand_in
+
+    @property
+    def heading(self) -> Gaze:
+        """Where the eye goes, or, where it goes nowhere, is."""
+        return self.awaited or self.gaze
 
     @property
     def window_frame(self) -> Framing | None:

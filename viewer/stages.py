@@ -78,7 +78,7 @@ class Stages(QWidget):
             self.difference.setChecked(False)
         if not any(stage.is_dragged for stage in self.all):
             for stage in self.all:
-                if stage.lit is not None and (stage.awaited or stage.gaze) != state.looks_from:
+                if stage.lit is not None and stage.heading != state.looks_from:
                     stage.go_to(state.looks_from, patiently=self._is_waiting(stage))
 
     def _is_waiting(self, stage: Stage) -> bool:
@@ -121,7 +121,7 @@ class Stages(QWidget):
 
     def show_second(self, lit: Lit, looks: Appearance) -> None:
         """Show the sitting held beside."""
-        gaze = None if self.second.is_dragged else self.first.awaited or self.first.gaze
+        gaze = None if self.second.is_dragged else self.first.heading
         self.second.show_lit(lit, looks, gaze)
         self._word_both()
         if self.first.window_frame is not None:
@@ -163,7 +163,7 @@ class Stages(QWidget):
     def show_difference(self, held: Lit, at_hand: Lit, looks: Appearance) -> None:
         """Show how far apart the two are, where these are still the two that are shown."""
         if self.shows_difference and held is self.second.lit and at_hand is self.first.lit:
-            self.third.show_lit(at_hand, looks, self.first.awaited or self.first.gaze)
+            self.third.show_lit(at_hand, looks, self.first.heading)
             if self.first.window_frame is not None:
                 self.third.frame()
             self.third.mark_plane(self.model.chosen)
