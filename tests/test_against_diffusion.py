@@ -117,6 +117,14 @@ def test_the_bank_makes_burleys_profile(d):
     assert np.abs(mixture_within(r, weights) - burley_within(r, d)).max() < 0.03
 
 
+@pytest.mark.parametrize("d", [0.05, 0.342, 0.6, 1.0, 2.5])  # 0.342: three times it is little beyond a width
+def test_each_width_has_its_part_of_the_arcsine_law(d):
+    """1/√(1 + k²a²) is a mean of 1/(1 + k²L²), L² = a² sin² u with all u alike: by sums, shared out linearly in L²."""
+    sines = np.sin((np.arange(200_000) + 0.5) / 200_000 * np.pi / 2) ** 2
+    near = [[np.interp(a**2 * sines, widths() ** 2, one).mean() for one in np.eye(len(widths()))] for a in (d, 3 * d)]
+    assert profile_weights(np.array(d), widths()) == pytest.approx(np.array([0.25, 0.75]) @ near, abs=1e-5)
+
+
 @pytest.mark.parametrize("d", [0.1, 0.2, 0.35, 0.6, 1.0])
 def test_the_bank_makes_the_shadow_edge_of_burleys_profile(d):
     """From the profile itself: across a straight edge, light from beyond x is ∫ R(r) arccos(x / r) / π 2πr dr."""

@@ -24,7 +24,7 @@ from sitterlight.shading.skin import (
     scattering_shape,
     under_epidermis,
 )
-from sitterlight.shading.skin_regions import CHANGES, region_amounts
+from sitterlight.shading.skin_regions import CHANGES, amounts_by_region, region_amounts
 from sitterlight.shading.under_skin import local_share, mean_square_radius, region_spread_weights, spread_weights
 
 
@@ -213,3 +213,10 @@ def test_compiled_layers_are_those_of_numpy():
     wanted /= absorption + scattering * scattering_shape(constants())
     some = share > 1e-3
     np.testing.assert_allclose(mean_square[some], wanted[some], rtol=1e-4)
+
+
+def test_what_is_remembered_of_a_skin_is_not_to_be_written_into():
+    amounts = amounts_by_region(ladder_amounts(3))
+    for remembered in (amounts, skin_bands.albedos(amounts), *skin_bands.in_the_dermis(amounts)):
+        with pytest.raises(ValueError):
+            remembered[0, 0] = 0.0
