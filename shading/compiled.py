@@ -119,16 +119,17 @@ def over_vertices(function, count: int, *arguments, each: int = 1, brief: bool =
     """
     if hasattr(_thread, "asks"):
         _thread.asks()
-    if count * each < 2000 or cores() == 1:
+    workers = 1 if count * each < 2000 else cores()
+    if workers == 1:
         function(0, count, *arguments)
         return
-    left = iter(_equal_pieces(count, cores()) if brief else _pieces(count, cores()))
+    left = iter(_equal_pieces(count, workers) if brief else _pieces(count, workers))
 
     def work() -> None:
         for a, b in left:
             function(a, b, *arguments)
 
-    jobs = [_pool(cores()).submit(work) for _ in range(cores() - 1)]
+    jobs = [_pool(workers).submit(work) for _ in range(workers - 1)]
     try:
         work()
     finally:
