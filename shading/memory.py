@@ -8,28 +8,31 @@ from __future__ import annotations
 
 import threading
 import weakref
-from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from functools import partial
+from itertools import count
+from operator import attrgetter
 from types import FunctionType, ModuleType
 
 import numpy as np
 
 from sitterlight.shading.budget import most_remembered
 
+_turns = count()
 LITTLE = 1e-3
 """Share of the common bound below which a result is passed over: to drop it would make no room worth its price."""
 
 
 class Entry:
-    """A remembered result: where it is known and by which key, and the bytes of each of its arrays by identity."""
+    """A remembered result: where it is known and by which key, and the bytes of each of its arrays by identity; when
+    it was last asked for, in turns of all memories."""
 
-    __slots__ = ("arrays", "held", "home", "key", "result")
+    __slots__ = ("arrays", "held", "home", "key", "result", "turn")
 
-    def __init__(self, home: OrderedDict, key: Hashable, result: object):
-        self.home, self.key, self.result = home, key, result
+    def __init__(self, home: dict, key: Hashable, result: object):
+        self.home, self.key, self.result, self.turn = home, key, result, next(_turns)
         self.measure()
 
     def measure(self) -> None:
@@ -48,29 +51,25 @@ class Bound:
     def __init__(self, most_bytes: float):
         self.most_bytes = most_bytes
         self.lock = threading.RLock()
-        self._order: OrderedDict[Entry, None] = OrderedDict()
+        self._entries: dict[Entry, None] = {}
         self._holders: dict[int, list[int]] = {}
         self._bytes = self._new = 0
-        self._gone: list[OrderedDict] = []
+        self._gone: list[dict] = []
 
     @property
     def held_bytes(self) -> int:
         """What is held, in bytes."""
         return self._bytes
 
-    def watch(self, memory: Memory, home: OrderedDict) -> None:
+    def watch(self, memory: Memory, home: dict) -> None:
         """Drop what a memory knew once nothing refers to it any more."""
         weakref.finalize(memory, self._gone.append, home)  # which takes no lock: it may be called at any moment
-
-    def used(self, entry: Entry) -> None:
-        """Take note that a result was asked for."""
-        self._order.move_to_end(entry)
 
     def keep(self, entry: Entry) -> None:
         """Remember one more, and make room for it."""
         while self._gone:
             self.drop(list(self._gone.pop().values()))
-        self._order[entry] = None
+        self._entries[entry] = None
         before = self._bytes
         self._charge(entry)
         self._new += self._bytes - before
@@ -82,7 +81,7 @@ class Bound:
         """Forget these."""
         for entry in entries:
             del entry.home[entry.key]
-            del self._order[entry]
+            del self._entries[entry]
             for array, size in entry.arrays.items():
                 held = self._holders[array]
                 held[0] -= 1
@@ -93,12 +92,12 @@ class Bound:
     def let_go(self) -> None:
         """Forget all that is remembered anywhere."""
         with self.lock:
-            self.drop(list(self._order))
+            self.drop(list(self._entries))
 
     def measure(self) -> None:
         """Count everything anew: some results grow while they are remembered."""
         self._holders, self._bytes, self._new = {}, 0, 0
-        for entry in self._order:
+        for entry in self._entries:
             entry.measure()
             self._charge(entry)
 
@@ -112,8 +111,8 @@ class Bound:
                 entry.arrays[array] = held[1]  # as first counted, so that what is given back is what was charged
 
     def _make_room(self, newest: Entry) -> None:
-        while self._bytes > self.most_bytes and len(self._order) > 1:
-            others = [entry for entry in self._order if entry is not newest]
+        while self._bytes > self.most_bytes and len(self._entries) > 1:
+            others = sorted((entry for entry in self._entries if entry is not newest), key=_turn)
             worth = (entry for entry in others if self._room_in(entry) > LITTLE * self.most_bytes)
             self.drop([next(worth, others[0])])
 
@@ -122,6 +121,7 @@ class Bound:
         return sum(size for array, size in entry.arrays.items() if self._holders[array][0] == 1)
 
 
+_turn = attrgetter("turn")
 KEPT = Bound(most_remembered())
 """What all results of this process share."""
 
@@ -136,17 +136,15 @@ class Memory:
 
     def __init__(self, size: int, most_bytes: float | None = None, bound: Bound = KEPT):
         self._size, self._most_bytes, self._bound = size, most_bytes, bound
-        self._known: OrderedDict[Hashable, Entry] = OrderedDict()
+        self._known: dict[Hashable, Entry] = {}
         bound.watch(self, self._known)
 
     def of(self, key: Hashable, calculate: Callable[[], object]):
         """The result under `key`, calculated if it is not known."""
-        with self._bound.lock:
-            known = self._known.get(key)
-            if known is not None:
-                self._known.move_to_end(key)
-                self._bound.used(known)
-                return known.result
+        known = self._known.get(key)  # one step, which needs no lock
+        if known is not None:
+            known.turn = next(_turns)
+            return known.result
         result = calculate()
         entry = Entry(self._known, key, result)
         with self._bound.lock:
@@ -156,7 +154,8 @@ class Memory:
                 self._known[key] = entry
                 self._bound.keep(entry)
             while len(self._known) > self._size or (len(self._known) > 1 and self._is_full()):
-                self._bound.drop([next(iter(self._known.values()))])
+                others = (known for known in self._known.values() if known is not entry)
+                self._bound.drop([min(others, key=_turn)])
         return result
 
     def holds(self, key: Hashable) -> bool:
