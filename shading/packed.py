@@ -112,6 +112,8 @@ def _tabulated(reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
 def _filled(values: np.ndarray) -> np.ndarray:
     """Values (n,C,…) with zeros behind the columns, to the next multiple of _TOGETHER."""
     count = values.shape[1]
+    if count == _filled_up(count):
+        return np.ascontiguousarray(values, np.float32)
     filled = np.zeros((len(values), _filled_up(count), *values.shape[2:]), np.float32)
     filled[:, :count] = values
     return filled
