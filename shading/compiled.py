@@ -110,20 +110,21 @@ def asking(whether_to_go_on: Callable[[], None]) -> Iterator[None]:
 _thread = threading.local()
 
 
-def over_vertices(function, count: int, *arguments, each: int = 1, brief: bool = False) -> None:
-    """Run `function(first, last, *arguments)` over all of `count` vertices, or of what stands for `each` vertices, on
-    every core: the caller takes pieces as the others do, which costs less than to wait for them.
-
-    A `brief` loop takes less than a millisecond: it has one piece for each core, since one more would cost more than
-    to wait for who is last.
-    """
+def workers_for(vertices: int) -> int:
+    """How many threads take part in a loop over so many vertices, whose caller may be asked whether to go on."""
     if hasattr(_thread, "asks"):
         _thread.asks()
-    workers = 1 if count * each < 2000 else cores()
+    return 1 if vertices < 2000 else cores()
+
+
+def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
+    """Run `function(first, last, *arguments)` over all of `count` vertices, or of what stands for `each` vertices, on
+    every core: the caller takes pieces as the others do, which costs less than to wait for them."""
+    workers = workers_for(count * each)
     if workers == 1:
         function(0, count, *arguments)
         return
-    left = iter(_equal_pieces(count, workers) if brief else _pieces(count, workers))
+    left = iter(_pieces(count, workers))
 
     def work() -> None:
         for a, b in left:
@@ -148,12 +149,6 @@ def _pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
         left = count - ends[-1]
         ends.append(ends[-1] + min(max(left // (2 * workers), least), left))
     return tuple(pairwise(ends))
-
-
-@lru_cache(maxsize=64)
-def _equal_pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
-    """One piece for each of the workers."""
-    return tuple(pairwise(count * worker // workers for worker in range(workers + 1)))
 
 
 @lru_cache(maxsize=1)

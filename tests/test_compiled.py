@@ -49,11 +49,9 @@ def test_only_the_thread_that_asks_is_ended():
     assert results == [3000]
 
 
-@pytest.mark.parametrize("brief", [False, True])
 @pytest.mark.parametrize("count", [2000, 2001, 18_168, 72_654])
-def test_every_vertex_is_worked_on_once_in_always_the_same_pieces(count, brief, monkeypatch):
-    """Larger ones first, each a quarter of what is left for two cores, down to a sixteenth of the whole; one for each
-    core where the loop is brief."""
+def test_every_vertex_is_worked_on_once_in_always_the_same_pieces(count, monkeypatch):
+    """Larger ones first, each a quarter of what is left for two cores, down to a sixteenth of the whole."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
     runs = []
     for _ in range(3):
@@ -64,14 +62,11 @@ def test_every_vertex_is_worked_on_once_in_always_the_same_pieces(count, brief, 
                 worked[first:last] += 1
                 pieces.append((first, last))
 
-        compiled.over_vertices(work, count, brief=brief)
+        compiled.over_vertices(work, count)
         assert (worked == 1).all()
         runs.append(sorted(pieces))
     assert runs[0] == runs[1] == runs[2]
     sizes = [last - first for first, last in runs[0]]
-    if brief:
-        assert len(sizes) == 2 and max(sizes) - min(sizes) <= 1
-        return
     assert sizes[0] == count // 4 and sizes == sorted(sizes, reverse=True)
     assert min(sizes[:-1]) == -(-count // 16)
 

@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy import sparse
 
+from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import Eye
@@ -50,7 +51,7 @@ class Floor:
         """Every vertex with all its columns at once."""
         radiance = np.empty((self.count, 3), np.float32)
         values = [columns.values for columns in self.columns]
-        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance, brief=True)
+        over_vertices(_glow, self.count, *self.members, *self.senders, *values, *self.tables, radiance)
         return self._finish(radiance)
 
     def in_bundles(self) -> np.ndarray:
@@ -66,9 +67,9 @@ class Floor:
         seen = np.empty_like(radiance)
         rows = skin.start, skin.column, skin.weight
         shown = radiance, look.toward_eye, self.sheen, self.to_screen
-        over_vertices(_seen, self.count, *rows, *shown, seen, brief=True)
+        over_vertices_briefly(_seen, self.count, *rows, *shown, seen)
         codes = np.empty((len(self.blend[0]) - 1, 3), np.uint8)
-        over_vertices(_bytes, len(codes), *self.blend, seen, self.codes, codes, brief=True)
+        over_vertices_briefly(_bytes, len(codes), *self.blend, seen, self.codes, codes)
         return codes
 
 
@@ -116,22 +117,33 @@ def _blocks(values, key, labels, weight, owner) -> list[tuple]:
 
 
 @kernel_of_short_sums
-def _seen(first, last, start, column, weight, radiance, toward, sheen, matrix, seen):
-    for v in range(first, last):
-        x, y, z = _seen_at(v, start, column, weight, toward, radiance, sheen)
-        for c in range(3):
-            seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
+def _seen(board, who, start, column, weight, radiance, toward, sheen, matrix, seen):
+    first, last = piece_of(board, who, 0)
+    while first < last:
+        for v in range(first, last):
+            x, y, z = _seen_at(v, start, column, weight, toward, radiance, sheen)
+            for c in range(3):
+                seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
+        first, last = piece_of(board, who, 1)
 
 
 @kernel_of_short_sums
-def _bytes(first, last, start, source, weight, seen, table, codes):
-    for d in range(first, last):
-        r, g, b = np.float32(0), np.float32(0), np.float32(0)
-        for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
-            v, w = unsigned(source[entry]), weight[entry]
-            r += w * seen[v, 0]
-            g += w * seen[v, 1]
-            b += w * seen[v, 2]
-        codes[d, 0] = table[unsigned(int(min(max(r, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5)))]
-        codes[d, 1] = table[unsigned(int(min(max(g, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5)))]
-        codes[d, 2] = table[unsigned(int(min(max(b, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5)))]
+def _bytes(board, who, start, source, weight, seen, table, codes):
+    first, last = piece_of(board, who, 0)
+    while first < last:
+        for d in range(first, last):
+            r, g, b = np.float32(0), np.float32(0), np.float32(0)
+            for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
+                v, w = unsigned(source[entry]), weight[entry]
+                r += w * seen[v, 0]
+                g += w * seen[v, 1]
+                b += w * seen[v, 2]
+            codes[d, 0] = table[_place(r)]
+            codes[d, 1] = table[_place(g)]
+            codes[d, 2] = table[_place(b)]
+        first, last = piece_of(board, who, 1)
+
+
+@kernel_of_short_sums
+def _place(code):
+    return unsigned(int(min(max(code, np.float32(0)), np.float32(1)) * 65535 + np.float32(0.5)))

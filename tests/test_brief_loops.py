@@ -1,0 +1,141 @@
+"""Brief loops: every vertex is worked on once, whoever comes, late or not at all, and whatever else asks meanwhile."""
+
+from __future__ import annotations
+
+import threading
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+
+from sitterlight.shading import brief_loops, compiled
+from sitterlight.shading.brief_loops import BACK, CALLER, FRONT, PIECES, over_vertices_briefly, piece_of
+from sitterlight.shading.compiled import kernel
+
+
+@kernel
+def _count(board, who, worked, by):
+    first, last = piece_of(board, who, 0)
+    while first < last:
+        for v in range(first, last):
+            worked[v] += 1
+            by[v] = who
+        first, last = piece_of(board, who, 1)
+
+
+@kernel
+def _walk(board, who, worked, by):
+    """A loop that takes some milliseconds."""
+    first, last = piece_of(board, who, 0)
+    while first < last:
+        for v in range(first, last):
+            total = 0.0
+            for k in range(300):
+                total += np.sqrt(worked[v] + k)
+            worked[v], by[v] = total, who
+        first, last = piece_of(board, who, 1)
+
+
+def _counted(count: int) -> tuple[np.ndarray, np.ndarray]:
+    worked, by = np.zeros(count, np.int64), np.full(count, -1)
+    over_vertices_briefly(_count, count, worked, by)
+    return worked, by
+
+
+@pytest.mark.parametrize("cores", [1, 2, 3, 16])
+@pytest.mark.parametrize("count", [0, 1, 31, 2000, 18_168, 72_654])
+def test_every_vertex_is_worked_on_once(cores, count, monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: cores)
+    for _ in range(20):
+        worked, by = _counted(count)
+        assert (worked == 1).all() and set(by) <= {CALLER, BACK, FRONT}
+        assert cores > 1 or (by == CALLER).all()
+
+
+def test_all_take_part_from_their_ends(monkeypatch):
+    """The caller from the front and the first helper from the back, so that each meets its own data again."""
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    both = 0
+    for _ in range(100):
+        worked, by = np.ones(18_168), np.zeros(18_168, int)
+        over_vertices_briefly(_walk, len(worked), worked, by)
+        assert (np.diff((by == BACK).astype(int)) >= 0).all()
+        both += (by == BACK).any()
+    assert both > 5, f"the helper had a part in {both} of 100 loops"
+
+
+def test_the_numbers_are_the_same_whoever_works_on_them(monkeypatch):
+    """To the last digit: pieces are always the same."""
+    results = []
+    for cores in (1, 2, 4):
+        monkeypatch.setattr(compiled, "cores", lambda cores=cores: cores)
+        worked = np.arange(5000.0)
+        over_vertices_briefly(_walk, len(worked), worked, np.zeros(5000, int))
+        results.append(worked)
+    assert np.array_equal(results[0], results[1]) and np.array_equal(results[0], results[2])
+
+
+def test_pieces_are_the_same_from_either_end():
+    pieces = {}
+    for who in (CALLER, BACK):
+        board = brief_loops._board(1000)
+        board[brief_loops._FOLLOWED] = 1
+        taken = [piece_of(board, who, 0)]
+        while taken[-1][0] < taken[-1][1]:
+            taken.append(piece_of(board, who, 1))
+        pieces[who] = taken[:-1]
+        assert brief_loops._is_done(board, 1)
+    assert pieces[CALLER] == pieces[BACK][::-1] and len(pieces[BACK]) == PIECES
+    assert pieces[CALLER][0][0] == 0 and pieces[CALLER][-1][1] == 1000
+    assert all(one[1] == two[0] for one, two in zip(pieces[CALLER], pieces[CALLER][1:], strict=False))
+
+
+def test_many_ask_at_once(monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: 3)
+    with ThreadPoolExecutor(6) as pool:
+        for worked, _ in pool.map(lambda _: _counted(20_000), range(300)):
+            assert (worked == 1).all()
+
+
+def test_who_comes_late_is_not_waited_for(monkeypatch):
+    """And finds nothing left to do when it comes."""
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    helpers = brief_loops._helpers(1)
+    asleep, go_on = threading.Event(), threading.Event()
+
+    def hold(board, who) -> None:
+        asleep.set()
+        go_on.wait(60)
+
+    helpers.send(hold, brief_loops._board(1), (), [])
+    try:
+        assert asleep.wait(60)
+        worked, by = _counted(20_000)
+        assert (worked == 1).all() and (by == CALLER).all()
+    finally:
+        go_on.set()
+    after, _ = _counted(20_000)
+    assert (after == 1).all() and (worked == 1).all()
+
+
+def test_what_a_helper_raises_is_raised_where_it_was_asked_for(monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    begun = threading.Event()
+
+    def fail(board, who) -> None:
+        if who == CALLER:
+            assert begun.wait(60)
+            return  # and leaves the pieces to the helper
+        begun.set()
+        raise MemoryError("no room")
+
+    with pytest.raises(MemoryError, match="no room"):
+        over_vertices_briefly(fail, 20_000)
+    assert (_counted(20_000)[0] == 1).all(), "and it goes on helping"
+
+
+def test_whoever_asks_whether_to_go_on_is_asked_by_brief_loops_too():
+    asked = []
+    with compiled.asking(lambda: asked.append(1)):
+        _counted(10)
+    assert asked == [1]
