@@ -139,3 +139,21 @@ def test_whoever_asks_whether_to_go_on_is_asked_by_brief_loops_too():
     with compiled.asking(lambda: asked.append(1)):
         _counted(10)
     assert asked == [1]
+
+
+def test_each_loop_tells_who_helped_with_the_last_that_it_follows(monkeypatch):
+    """For which they stay awake."""
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    boards, made = [], brief_loops._board
+    monkeypatch.setattr(brief_loops, "_board", lambda count: boards.append(made(count)) or boards[-1])
+    for _ in range(3):
+        _counted(20_000)
+    assert [int(board[brief_loops._FOLLOWED]) for board in boards] == [1, 1, 0]
+
+
+def test_however_many_cores_there_are_few_share_a_brief_loop(monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: 16)
+    asked, helpers = [], brief_loops._helpers
+    monkeypatch.setattr(brief_loops, "_helpers", lambda count: asked.append(count) or helpers(count))
+    _counted(20_000)
+    assert asked == [3]
