@@ -144,6 +144,7 @@ def test_whoever_asks_whether_to_go_on_is_asked_by_brief_loops_too():
 def test_each_loop_tells_who_helped_with_the_last_that_it_follows(monkeypatch):
     """For which they stay awake."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
+    _counted(20_000)
     boards, made = [], brief_loops._board
     monkeypatch.setattr(brief_loops, "_board", lambda count: boards.append(made(count)) or boards[-1])
     for _ in range(3):
