@@ -271,3 +271,27 @@ def test_the_chips_of_why_can_be_dragged_as_well(shown, qtbot, monkeypatch):
     assert not dragged
     qtbot.mouseMove(chip, QPoint(60, 12))
     assert dragged == [window.lit.rows[3].srgb]
+
+
+def test_notations_are_whole_and_a_ring_says_what_the_screen_cannot_show(shown, qtbot):
+    """The widest notation that a colour of light on skin has, and a pale chip of which both can be seen."""
+    from dataclasses import replace
+
+    from PyQt6.QtCore import Qt
+
+    from sitterlight.viewer.plane_tree import CHIP, MUNSELL, PlaneTree, plane_item
+
+    row = max(shown(BUST, until="counted").lit.rows, key=lambda row: row.Lab[0])
+    tree, chips = PlaneTree(), []
+    qtbot.addWidget(tree)
+    tree.resize(500, 200)
+    for shows in (True, False):
+        tree.clear()
+        item = plane_item(0, replace(row, in_srgb=shows, munsell="9.9YR 9.5/14.4"), row.name, row.name)
+        tree.addTopLevelItem(item)
+        tree.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        chips.append(tree.viewport().grab(tree.visualItemRect(item)).toImage())
+        assert bool(item.toolTip(CHIP)) is not shows
+        margin = 2 * (tree.style().pixelMetric(tree.style().PixelMetric.PM_FocusFrameHMargin) + 1)
+        assert tree.fontMetrics().horizontalAdvance(item.text(MUNSELL)) + margin <= tree.columnWidth(MUNSELL)
+    assert chips[0] != chips[1], "a ring on the chip"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PyQt6.QtCore import QRect, QSize, Qt
-from PyQt6.QtGui import QColor
+from PyQt6.QtCore import QRect, QRectF, QSize, Qt
+from PyQt6.QtGui import QColor, QPainter
 from PyQt6.QtWidgets import QAbstractItemView, QHeaderView, QStyledItemDelegate, QTreeWidget, QTreeWidgetItem
 
 from sitterlight.shading.targets import Seen
@@ -40,9 +40,9 @@ class PlaneTree(QTreeWidget):
         header.setMinimumSectionSize(20)
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         letters = self.fontMetrics()
-        words = {CHIP: "MM", MUNSELL: "10YR 3.2/2.1", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
+        words = {CHIP: "MM", MUNSELL: "9.9YR 9.5/14.4", VALUE: "L*", NOTE: "warm 10", GREYING: "130 %"}
         widths = {column: letters.horizontalAdvance(text) + 16 for column, text in words.items()}
-        widths[MUNSELL] += letters.horizontalAdvance(" ◦") - 8  # the mark of what the screen cannot show
+        widths[MUNSELL] -= 8  # names need the room
         self._widths, self._name_width = widths, letters.horizontalAdvance("upper eye socket R") + 14
         for column, width in widths.items():
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
@@ -65,14 +65,22 @@ class PlaneTree(QTreeWidget):
 
 
 class _ChipDelegate(QStyledItemDelegate):
-    """Fills the whole of its place with the colour, so that neighbours touch as paint on a palette."""
+    """Fills the whole of its place with the colour, so that neighbours touch as paint on a palette; a ring on it says
+    that the screen cannot show it."""
 
     def paint(self, painter, option, index) -> None:
-        code = index.data(CODE)
+        code, seen = index.data(CODE), index.data(SEEN)
         if code is None:
             super().paint(painter, option, index)
             return
-        painter.fillRect(option.rect.adjusted(2, 0, -4, 0), on_screen(QColor(code)))
+        chip = option.rect.adjusted(2, 0, -4, 0)
+        painter.fillRect(chip, on_screen(QColor(code)))
+        if seen is not None and not seen.in_srgb:
+            painter.save()
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QColor("black" if seen.Lab[0] > 50 else "white"))
+            painter.drawEllipse(QRectF(chip.right() - 8.5, chip.top() + 3.5, 5, 5))
+            painter.restore()
 
     def sizeHint(self, option, index) -> QSize:
         return QSize(40, max(24, super().sizeHint(option, index).height()))
@@ -106,7 +114,6 @@ def plane_item(number: int, seen: Seen, name: str, full_name: str) -> QTreeWidge
     tell(item, seen)
     if not seen.in_srgb:
         item.setToolTip(CHIP, "the screen cannot show this colour; the chip is the nearest it can")
-        item.setText(MUNSELL, texts[MUNSELL] + " ◦")
     return item
 
 
