@@ -139,6 +139,17 @@ def _seen_at(v, start, column, weight, toward_eye, body, mirrored):
 
 
 @kernel_of_short_sums
+def _blended_at(d, start, source, weight, colours):
+    x, y, z = np.float32(0), np.float32(0), np.float32(0)
+    for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
+        v, w = unsigned(source[entry]), weight[entry]
+        x += w * colours[v, 0]
+        y += w * colours[v, 1]
+        z += w * colours[v, 2]
+    return x, y, z
+
+
+@kernel_of_short_sums
 def _expose(board, who, start, source, weight, XYZ, light, more, luminances, factor, exponent, table, codes):
     """Codes from `XYZ (V,3)`, of which `light (3,3)` makes adapted light in the screen's red, green and blue, and
     `luminances (2,3)` of that the eye's luminance and the screen's."""
@@ -148,12 +159,7 @@ def _expose(board, who, start, source, weight, XYZ, light, more, luminances, fac
     first, last = piece_of(board, who, 0)
     while first < last:
         for d in range(first, last):
-            x, y, z = np.float32(0), np.float32(0), np.float32(0)
-            for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
-                v, w = unsigned(source[entry]), weight[entry]
-                x += w * XYZ[v, 0]
-                y += w * XYZ[v, 1]
-                z += w * XYZ[v, 2]
+            x, y, z = _blended_at(d, start, source, weight, XYZ)
             if len(more) > 0:
                 x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
             red = ax * x + ay * y + az * z

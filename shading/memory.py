@@ -20,7 +20,7 @@ import numpy as np
 
 from sitterlight.shading.budget import most_remembered
 
-_turns = count()
+_turns, _turn = count(), attrgetter("turn")
 LITTLE = 1e-3
 """Share of the common bound below which a result is passed over: to drop it would make no room worth its price."""
 
@@ -121,7 +121,6 @@ class Bound:
         return sum(size for array, size in entry.arrays.items() if self._holders[array][0] == 1)
 
 
-_turn = attrgetter("turn")
 KEPT = Bound(most_remembered())
 """What all results of this process share."""
 

@@ -47,6 +47,19 @@ def test_a_bound_in_bytes_keeps_the_newest():
     assert (len(memory), memory.held_bytes) == (0, 0)
 
 
+def test_the_newest_stays_though_all_others_were_asked_for_meanwhile():
+    class Busy(Bound):
+        def keep(self, entry) -> None:
+            super().keep(entry)
+            for other in self._entries:
+                other.turn += 1000 * (other is not entry)
+
+    memory = Memory(1, bound=Busy(1e9))
+    memory.of("old", lambda: 1)
+    assert memory.of("new", lambda: 2) == 2
+    assert memory.holds("new") and not memory.holds("old")
+
+
 def test_a_failed_calculation_leaves_nothing():
     memory = Memory(3, most_bytes=100)
     with pytest.raises(ZeroDivisionError):

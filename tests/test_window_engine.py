@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
+from datetime import date, timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -12,6 +13,7 @@ pytest.importorskip("PyQt6.QtCore")
 
 from sitterlight.shading.sitting import HeadSetting, Sitting
 from sitterlight.viewer import engine
+from sitterlight.viewer.day_work import DayWork
 
 BALL = Sitting(head=HeadSetting(mesh="sphere"))
 
@@ -68,3 +70,11 @@ def test_a_long_work_has_its_head_where_nothing_is_calculated():
     assert len(engine.head_in_turn(BALL, lambda share: pytest.fail("it need not wait")).planes) > 1
     assert engine._one_at_a_time.acquire(blocking=False), "it can be calculated again"
     engine._one_at_a_time.release()
+
+
+def test_a_day_plan_that_waits_for_a_head_being_lit_can_be_stopped(calculating, qtbot):
+    work = DayWork()
+    with qtbot.waitSignal(work.stopped, timeout=30_000):
+        work.plan(BALL, date(2026, 6, 21), [], timedelta(hours=1))
+        work.stop()
+    work.wait()

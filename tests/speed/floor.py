@@ -16,7 +16,7 @@ from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
 from sitterlight.shading.compiled import kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import Eye
-from sitterlight.shading.glance import _seen_at
+from sitterlight.shading.glance import _blended_at, _seen_at
 from sitterlight.shading.lighting import _glow
 from sitterlight.shading.picture import encode
 from sitterlight.shading.staging import Setup, whites_of
@@ -132,12 +132,7 @@ def _bytes(board, who, start, source, weight, seen, table, codes):
     first, last = piece_of(board, who, 0)
     while first < last:
         for d in range(first, last):
-            r, g, b = np.float32(0), np.float32(0), np.float32(0)
-            for entry in range(unsigned(start[d]), unsigned(start[d + 1])):
-                v, w = unsigned(source[entry]), weight[entry]
-                r += w * seen[v, 0]
-                g += w * seen[v, 1]
-                b += w * seen[v, 2]
+            r, g, b = _blended_at(d, start, source, weight, seen)
             codes[d, 0] = table[_place(r)]
             codes[d, 1] = table[_place(g)]
             codes[d, 2] = table[_place(b)]
