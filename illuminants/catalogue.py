@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -96,10 +97,15 @@ def spectrum(name: str, folder: str | Path | None = None, role: str = "lamp") ->
     name = str(name).strip()
     if len(name) > LONGEST_NAME:
         raise ValueError(f"spectrum: a name of {len(name)} letters is too long; allowed are {LONGEST_NAME}")
-    known = {_plain(each): each for each in names()}
-    if _plain(name) in known:
-        return _listed(known[_plain(name)])
+    listed = _by_plain_name().get(_plain(name))
+    if listed is not None:
+        return _listed(listed)
     return _of_temperature(name, role) or _from_file(name, folder) or _unknown(name)
+
+
+@lru_cache(maxsize=1)
+def _by_plain_name() -> dict[str, str]:
+    return {_plain(each): each for each in names()}
 
 
 def _plain(name: str) -> str:

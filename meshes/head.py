@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +60,26 @@ class Head:
     to_display: sparse.csr_matrix
     notes: tuple[str, ...] = ()  # what was mended or supposed when the mesh was read, a few words each
     shape_key: str = ""  # changes whenever shape or regions change, not with planes: what rays and bounces depend on
+
+    @cached_property
+    def in_single(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """`vertices` and `normals` in single precision, as most compiled loops ask for them."""
+        return self.vertices.astype(np.float32), self.normals.astype(np.float32)
+
+    @cached_property
+    def ray_origins(self) -> NDArray[np.float32]:
+        """Where rays leave from, (V,3) mm: each vertex lifted off its surface by less than is seen."""
+        return (self.vertices + self.lift * self.normals).astype(np.float32)
+
+    @property
+    def lift(self) -> float:
+        """How far above the surface rays leave from, mm."""
+        return 1e-4 * self.size
+
+    @cached_property
+    def size(self) -> float:
+        """From one corner of the box around it to the opposite one, mm."""
+        return float(np.linalg.norm(np.ptp(self.vertices, axis=0)))
 
     @property
     def report(self) -> tuple[str, ...]:

@@ -71,7 +71,7 @@ def paths(head: Head, transfer: Transfer) -> Paths:
     over_vertices(
         _follow,
         len(head.vertices),
-        head.normals.astype(np.float32),
+        head.in_single[1],
         transfer.directions.astype(np.float32),
         transfer.open_bits,
         transfer.unoccluded,

@@ -1,8 +1,4 @@
-"""Compiled loops over vertices: one decorator and one way to share them among the processor's cores.
-
-A kernel takes `first, last` as its first two arguments and works on that range of vertices only, writing into
-arrays it is given. Compiled code is kept beside its source or in the user's cache, where either can be written.
-"""
+"""Compiled loops over vertices shared among the processor's cores, by one way for all."""
 
 from __future__ import annotations
 
@@ -10,67 +6,15 @@ import os
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import lru_cache
 from itertools import pairwise
-from types import ModuleType
 
-import numba
-import numpy as np
-from numba.core.dispatcher import Dispatcher
+from sitterlight.shading.crew import CALLER, new_board, share_out, stay_awake, tell_done
+from sitterlight.shading.kernels import kernel, kernel_of_short_sums, unsigned
 
-
-def kernel(function):
-    """Compile `function` without the interpreter's lock, and keep the result where that is possible.
-
-    What is divided by zero becomes infinite, as in numpy: a check for it would keep the processor from taking a loop's
-    numbers eight at a time.
-    """
-    return _compiled(function, True)
-
-
-def kernel_of_short_sums(function):
-    """As `kernel`, for loops over a few numbers each, which are sooner added one by one than eight at a time."""
-    return _compiled(function, {"contract"})
-
-
-def _compiled(function, fastmath):
-    how = {"nogil": True, "fastmath": fastmath, "error_model": "numpy"}
-    try:
-        compiled = numba.njit(**how, cache=True)(function)
-    except RuntimeError:
-        return numba.njit(**how)(function)
-    keep = getattr(compiled._cache, "save_overload", None)
-    if keep is not None:
-        compiled._cache.save_overload = lambda *given: _if_there_is_room(keep, given)
-        _know_by_others_too(compiled)
-    return compiled
-
-
-def _know_by_others_too(compiled) -> None:
-    """Let what was compiled be kept only as long as the files stay as they are whose loops may be built into it:
-    numba itself asks only about the file of the function."""
-    named = list(compiled.py_func.__globals__.values())
-    modules = (one for one in named if isinstance(one, ModuleType) and one.__name__.startswith("sitterlight."))
-    named += [one for module in modules for one in vars(module).values()]
-    stamps = {line for one in [compiled, *named] if isinstance(one, Dispatcher) for line in _stamp(one).split("\n")}
-    if _stamp(compiled):
-        compiled._cache._cache_file._source_stamp = "\n".join(sorted(stamps))
-
-
-def _stamp(compiled) -> str:
-    """What numba knows the source of a compiled function by; empty where it keeps nothing of it."""
-    return str(getattr(getattr(compiled._cache, "_cache_file", None), "_source_stamp", ""))
-
-
-unsigned = np.uint64
-"""Around a place in an array, in an inner loop: else each look-up asks whether the place counts from the end."""
-
-
-def _if_there_is_room(keep: Callable, given: tuple) -> None:
-    """A full disk keeps no result, and stops no work."""
-    with suppress(OSError):
-        keep(*given)
+__all__ = ["asking", "cores", "each_at_once", "over_vertices", "workers_for"]
+__all__ += ["kernel", "kernel_of_short_sums", "unsigned"]
 
 
 def cores() -> int:
@@ -124,19 +68,17 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
     if workers == 1:
         function(0, count, *arguments)
         return
-    left = iter(_pieces(count, workers))
+    pieces = _pieces(count, workers)
+    left = iter(pieces)
 
-    def work() -> None:
-        for a, b in left:
-            function(a, b, *arguments)
+    def work(board, who) -> None:
+        for first, last in left:
+            function(first, last, *arguments)
+            tell_done(board)
+        if who != CALLER:
+            stay_awake(board)
 
-    jobs = [_pool(workers).submit(work) for _ in range(workers - 1)]
-    try:
-        work()
-    finally:
-        for job in jobs:
-            if not job.cancel():
-                job.result()
+    share_out(work, new_board(count, len(pieces)), (), workers)
 
 
 @lru_cache(maxsize=64)

@@ -9,15 +9,14 @@ less skin-like of its two ends, and eyes and clothes keep what they have.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from scipy import sparse
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.regions import REGIONS
+from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.intrinsic_triangles import exchange
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.skin_regions import CHANGES
@@ -62,20 +61,19 @@ class Bank:
         fields = np.asarray(fields, dtype=np.float32)
         if fields.ndim != 2 or len(fields) != len(self.area):
             raise ValueError(f"fields to spread are {fields.shape}; they must be ({len(self.area)}, columns)")
-        result = np.zeros((len(self.kept), *fields.shape), dtype=np.float32)
+        # A vertex's widths together, as who takes them side by side wants them.
+        result = np.zeros((len(fields), len(self.kept), fields.shape[1]), dtype=np.float32).swapaxes(0, 1)
         result[0] = fields
         wanted = [n for n in range(1, len(self.kept)) if used is None or used[n]]
         if not wanted or not fields.shape[1]:
             return result
         weighted = fields * self.area[:, None]
 
-        def one(n: int) -> None:
-            result[n] = self.factors[n - 1].solve(weighted)
+        def some(first: int, last: int) -> None:
+            for n in wanted[first:last]:
+                result[n] = self.factors[n - 1].solve(weighted)
 
-        if len(wanted) == 1:
-            one(wanted[0])
-        else:
-            list(_pool().map(one, wanted))
+        over_vertices(some, len(wanted), each=len(fields))
         return result
 
     @property
@@ -132,11 +130,6 @@ def _felt(lengths: np.ndarray, rate: np.ndarray, is_skin: np.ndarray) -> list[in
         return []
     fast = float(np.percentile(rate[is_skin], 95))
     return [n for n, length in enumerate(lengths) if length**2 * fast >= LEAST_SHARE and length > 0]
-
-
-@lru_cache(maxsize=1)
-def _pool() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor()
 
 
 _REMEMBERED = Memory(4, most_bytes=200_000_000)

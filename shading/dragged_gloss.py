@@ -65,7 +65,7 @@ def oilier(look: Look, gloss: Gloss, times: np.ndarray, cosine: np.ndarray) -> L
     return replace(
         look,
         toward_eye=look.toward_eye * leaving[:, None].astype(np.float32),
-        sheen=look.sheen * each,
-        glints=look.glints * each * np.median(times),
+        sheens=tuple(sheen * each for sheen in look.sheens),
+        glinted=tuple(glints * each * np.median(times) for glints in look.glinted),
         skin=Rows(skin.start, skin.column, skin.weight * np.repeat(times, np.diff(skin.start))),
     )

@@ -54,13 +54,12 @@ def _with_sheen_of(setup: Setup, before: Gloss, gloss: Gloss) -> Look:
     stage, look, eye = setup.stage, setup.look, setup.eye
     about = setup.head, gloss, eye, look.sees
     placed = [stage.place_of(source) for source in setup.sources]
-    edges = np.cumsum([len(source.basis) for source in setup.sources])[:-1]
     skies = iter(_sky_changes(setup, before, gloss))
     mirrored = [
-        sheen.mirrored_patch(*about, place, stage.visible(place)[0])
+        sheen.mirrored_patch(*about, place, stage.shadows(place))
         if isinstance(place, Patch)
         else np.maximum(known + next(skies), np.minimum(known, 0))  # beyond the edge of sight it runs on below nothing
-        for place, known in zip(placed, np.split(look.sheen, edges, axis=1), strict=True)
+        for place, known in zip(placed, look.sheens, strict=True)
     ]
     cosine = stage.facing(eye)
     new, old = gloss.sheen_at(cosine), before.sheen_at(cosine)
@@ -68,8 +67,8 @@ def _with_sheen_of(setup: Setup, before: Gloss, gloss: Gloss) -> Look:
     toward = np.where(look.toward_eye == 1, 1, look.toward_eye * leaving[:, None]).astype(np.float32)
     rows = look.skin
     skin = Rows(rows.start, rows.column, rows.weight * np.repeat(times, np.diff(rows.start)).astype(np.float32))
-    glints = look.glints * times[:, None].astype(np.float32)
-    return replace(look, sheen=np.concatenate(mirrored, axis=1), toward_eye=toward, glints=glints, skin=skin)
+    glinted = tuple(glints * times[:, None].astype(np.float32) for glints in look.glinted)
+    return replace(look, sheens=tuple(mirrored), toward_eye=toward, glinted=glinted, skin=skin)
 
 
 def _sky_changes(setup: Setup, before: Gloss, gloss: Gloss) -> list[np.ndarray]:

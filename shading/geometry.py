@@ -7,8 +7,7 @@ remembered by them. A change of skin colour, or of a light's strength or spectru
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
-from functools import lru_cache, partial
+from functools import partial
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from sitterlight.shading import bounce, irradiance, placing, sheen
 from sitterlight.shading.bundles import Bundles
 from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
-from sitterlight.shading.glints import glint_lobes
+from sitterlight.shading.glints import Glints
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.light_fields import LightField, Look
 from sitterlight.shading.membership import Membership
@@ -26,9 +25,9 @@ from sitterlight.shading.placing import place_key
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import Looked, reflected_skin
 from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
-from sitterlight.shading.shadows import shadows
+from sitterlight.shading.shadows import Shadows, shadows
 from sitterlight.shading.sources import Dome, Patch, Source
-from sitterlight.shading.transfer import Transfer, ray_origins, transfer, unoccluded_transfer
+from sitterlight.shading.transfer import Transfer, transfer, unoccluded_transfer
 
 _MIRRORED_RESOLUTION = 32
 _FEW = 8
@@ -127,7 +126,7 @@ class Stage:
             key = (*gaze, "mirrored twice", place_key(place))
             glints.append(_sheens.of(key, partial(self._glints, source, place, looked)))
         toward = _sheens.of((*gaze, "toward the eye"), lambda: self._toward_eye(eye))
-        return Look(self.sees(eye), toward, np.concatenate(columns, 1), np.concatenate(glints, 1), skin)
+        return Look(self.sees(eye), toward, tuple(columns), tuple(glints), skin)
 
     def _domes_mirrored(self, domes: list[Dome], eye, gaze):
         """Sheen (V,K) of each dome, what is mirrored of blocked directions, and the bodies that are."""
@@ -150,7 +149,7 @@ class Stage:
     def _patch_mirrored(self, patch: Patch, eye, gaze) -> np.ndarray:
         sees = self.sees(eye)
         about = self.head, self.gloss, eye, sees, patch
-        return _sheens.of((*gaze, place_key(patch)), lambda: sheen.mirrored_patch(*about, self.visible(patch)[0]))
+        return _sheens.of((*gaze, place_key(patch)), lambda: sheen.mirrored_patch(*about, self.shadows(patch)))
 
     def finer_sheen(self, source: Source, eye: np.ndarray) -> np.ndarray | None:
         """What the sheen of a patch is on the display mesh beyond a blend of the vertices', (D,K); None for a dome,
@@ -166,18 +165,18 @@ class Stage:
         """Radiance weights (V,K) toward the eye of a source that is mirrored twice, by other skin and then here."""
         if isinstance(placed, Patch):
             light = self.light_field(source)
-            if light.lobes is None:
+            if light.glints is None:
                 return np.zeros_like(light.plain)
-            return looked.gathered(self.transfer.hit, light.lobes, light.plain)
+            return light.glints.seen(self.transfer, self.exchange, looked)
         return looked.gathered(self.exchange.paths.cell, self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
         return placing.placed(source, self.rotation, len(self.transfer.directions))
 
-    def visible(self, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
-        """Which samples each vertex sees, and the vertices at the edge of the light; see shadows.shadows."""
+    def shadows(self, patch: Patch) -> Shadows:
+        """What the vertices see of a patch in the head's frame."""
         if not self.occlusion:
-            return np.ones((len(self.head.vertices), len(patch.points)), dtype=bool), np.zeros(0, np.int32)
+            return Shadows.none(len(self.head.vertices), patch)
         order = _orders.of(self.head.shape_key, lambda: spatial_order(self.head.vertices))
         cast = (self.head.shape_key, place_key(patch))
         about = self.head, self.transfer, _caster_of(self.head), order
@@ -186,38 +185,35 @@ class Stage:
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            visible, edge = self.visible(placed)
-            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, visible)
-            mirrored, lobes = np.zeros_like(plain), None
+            shadow = self.shadows(placed)
+            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, shadow)
+            mirrored, glints = np.zeros_like(plain), None
             if bounces == self.bounces:
-                self._soften_edges(placed, visible, edge, plain, entered)
-            spread = self._spread(entered)
-            if bounces == self.bounces:
-                lobes, mirrored = glint_lobes(*about, self.exchange, placed, plain)
+                self._soften_edges(placed, shadow, plain, entered)
+                glints = Glints.of(self.head, self.gloss, placed, plain)
+                mirrored = glints.entering(self.transfer, self.exchange)
         else:
-            entered, lobes = self._entered(placed), None
-            spread = self._spread(entered)
+            entered = self._entered(placed)
             share = self.exchange.receive, self.exchange.mirror
             mirrored = np.float32(np.pi) * bounce.gathered_from_cells(self.transfer, self.exchange, *share, placed)
         bounced = self.exchange.bounces.of_light(entered + mirrored, bounces)
-        direct = entered if spread is None else np.concatenate(spread.result(), axis=1)
+        direct = self._spread(entered)
         if isinstance(placed, Patch):
-            return LightField(direct, mirrored, bounced, lobes, lambda: plain)
+            return LightField(direct, mirrored, bounced, glints, lambda: plain)
         return LightField(direct, mirrored, bounced, None, lambda: irradiance.plain_from_dome(*about[:2], placed))
 
-    def _spread(self, entered: np.ndarray) -> Future | None:
-        """Begin to spread under the skin what `entered (V,K)`, beside what comes next; None where nothing spreads."""
-        return None if self.bank is None else _beside().submit(self.bank.spread, entered)
+    def _spread(self, entered: np.ndarray) -> np.ndarray:
+        """What `entered (V,K)` spread under the skin by each width, side by side; itself where nothing spreads."""
+        return entered if self.bank is None else self.bank.spread(entered).swapaxes(0, 1).reshape(len(entered), -1)
 
-    def _soften_edges(self, patch: Patch, visible, edge, plain: np.ndarray, entered: np.ndarray) -> None:
+    def _soften_edges(self, patch: Patch, shadow: Shadows, plain: np.ndarray, entered: np.ndarray) -> None:
         """Give vertices where the patch's light ends what the surface around them gets."""
-        caster = _caster_of(self.head)
-        if not len(edge):
+        if not len(shadow.edge):
             return
         around = _surroundings.of(self.head.shape_key, lambda: Surroundings.of(self.head))
-        means = light_around(self.head, around, caster, self.gloss, patch, visible, edge)
-        for values, mean in zip((plain, entered), means, strict=True):
-            values[edge] = carried(around, values, edge, mean)
+        means = light_around(self.head, around, _caster_of(self.head), self.gloss, patch, shadow)
+        both = carried(around, np.hstack([plain, entered]), shadow.edge, np.hstack(means))
+        plain[shadow.edge], entered[shadow.edge] = np.hsplit(both, 2)
 
     def _entered(self, cells: np.ndarray) -> np.ndarray:
         """Irradiance weights (V,K) of a dome that enter the body."""
@@ -258,11 +254,6 @@ def forget() -> None:
     _surfaces.forget()
 
 
-@lru_cache(maxsize=1)
-def _beside() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(2)
-
-
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:
     if not occlusion:
         return _transfers.of((head.shape_key, False), lambda: unoccluded_transfer(head))
@@ -279,6 +270,6 @@ def sight(head: Head, eye: np.ndarray, occlusion: bool = True) -> np.ndarray:
     sees = (head.normals * toward).sum(axis=1) > 0
     if occlusion:
         facing = np.flatnonzero(sees)
-        origins = ray_origins(head)[facing]
+        origins = head.ray_origins[facing]
         sees[facing] = _caster_of(head).reaches(origins, np.broadcast_to(eye, origins.shape))
     return sees

@@ -15,7 +15,7 @@ from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
 from sitterlight.shading.compiled import kernel, kernel_of_short_sums, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
-from sitterlight.shading.matrix import Rows
+from sitterlight.shading.matrix import Rows, small_product
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sitting import Sitting
@@ -71,7 +71,7 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
 
     def seen() -> tuple:
         # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        return look, sources, (look.sheen + look.glints) @ whites_of(sources, observer)
+        return look, sources, small_product(look.sheen + look.glints, whites_of(sources, observer))
 
     return _sheens.of((id(look), id(sources), observer), seen)[2]
 

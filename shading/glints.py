@@ -2,48 +2,57 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import kernel, over_vertices, unsigned
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import lobe_of, unshadowed
 from sitterlight.shading.transfer import Transfer
 
 
-def glint_lobes(
-    head: Head, transfer: Transfer, gloss: Gloss, between: Exchange, patch: Patch, plain: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Radiance (B,) float32 that each hit mirrors toward the vertex that looks at it, for an irradiance of one from a
-    patch in the HEAD's frame; and the irradiance weights (V,K) that enter the bodies from all hits together.
+@dataclass(frozen=True, eq=False)
+class Glints:
+    """A patch in the HEAD's frame, as the vertices of a head mirror it on, float32.
 
-    `plain (V,K)`: the irradiance of the patch itself. The patch is taken at its middle and its width added to the
-    roughness (Karis 2013 widens lobes alike).
+    `lit (V,)` uint8: which do, those that it reaches and that face it; `mirrors (V,8)`: what a glint asks of each,
+    together in memory: way to the middle of the patch, its cosine at the normal, the square of roughness, what Smith's
+    shadowing makes of that cosine, strength; `plain (V,K)`: the irradiance weights of the patch itself. It is taken at
+    its middle and its width added to the roughness (Karis 2013 widens lobes alike).
     """
-    lobes = np.zeros(len(transfer.hit), np.float32)
-    entered = np.zeros(plain.shape, np.float32)
-    lit, mirrors = _mirrors(head, gloss, patch, plain)
-    along = transfer.directions.astype(np.float32), transfer.start, transfer.direction, transfer.hit
-    light = between.paths.leaving, between.receive, plain
-    over_vertices(_glint, len(head.vertices), lit, mirrors, *along, *light, lobes, entered)
-    return lobes, entered
 
+    lit: np.ndarray
+    mirrors: np.ndarray
+    plain: np.ndarray
 
-def _mirrors(head: Head, gloss: Gloss, patch: Patch, plain: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Which vertices mirror the patch, (V,) uint8: not those that it doesn't reach or that are turned away; and what a
-    glint asks of them, together in memory, (V,8) float32: way to the middle of the patch, its cosine at the normal,
-    the square of roughness, what Smith's shadowing makes of that cosine, strength."""
-    normals = head.normals.astype(np.float32)
-    middle = patch.points.mean(axis=0).astype(np.float32)
-    mirrors = np.empty((len(normals), 8), np.float32)
-    lit = np.empty(len(normals), np.uint8)
-    surface = head.vertices.astype(np.float32), normals, gloss.roughness, gloss.oil
-    over_vertices(
-        _ready, len(normals), *surface, middle, patch.distant, np.float32(patch.spread / 2), plain, lit, mirrors
-    )
-    return lit, mirrors
+    @staticmethod
+    def of(head: Head, gloss: Gloss, patch: Patch, plain: np.ndarray) -> Glints:
+        """The glints of a patch that gives `plain (V,K)`."""
+        lit, mirrors = np.empty(len(plain), np.uint8), np.empty((len(plain), 8), np.float32)
+        place = patch.points.mean(axis=0).astype(np.float32), patch.distant, np.float32(patch.spread / 2)
+        over_vertices(_ready, len(lit), *head.in_single, gloss.roughness, gloss.oil, *place, plain, lit, mirrors)
+        return Glints(lit, mirrors, plain)
+
+    def entering(self, transfer: Transfer, between: Exchange) -> np.ndarray:
+        """Irradiance weights (V,K) that enter the body of each vertex from all that it looks at."""
+        every = np.zeros(0, np.int32)
+        return self._gathered(transfer, between, transfer.start, every, between.receive, np.float32(np.pi))
+
+    def seen(self, transfer: Transfer, between: Exchange, looked: Looked) -> np.ndarray:
+        """Radiance weights (V,K) that each vertex mirrors once more, toward the eye that `looked`."""
+        return self._gathered(transfer, between, looked.start, looked.entry, looked.share, np.float32(1))
+
+    def _gathered(self, transfer, between, start, entry, share, scale) -> np.ndarray:
+        gathered = np.zeros(self.plain.shape, np.float32)
+        along = transfer.directions.astype(np.float32), transfer.direction, transfer.hit, between.paths.leaving
+        what = self.lit, self.mirrors, self.plain, start, entry, share, scale
+        over_vertices(_gather, len(gathered), *along, *what, gathered)
+        return gathered
 
 
 @kernel
@@ -67,26 +76,31 @@ def _ready(first, last, places, normals, roughness, oil, middle, distant, wideni
 
 
 @kernel
-def _glint(first, last, lit, mirrors, directions, start, direction, hit, leaving, receive, plain, lobes, entered):
+def _gather(
+    first, last, directions, direction, hit, leaving, lit, mirrors, plain, start, entry, share, scale, gathered
+):
+    """Σ over the blocked directions `entry (n,)` of a vertex, or all if none are named, of `share (n,)` times what is
+    mirrored there."""
     # Numbers without a sign spare the loops a look at whether an index counts from the end.
-    most, none = len(directions), np.float32(0)
-    met, entry, lobe = np.empty((6, most), np.float32), np.empty(most + 1, np.uint32), np.empty(most, np.float32)
+    most, none, all_of_them = len(directions), np.float32(0), len(entry) == 0
+    met, part = np.empty((6, most), np.float32), np.empty(most + 1, np.float32)
+    which = np.empty(most + 1, np.uint32)
     for v in range(first, last):
         count = 0
-        for j in range(unsigned(start[v]), unsigned(start[v + 1])):
-            entry[count] = j
-            count += lit[unsigned(hit[j])]
+        for n in range(unsigned(start[v]), unsigned(start[v + 1])):
+            j = n if all_of_them else unsigned(entry[n])
+            which[count], part[count] = j, scale * share[n]
+            # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
+            count += lit[unsigned(hit[j])] if share[n] > none else 0
         for n in range(count):
-            mirror, d = mirrors[unsigned(hit[entry[n]])], unsigned(direction[entry[n]])
+            j = unsigned(which[n])
+            mirror, d = mirrors[unsigned(hit[j])], unsigned(direction[j])
             met[0, n] = -(mirror[0] * directions[d, 0] + mirror[1] * directions[d, 1] + mirror[2] * directions[d, 2])
             met[1, n], met[2, n], met[3, n], met[4, n] = mirror[3], mirror[4], mirror[5], mirror[6]
-            met[5, n] = leaving[entry[n]]
+            met[5, n] = leaving[j]
         for n in range(count):
             mirrored = met[4, n] * lobe_of(met[1, n], met[5, n], met[0, n], met[2, n], met[3, n])
-            lobe[n] = mirrored if met[5, n] > none else none
+            part[n] *= mirrored if met[5, n] > none else none
         for n in range(count):
-            j = entry[n]
-            lobes[j] = lobe[n]
-            share = np.float32(np.pi) * receive[j] * lobe[n]
             for k in range(plain.shape[1]):
-                entered[v, k] += share * plain[unsigned(hit[j]), k]
+                gathered[v, k] += part[n] * plain[unsigned(hit[unsigned(which[n])]), k]

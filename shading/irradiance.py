@@ -11,7 +11,8 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.patch_samples import rows_of, ways_to_samples
+from sitterlight.shading.patch_samples import as_numbers, rows_of, ways_to_samples
+from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
 from sitterlight.shading.surface_kernels import sheen_share
@@ -74,18 +75,16 @@ def plain_from_dome(head: Head, transfer: Transfer, cells: np.ndarray) -> np.nda
     return plain
 
 
-def from_patch(head: Head, gloss: Gloss, patch: Patch, visible: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Irradiance weights of a patch given in the HEAD's frame, `visible (V,S)` from `shadows`: plain and entered,
-    (V,K) float32 each."""
+def from_patch(head: Head, gloss: Gloss, patch: Patch, shadows: Shadows) -> tuple[np.ndarray, np.ndarray]:
+    """Irradiance weights of a patch given in the HEAD's frame, plain and entered, (V,K) float32 each."""
     plain, entered = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
-    surface = head.vertices.astype(np.float32), head.normals.astype(np.float32), gloss.albedo
-    over_vertices(_gather_patch, len(plain), *surface, *rows_of(patch), visible, plain, entered)
+    samples = *rows_of(patch, shadows.order), shadows.seen
+    over_vertices(_gather_patch, len(plain), *head.in_single, gloss.albedo, *samples, plain, entered)
     return plain, entered
 
 
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
-    normals, directions = head.normals.astype(np.float32), transfer.directions.astype(np.float32)
-    return normals, directions, transfer.open_bits, transfer.unoccluded
+    return head.in_single[1], transfer.directions.astype(np.float32), transfer.open_bits, transfer.unoccluded
 
 
 @kernel
@@ -122,21 +121,23 @@ def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, pla
 
 
 @kernel
-def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, visible, plain, entered):
+def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, seen, plain, entered):
     basis, samples = weights.shape
     none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)
     ways = np.empty((4, samples), np.float32)
     arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
+    light_of = np.empty(samples, np.float32)
     for v in range(first, last):
-        if not visible[v].any():
+        if not seen[v].any():
             continue
+        as_numbers(seen[v], light_of)
         nx, ny, nz, sheen = normals[v, 0], normals[v, 1], normals[v, 2], albedo[v]
         ways_to_samples(kind, points, facing, places[v, 0], places[v, 1], places[v, 2], ways)
         for s in range(samples):
             cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
             low = min(np.int32(cosine * top), np.int32(SHEEN_NODES - 1))
             part = cosine * top - np.float32(low)
-            arrived[s] = cosine * ways[3, s] * np.float32(visible[v, s])
+            arrived[s] = cosine * ways[3, s] * light_of[s]
             kept[s] = arrived[s] * (one - sheen[low] * (one - part) - sheen[low + 1] * part)
         for k in range(basis):
             light, inside = none, none

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from sitterlight.shading.glints import Glints
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.memory import Memory
 
@@ -18,13 +19,13 @@ class LightField:
 
     `direct (V,W·K)` entered the body straight, spread under the skin by each of W widths; `mirrored (V,K)` entered
     by way of other skin's sheen; `bounced (N,n·K)` entered after 1 … n bounces, for each of `later_bounces.Senders`.
-    `lobes (B,)` is what each hit mirrors of a patch; None for a dome and where that is left out.
+    `glints` tell what each vertex mirrors of a patch; None for a dome and where that is left out.
     """
 
     direct: np.ndarray
     mirrored: np.ndarray
     bounced: np.ndarray
-    lobes: np.ndarray | None
+    glints: Glints | None
     _plain: Callable[[], np.ndarray]
     glow: Memory = field(default_factory=lambda: Memory(2))
     """What bodies that were lit by it last gave back; see lighting.Lighting."""
@@ -38,12 +39,31 @@ class LightField:
 @dataclass(frozen=True, eq=False)
 class Look:
     """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
-    and of those around, one elsewhere. Radiance weights of all sources' basis spectra side by side, (V,ΣK): `sheen` of
-    the lights themselves, `glints` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
+    and of those around, one elsewhere. Radiance weights of each source's basis spectra, (V,K): `sheens` of the lights
+    themselves, `glinted` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
     """
 
     sees: np.ndarray
     toward_eye: np.ndarray
-    sheen: np.ndarray
-    glints: np.ndarray
+    sheens: tuple[np.ndarray, ...]
+    glinted: tuple[np.ndarray, ...]
     skin: Rows
+
+    @property
+    def sheen(self) -> np.ndarray:
+        """The `sheens` side by side, (V,ΣK)."""
+        return _side_by_side(self.sheens)
+
+    @property
+    def glints(self) -> np.ndarray:
+        """What is `glinted` side by side, (V,ΣK)."""
+        return _side_by_side(self.glinted)
+
+
+def _side_by_side(columns: tuple[np.ndarray, ...]) -> np.ndarray:
+    """Each column together in memory, which is soonest put together so."""
+    rows, first = np.empty((sum(each.shape[1] for each in columns), len(columns[0])), np.float32), 0
+    for each in columns:
+        rows[first : first + each.shape[1]] = each.T
+        first += each.shape[1]
+    return rows.T

@@ -10,7 +10,7 @@ all bands of the grid, so no spectral value is approximated; the vertices only w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 
@@ -50,14 +50,22 @@ class Columns:
     @staticmethod
     def beside(parts: list[np.ndarray], counts: list[int]) -> Columns:
         """The columns (rows, ways·K) of sources with K = `counts` basis spectra, ways first, side by side."""
-        widths = [part.shape[1] for part in parts]
-        first = np.concatenate([[0], np.cumsum(counts)])
-        pairs = list(zip(widths, counts, strict=True))
-        way = np.concatenate([np.arange(width) // count for width, count in pairs])
-        basis = np.concatenate([first[s] + np.arange(width) % count for s, (width, count) in enumerate(pairs)])
-        edges = np.concatenate([[0], np.cumsum(widths)]).astype(np.int64)
+        edges, way, basis = _layout(tuple(part.shape[1] for part in parts), tuple(counts))
         values = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
         return Columns(np.ascontiguousarray(values), edges, way, basis)
+
+
+@lru_cache(maxsize=64)
+def _layout(widths: tuple[int, ...], counts: tuple[int, ...]) -> tuple[np.ndarray, ...]:
+    """Edges, ways and bases of columns of these `widths`, from sources of so many basis spectra."""
+    first = np.concatenate([[0], np.cumsum(counts)])
+    pairs = list(zip(widths, counts, strict=True))
+    way = np.concatenate([np.arange(width) // count for width, count in pairs])
+    basis = np.concatenate([first[s] + np.arange(width) % count for s, (width, count) in enumerate(pairs)])
+    edges = np.concatenate([[0], np.cumsum(widths)]).astype(np.int64)
+    for each in (edges, way, basis):
+        each.setflags(write=False)
+    return edges, way, basis
 
 
 class Lighting:
@@ -147,11 +155,16 @@ class Lighting:
 
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
         """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (kind,R,3,C)."""
-        matched = matched_spectra(_basis(sources), observer)
+        matched = matched_spectra(_basis(sources), observer).astype(np.float32)
+        albedo = body.albedo.astype(np.float32)
+        sent = self.stage.exchange.bounces.kinds.sent(albedo)
+        # Each receiver's albedo goes with the spectra: of those there are fewer than of what is left of all kinds.
+        by_receiver = (albedo.T[:, :, None, None] * matched[:, None]).reshape(len(matched), -1, 3)
+        back = _every(sent, by_receiver).reshape(*sent.shape[:2], len(albedo), *matched.shape[1:])
         return (
             _table(self.direct, body.by_width, matched),
-            _table(self.mirrored, body.albedo[:, None], matched),
-            _table(self.bounced, _in_pairs(body.albedo, self.stage.exchange.bounces.kinds.sent(body.albedo)), matched),
+            _table(self.mirrored, albedo[:, None], matched),
+            np.ascontiguousarray(np.moveaxis(back.swapaxes(1, 2)[:, :, self.bounced.way, self.bounced.basis], -1, -2)),
         )
 
     def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray) -> None:
@@ -165,17 +178,17 @@ class Lighting:
         over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
 
 
-def _in_pairs(albedo: np.ndarray, sent: np.ndarray) -> np.ndarray:
-    """(kind, receiver, n, 81): the receiver's albedo times what is left of each kind's light on its way."""
-    return sent[:, None] * albedo[None, :, None]
-
-
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
     """XYZ (..., 3, C) float32 of each column under a diffuse body that returns `reflected (..., ways, 81)`."""
+    every = _every(reflected, matched)
+    return np.ascontiguousarray(np.moveaxis(every[..., columns.way, columns.basis, :], -1, -2))
+
+
+def _every(reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
+    """Σ over the bands of what is `reflected (..., 81)` of each of the spectra `matched (81,K,3)`: (..., K, 3)."""
     bands = len(matched)
     every = small_product(reflected.reshape(-1, bands), matched.reshape(bands, -1))
-    every = every.reshape(*reflected.shape[:-1], -1, 3)
-    return np.ascontiguousarray(np.moveaxis(every[..., columns.way, columns.basis, :], -1, -2))
+    return every.reshape(*reflected.shape[:-1], -1, 3)
 
 
 def _basis(sources: tuple[Source, ...]) -> np.ndarray:

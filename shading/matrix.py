@@ -28,18 +28,11 @@ class Rows:
         over_vertices(_times, len(self), self.start, self.column, self.weight, values, result)
         return result
 
-    def only(self, rows: np.ndarray, values: np.ndarray) -> np.ndarray:
-        """The product's `rows (E,)` alone, (E,K) float32."""
-        result = np.zeros((len(rows), values.shape[1]), np.float32)
-        values = np.ascontiguousarray(values, np.float32)
-        over_vertices(_some_times, len(rows), rows, self.start, self.column, self.weight, values, result)
-        return result
-
 
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     """left @ right, float32, by our threads: a library's own, once called, look for more to do for a while, on cores
     that are wanted."""
-    left, right = np.ascontiguousarray(left, np.float32), np.ascontiguousarray(right, np.float32)
+    left, right = np.asarray(left, np.float32), np.ascontiguousarray(right, np.float32)
     result = np.empty((len(left), right.shape[1]), np.float32)
     over_vertices(_multiply, len(left), left, right, result, each=max(right.size // _AS_A_VERTEX, 1))
     return result
@@ -56,14 +49,6 @@ def _multiply(first: int, last: int, left: np.ndarray, right: np.ndarray, result
     for a in range(first, last, rows):
         b = min(a + rows, last)
         np.matmul(left[a:b], right, out=result[a:b])
-
-
-@kernel
-def _some_times(first, last, rows, start, column, weight, values, result):
-    for index in range(first, last):
-        for entry in range(start[rows[index]], start[rows[index] + 1]):
-            for k in range(values.shape[1]):
-                result[index, k] += weight[entry] * values[column[entry], k]
 
 
 @kernel

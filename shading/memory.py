@@ -190,7 +190,7 @@ def bytes_of(value: object) -> int:
 
 def _count(value: object, seen: set[int], arrays: dict[int, int]) -> None:
     """Add the arrays in a value, not looked through before, to `arrays`."""
-    if value is None or isinstance(value, str | bytes | int | float | type | ModuleType | Memory) or id(value) in seen:
+    if id(value) in seen or isinstance(value, type | ModuleType | Memory):
         return
     seen.add(id(value))
     if isinstance(value, np.ndarray):
@@ -201,15 +201,19 @@ def _count(value: object, seen: set[int], arrays: dict[int, int]) -> None:
             arrays[id(value)] = int(value.nbytes)
         return
     for part in _parts(value):
-        _count(part, seen, arrays)
+        if type(part) not in _PLAIN:  # the most of all, soonest passed over here
+            _count(part, seen, arrays)
+
+
+_PLAIN = frozenset({type(None), str, bytes, bool, int, float, np.float64, np.float32})
 
 
 def _parts(value: object) -> Iterable[object]:
     """What a value is made of."""
-    if isinstance(value, Mapping):
-        return value.values()
     if isinstance(value, list | tuple | set | frozenset):
         return value
+    if isinstance(value, Mapping):
+        return value.values()
     if isinstance(value, FunctionType):
         return list(_given(value))
     if isinstance(value, partial):

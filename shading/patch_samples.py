@@ -1,34 +1,33 @@
 """The samples of a patch laid out for speed, and the ways to all of them from one place at once.
 
-A loop over numbers that lie together in memory is done eight at a time by the processor; `way_to_sample` is for those
-who ask for one sample.
+A loop over numbers that lie together in memory is done eight at a time by the processor.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel
+from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.shadow_kernels import WORD
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import DISTANT, NEAR_FACING
 
 _ONE, _NONE = np.float32(1), np.float32(0)
 
 
-def rows_of(patch: Patch) -> tuple[int, np.ndarray, np.ndarray, np.ndarray]:
-    """The kind of a patch, its `points (3,S)`, the normals of its face there (3,S), zeros where it has none, and its
-    `weights (K,S)`; float32."""
+def rows_of(patch: Patch, order: np.ndarray) -> tuple[int, np.ndarray, np.ndarray, np.ndarray]:
+    """The kind of a patch, and its samples in this `order (S,)`: `points (3,S)`, the normals of its face there (3,S),
+    zeros where it has none, and its `weights (K,S)`; float32."""
     facing = np.zeros_like(patch.points) if patch.facing is None else patch.facing
-    rows = (np.ascontiguousarray(each.T, np.float32) for each in (patch.points, facing, patch.weights))
+    rows = (np.ascontiguousarray(each[order].T, np.float32) for each in (patch.points, facing, patch.weights))
     return patch.place_kind, *rows
 
 
-def samples_of(patch: Patch) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The `points (S,3)` of a patch, the normals of its face there (S,3), zeros where it has none, and its
-    `weights (S,K)`; float32."""
-    facing = np.zeros_like(patch.points) if patch.facing is None else patch.facing
-    points, facing, weights = (np.ascontiguousarray(each, np.float32) for each in (patch.points, facing, patch.weights))
-    return points, facing, weights
+@kernel
+def as_numbers(words, numbers):
+    """The bits of `words (W,)` as `numbers (S,)`, 1 or 0."""
+    for n in range(len(numbers)):
+        numbers[n] = np.float32(words[n // WORD] >> unsigned(n % WORD) & unsigned(1))
 
 
 @kernel

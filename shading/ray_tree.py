@@ -1,4 +1,4 @@
-"""A search tree of our own for rays, for machines where Embree has no wheel: asked in the same packets of sixteen.
+"""A search tree of our own for rays, for machines where Embree has no wheel: asked in the same packets.
 
 A tree of boxes over the triangles of a mesh, made in `ray_boxes`. All rays of a packet go down it together, so that the
 processor tests one box or triangle against as many of them as it can at once. A ray meets a triangle by the test of
@@ -24,9 +24,9 @@ _MARGIN = np.float32(1.0000005)
 _LEAST = np.float32(1e-18)
 """The least part of a direction that is divided by."""
 
-# Rows of sixteen numbers, one for each ray: where it begins, one over its direction, two directions across it, the one
-# along which distance is counted, how far it goes; of the triangle at hand the distance and two weights; of the nearest
-# one the weights, and which it is.
+# Rows of numbers, one for each ray of a packet: where it begins, one over its direction, two directions across it, the
+# one along which distance is counted, how far it goes; of the triangle at hand the distance and two weights; of the
+# nearest one the weights, and which it is.
 _BEGIN, _OVER, _ACROSS, _UP, _ALONG, _FAR, _AT, _U, _V, _NEAR_U, _NEAR_V, _FACE = (
     row * LANES for row in (0, 3, 6, 9, 12, 15, 16, 17, 18, 19, 20, 21)
 )
@@ -50,6 +50,8 @@ def _answers() -> tuple:
 
 
 def _of_C(function):
+    # The width of a packet is built in, and what was compiled for another would be taken for it.
+    function.__qualname__ = f"{function.__name__}_{LANES}"
     try:
         return numba.cfunc(_FORM, error_model="numpy", cache=True)(function)
     except (RuntimeError, OSError):  # nowhere to keep what was compiled

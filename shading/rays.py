@@ -13,7 +13,17 @@ import numpy as np
 
 from sitterlight.shading import embree
 from sitterlight.shading.compiled import kernel, over_vertices
-from sitterlight.shading.embree import HIT, RAY
+from sitterlight.shading.embree import (
+    LANES,
+    ask_blocked,
+    ask_hits,
+    face_met,
+    is_blocked,
+    length_met,
+    new_packet,
+    set_ray,
+    weights_met,
+)
 
 cast_count = 0
 
@@ -85,31 +95,30 @@ def spatial_order(places: np.ndarray) -> np.ndarray:
 
 @kernel
 def _blocked(first, last, scene, origins, directions, far, blocked):
-    packet = embree.new_packet()
-    for start in range(first, last, 16):
-        filled = min(16, last - start)
+    packet = new_packet()
+    for start in range(first, last, LANES):
+        filled = min(LANES, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
-            embree.set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
-        embree.ask_blocked(scene, packet, filled)
+            set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
+        ask_blocked(scene, packet, filled)
         for lane in range(filled):
-            blocked[start + lane] = embree.is_blocked(packet, lane)
+            blocked[start + lane] = is_blocked(packet, lane)
 
 
 @kernel
 def _hits(first, last, scene, origins, directions, face, u, v, distance):
-    packet = embree.new_packet()
-    for start in range(first, last, 16):
-        filled = min(16, last - start)
+    packet = new_packet()
+    for start in range(first, last, LANES):
+        filled = min(LANES, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
-            embree.set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)
-        embree.ask_hits(scene, packet, filled)
+            set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)
+        ask_hits(scene, packet, filled)
         for lane in range(filled):
-            face[start + lane] = embree.face_met(packet, lane)
-            u[start + lane] = packet[HIT + 48 + lane]
-            v[start + lane] = packet[HIT + 64 + lane]
-            distance[start + lane] = packet[RAY + 128 + lane]
+            face[start + lane] = face_met(packet, lane)
+            u[start + lane], v[start + lane] = weights_met(packet, lane)
+            distance[start + lane] = length_met(packet, lane)
 
 
 def _float32(array: np.ndarray) -> np.ndarray:

@@ -6,6 +6,7 @@ The ground, and the walls of a room, are sources too: they return what the light
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -70,16 +71,19 @@ def walls_reflectance(sitting: Sitting) -> np.ndarray:
 
 
 def _sources(light: Light, folder: Path | None) -> list[Source]:
-    """The sources of a light. Where it is and how it is spread is remembered; its strength only scales its spectrum."""
+    """The sources of a light. Where it is and how it is spread is remembered; its strength only scales its spectrum.
+    A light that stays as it was has the same source as before, by which its place is known (placing.py)."""
     if isinstance(light, DaylightLight):
         from sitterlight.shading.daylight_sources import daylight_sources
 
         return daylight_sources(light)
     plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
     written = _written(folder, light.spectrum, getattr(light, "sky", ""))
-    known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
+    key = plain, folder, written
+    known = _unit_sources.of(key, lambda: _UNIT[type(light)](plain, folder))
     strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
-    return [replace(known, name=light.name, basis=known.basis * strength)]
+    scaled = partial(replace, known, name=light.name, basis=known.basis * strength)
+    return [_own_sources.of((*key, light.name, strength), scaled)]
 
 
 def _written(folder: Path | None, *names: str | float) -> tuple[float, ...]:
@@ -236,4 +240,4 @@ _AT_ONE_LUX = {
     LampLight: {"illuminance": 1.0, "lumens": None},
     WindowLight: {"illuminance": 1.0},
 }
-_unit_sources = Memory(64)
+_unit_sources, _own_sources = Memory(64), Memory(64)

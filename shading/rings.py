@@ -21,6 +21,21 @@ def at_steps(faces: np.ndarray, values: np.ndarray, least: float) -> np.ndarray:
     return np.flatnonzero(there).astype(np.int32)
 
 
+def around_unlike(faces: np.ndarray, values: np.ndarray, doubtful: float) -> np.ndarray:
+    """The vertices of `faces (F,3)` whose corners have unlike `values (V,)`, or one a `doubtful` one, (V,) bool."""
+    there = np.zeros(len(values), dtype=bool)
+    _mark_unlike(faces, values, doubtful, there)
+    return there
+
+
+@kernel
+def _mark_unlike(faces, values, doubtful, there):
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        if values[a] != values[b] or values[b] != values[c] or values[a] == doubtful:
+            there[a], there[b], there[c] = True, True, True
+
+
 @kernel
 def _mark_around(faces, marked, ring):
     for f in range(len(faces)):

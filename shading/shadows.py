@@ -6,6 +6,7 @@ those around it, they say what is seen of the patch, and no ray is cast.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -14,24 +15,68 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.directions import equal_area_directions
-from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.rings import at_steps, with_ring
+from sitterlight.shading.rings import around_unlike, at_steps, with_ring
+from sitterlight.shading.shadow_kernels import (
+    ALL,
+    NONE,
+    SOME,
+    WORD,
+    cast_probes,
+    cast_rest,
+    count_seen,
+    tell_apart,
+    tell_of_all,
+)
 from sitterlight.shading.sources import Patch, spread_order
-from sitterlight.shading.transfer import Transfer, ray_origins
+from sitterlight.shading.transfer import Transfer
 
 LEAST_STEP = 0.12
+"""How much more of the probes one corner of a face sees than another, where light ends between them."""
 PROBES = 16
-"""Samples that are asked first. 32 at most."""
+"""Samples that are asked of every vertex about which there is doubt. 32 at most."""
+_ASKED_FIRST = 6
+"""Of the probes: the others are asked where these disagree, at a vertex or among the corners of its faces."""
+_ASKED_BESIDE = 3
+"""How many of the first must agree about another."""
 _ASKED_ABOUT = 4
 """How many probes must agree about a sample."""
 
 
-def shadows(
-    head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray, patch: Patch
-) -> tuple[np.ndarray, np.ndarray]:
-    """Which samples of a patch in the HEAD's frame each vertex sees, (V,S) bool; and the vertices (E,) int32 at the
-    edge of its light, over whose faces it comes or goes (see shadow_edges). `order (V,)` keeps neighbours together, see
+@dataclass(frozen=True, eq=False)
+class Shadows:
+    """What the vertices of a head see of a patch.
+
+    `seen (V,W)` uint64: which samples, a bit for each, in their `order (S,)`, in which each stands farthest from all
+    before it; the first of them are its probes, which told of the others. `edge (E,)` int32: the vertices at the edge
+    of its light, over whose faces it comes or goes (see shadow_edges). `free (V,)`: those that see probes, and before
+    which nothing stands: what they don't see lies behind their faces.
+    """
+
+    order: np.ndarray
+    seen: np.ndarray
+    edge: np.ndarray
+    free: np.ndarray
+
+    @staticmethod
+    def none(vertices: int, patch: Patch) -> Shadows:
+        """All of a patch, seen from everywhere."""
+        order = spread_order(patch.points)
+        return Shadows(
+            order, np.tile(_all_bits(len(order)), (vertices, 1)), np.zeros(0, np.int32), np.ones(vertices, dtype=bool)
+        )
+
+    @property
+    def visible(self) -> np.ndarray:
+        """Which of the patch's samples each vertex sees, (V,S) bool."""
+        visible = np.empty((len(self.seen), len(self.order)), dtype=bool)
+        for place, sample in enumerate(self.order):
+            visible[:, sample] = self.seen[:, place // WORD] >> np.uint64(place % WORD) & np.uint64(1)
+        return visible
+
+
+def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray, patch: Patch) -> Shadows:
+    """What the vertices of a head see of a patch in its frame. `order (V,)` keeps neighbours together, see
     rays.spatial_order; the vertices at the edge are given in it.
 
     Some samples are probed where the transfer leaves it open whether all are seen or none. The rest are cast where the
@@ -39,46 +84,60 @@ def shadows(
     At an edge each is as the nearest probe: there the surface around the vertex is lit in its place, and only sheen
     asks.
     """
-    visible = np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
-    samples = spread_order(patch.points)
-    probes, rest = samples[:PROBES], samples[PROBES:]
+    count, spread = len(head.vertices), spread_order(patch.points)
+    points = patch.points[spread]
+    samples, probes = len(points), min(PROBES, len(points))
     unsure, lit = _as_known(head, transfer, patch)
-    visible[lit] = True
+    seen = np.zeros((count, -(-samples // WORD)), np.uint64)
+    seen[lit] = _all_bits(samples)
     asked = order[unsure[order]]
-    places = head.vertices, head.normals, patch.points
-    places = *(np.ascontiguousarray(each, np.float32) for each in places), patch.distant
-    who = caster.tree.scene, asked, ray_origins(head), *places
-    _cast(_cast_probes, len(asked) * len(probes), 1, who, probes, visible)
-    seen = probes_seen(visible, probes)
-    edge = np.zeros(len(visible), dtype=bool)
-    edge[at_steps(head.faces, visible[:, probes].mean(axis=1, dtype=np.float32), LEAST_STEP)] = True
-    if len(rest):
-        mixed = np.zeros(len(visible), dtype=bool)
-        over_vertices(_tell_apart, len(asked), asked, *places, probes, seen, mixed)
+    places = *head.in_single, points.astype(np.float32), patch.distant
+    origins = caster.tree.scene, head.ray_origins
+    _ask_probes(head, origins, asked, lit, places, probes, seen)
+    number, edge = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
+    over_vertices(count_seen, count, seen, probes, number)
+    edge[at_steps(head.faces, number, LEAST_STEP * probes)] = True
+    mixed = np.zeros(count, dtype=bool)
+    over_vertices(tell_apart, len(asked), asked, *places, probes, seen, mixed)
+    free = (number > 0) & ~mixed
+    if samples > probes:
         wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
-        about = probes_about(patch, probes, rest, _ASKED_ABOUT)
-        _cast(_cast_rest, len(asked), len(rest), who, rest, *about, seen, edge, wholly, visible)
-    return visible, order[edge[order]]
+        about = nearest_of(points[:probes], points[probes:], _ASKED_ABOUT)
+        _cast(cast_rest, asked, samples - probes, origins, *places, probes, *about, edge, wholly, seen)
+    return Shadows(spread, seen, order[edge[order]], free)
 
 
-def probes_seen(visible: np.ndarray, probes: np.ndarray) -> np.ndarray:
-    """Which of the probes each vertex sees, (V,) uint32, a bit for each."""
-    seen = np.zeros(len(visible), np.uint32)
-    over_vertices(_as_bits, len(seen), visible, probes, seen)
-    return seen
+def _ask_probes(head: Head, origins, asked, lit, places, probes: int, seen: np.ndarray) -> None:
+    """Let the vertices `asked` look for probes: for some, and for the others where that doesn't tell of them."""
+    first = min(_ASKED_FIRST, probes)
+    _cast(cast_probes, asked, first, origins, *places, first, seen)
+    if first < probes:
+        sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
+        over_vertices(tell_of_all, len(asked), asked, first, seen, sees)
+        alike = ~around_unlike(head.faces, sees, SOME)[asked]
+        seen[asked[alike & (sees[asked] == ALL)]] = _all_bits(len(places[2]))
+        points, none = places[2][:probes], np.zeros(len(seen), dtype=bool)
+        about = first, *nearest_of(points[:first], points[first:], _ASKED_BESIDE)
+        who = asked[~alike]
+        _cast(cast_rest, who, probes - first, origins, *places[:2], points, places[3], *about, none, none, seen)
 
 
-def probes_about(patch: Patch, probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
-    """The probes that tell of each of `samples (N,)`: its nearest, and a bit for each of the `count` nearest, (N,)
-    uint32; where all samples are probes, for each its own."""
-    away = np.linalg.norm(patch.points[samples, None] - patch.points[None, probes], axis=2)
-    nearest = np.argsort(away, axis=1)[:, : 1 if len(probes) == len(patch.points) else count]
-    return probes[nearest[:, 0]], (np.uint32(1) << nearest.astype(np.uint32)).sum(axis=1, dtype=np.uint32)
+def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Those of `probes (P,3)` that tell of each of `samples (N,3)`: its nearest (N,), and a bit for each of the `count`
+    nearest, (N,) uint64."""
+    nearest = np.argsort(np.linalg.norm(samples[:, None] - probes, axis=2), axis=1)[:, :count]
+    return nearest[:, 0], (np.uint64(1) << nearest.astype(np.uint64)).sum(axis=1, dtype=np.uint64)
 
 
-def _cast(loop, count: int, each: int, who: tuple, *about) -> None:
-    rays = np.zeros(1 + count, np.int32)
-    over_vertices(loop, count, *who, *about, rays, each=each)
+def _all_bits(samples: int) -> np.ndarray:
+    """Words (W,) in which so many bits are set."""
+    left = samples - WORD * np.arange(-(-samples // WORD))
+    return np.array([2 ** min(bits, WORD) - 1 for bits in left.tolist()], np.uint64)
+
+
+def _cast(loop, asked: np.ndarray, each: int, origins: tuple, *about) -> None:
+    rays = np.zeros(1 + len(asked), np.int32)
+    over_vertices(loop, len(asked), *origins, asked, *about, rays, each=each)
     count_rays(rays.sum())
 
 
@@ -100,8 +159,7 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray,
     over_vertices(
         _share_open,
         count,
-        head.vertices.astype(np.float32),
-        head.normals.astype(np.float32),
+        *head.in_single,
         transfer.open_bits,
         transfer.directions.astype(np.float32),
         cell_map(resolution),
@@ -150,121 +208,3 @@ def _share_open(first, last, places, normals, bits, directions, cells, nearness,
                 asked += 1
                 clear += (bits[v, d >> 3] >> (7 - (d & 7))) & 1
         share[v] = np.float32(clear) / np.float32(asked)
-
-
-@kernel
-def _as_bits(first, last, visible, samples, bits):
-    for v in range(first, last):
-        for n in range(len(samples)):
-            bits[v] |= np.uint32(visible[v, samples[n]]) << np.uint32(n)
-
-
-@kernel
-def _tell_apart(first, last, order, places, normals, points, distant, samples, seen, mixed):
-    """Where some of the samples that lie before a vertex are seen, not all."""
-    for index in range(first, last):
-        v = order[index]
-        for n in range(len(samples)):
-            unseen = seen[v] & (np.uint32(1) << np.uint32(n)) == 0
-            if unseen and seen[v] > 0 and _is_before(v, samples[n], places, normals, points, distant):
-                mixed[v] = True
-
-
-@kernel
-def _cast_probes(first, last, scene, order, origins, places, normals, points, distant, samples, visible, rays):
-    """Every one of `samples` from every vertex of `order`, one vertex after the other: rays that leave one place for
-    a small patch stay together longer than those of many places."""
-    packet = new_packet()
-    who, which = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
-    if last <= first:
-        return
-    index, turn, filled = first // len(samples), first % len(samples), 0
-    for _ in range(first, last):
-        v, s = order[index], samples[turn]
-        turn += 1
-        if turn == len(samples):
-            index, turn = index + 1, 0
-        if _is_before(v, s, places, normals, points, distant):
-            _set_toward(packet, filled, origins, v, points, s, distant)
-            who[filled], which[filled] = v, s
-            filled = _see_if_full(scene, packet, filled + 1, who, which, visible)
-            rays[first] += 1
-    _see(scene, packet, filled, who, which, visible)
-
-
-@kernel
-def _cast_rest(
-    first,
-    last,
-    scene,
-    order,
-    origins,
-    places,
-    normals,
-    points,
-    distant,
-    rest,
-    nearest,
-    about,
-    seen,
-    edge,
-    wholly,
-    visible,
-    rays,
-):
-    """The `rest` of the samples from the vertices of `order`: all of them where `wholly`, none at an `edge`, else those
-    that the probes `about` them disagree on."""
-    packet = new_packet()
-    who, which, filled = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0
-    for index in range(first, last):
-        v = order[index]
-        for n in range(len(rest)):
-            s, told = rest[n], seen[v] & about[n]
-            if (told == 0 and not wholly[v]) or not _is_before(v, s, places, normals, points, distant):
-                continue
-            if edge[v] or (told == about[n] and not wholly[v]):
-                visible[v, s] = visible[v, nearest[n]]
-                continue
-            _set_toward(packet, filled, origins, v, points, s, distant)
-            who[filled], which[filled] = v, s
-            filled = _see_if_full(scene, packet, filled + 1, who, which, visible)
-            rays[first] += 1
-    _see(scene, packet, filled, who, which, visible)
-
-
-@kernel
-def _set_toward(packet, lane, origins, v, points, s, distant):
-    """Put a ray from a vertex to a sample into a lane."""
-    ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
-    x, y, z, far = points[s, 0], points[s, 1], points[s, 2], np.float32(np.inf)
-    if not distant:
-        x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-    set_ray(packet, lane, ox, oy, oz, x, y, z, far)
-
-
-@kernel
-def _see(scene, packet, filled, who, which, visible):
-    """Let a packet's rays tell whether vertices `who` see samples `which`."""
-    if filled == 0:
-        return
-    ask_blocked(scene, packet, filled)
-    for lane in range(filled):
-        visible[who[lane], which[lane]] = not is_blocked(packet, lane)
-
-
-@kernel
-def _is_before(v, s, places, normals, points, distant):
-    """Whether a sample lies before the face of a vertex."""
-    x, y, z = points[s, 0], points[s, 1], points[s, 2]
-    if not distant:
-        x, y, z = x - places[v, 0], y - places[v, 1], z - places[v, 2]
-    return normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
-
-
-@kernel
-def _see_if_full(scene, packet, filled, who, which, visible):
-    """The same once no lane is free; how many lanes are filled then."""
-    if filled < LANES:
-        return filled
-    _see(scene, packet, filled, who, which, visible)
-    return 0

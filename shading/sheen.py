@@ -14,8 +14,10 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward, place_toward
 from sitterlight.shading.irradiance import Gloss
-from sitterlight.shading.patch_samples import rows_of, ways_to_samples
+from sitterlight.shading.memory import Memory
+from sitterlight.shading.patch_samples import as_numbers, rows_of, ways_to_samples
 from sitterlight.shading.rings import with_ring
+from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import (
     LEAST_FACING,
@@ -58,8 +60,7 @@ def mirrored_domes(
     over_vertices(
         _mirror_domes,
         len(head.vertices),
-        head.vertices.astype(np.float32),
-        head.normals.astype(np.float32),
+        *head.in_single,
         np.asarray(eye, np.float32),
         counted(head, sees),
         transfer.open_bits,
@@ -79,15 +80,19 @@ def mirrored_domes(
 
 def counted(head: Head, sees: np.ndarray) -> np.ndarray:
     """The vertices whose sheen is worked out, (V,) bool: those that the eye sees and the two rings around them."""
-    return with_ring(head.faces, with_ring(head.faces, sees))
+    key = head.shape_key, sees.tobytes()
+    return _counted.of(key, lambda: with_ring(head.faces, with_ring(head.faces, sees)))
+
+
+_counted = Memory(4)
 
 
 def mirrored_patch(
-    head: Head, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, patch: Patch, visible: np.ndarray
+    head: Head, gloss: Gloss, eye: np.ndarray, sees: np.ndarray, patch: Patch, shadows: Shadows
 ) -> np.ndarray:
-    """Sheen radiance weights (V,K) of a patch toward `eye (3,)` mm, both in the head's frame, `visible (V,S)`."""
-    surface = head.vertices, head.normals, gloss.roughness, gloss.oil
-    return _mirrored_at(*surface, eye, counted(head, sees), patch, visible)
+    """Sheen radiance weights (V,K) of a patch with these `shadows` toward `eye (3,)` mm, in the head's frame."""
+    surface = *head.in_single, gloss.roughness, gloss.oil
+    return _mirrored_at(*surface, eye, counted(head, sees), patch, shadows)
 
 
 def finer_patch(
@@ -99,7 +104,7 @@ def finer_patch(
     itself, the whole patch, times the share of it that is seen around there.
     """
     near, blend, mesh = counted(head, sees), head.to_display, head.display
-    whole = np.ones((1, len(patch.points)), dtype=bool)
+    whole = Shadows.none(1, patch)
     surface = head.vertices, head.normals, gloss.roughness, gloss.oil
     full = _mirrored_at(*surface, eye, near, patch, whole).sum(axis=1)
     tells = full > 0  # a vertex turned away from the patch doesn't tell how much of it is seen
@@ -111,11 +116,11 @@ def finer_patch(
     return own * np.minimum(share, 1)[:, None] - blend @ mirrored
 
 
-def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, visible: np.ndarray) -> np.ndarray:
-    """Sheen (N,K) of a patch at `places (N,3)` that are `counted (N,)`; `visible (N,S)`, or (1,S) for all alike."""
+def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, shadows: Shadows) -> np.ndarray:
+    """Sheen (N,K) of a patch at `places (N,3)` that are `counted (N,)`, with `shadows` of each, or of one for all."""
     radiance = np.zeros((len(places), patch.weights.shape[1]), np.float32)
     surface = (np.ascontiguousarray(each, np.float32) for each in (places, normals, roughness, oil))
-    about = np.asarray(eye, np.float32), counted, *rows_of(patch), visible
+    about = np.asarray(eye, np.float32), counted, *rows_of(patch, shadows.order), shadows.seen
     over_vertices(_mirror_patch, len(places), *surface, *about, radiance)
     return radiance
 
@@ -200,14 +205,16 @@ def _mirror_domes(
 
 @kernel
 def _mirror_patch(
-    first, last, places, normals, roughness, oil, eye, counted, kind, points, facing, weights, visible, radiance
+    first, last, places, normals, roughness, oil, eye, counted, kind, points, facing, weights, seen, radiance
 ):
     basis, samples = weights.shape
     ways, arrived = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
+    light_of = np.empty(samples, np.float32)
     for v in range(first, last):
-        seen = visible[v if len(visible) > 1 else 0]
-        if not counted[v] or oil[v] <= 0 or not seen.any():
+        words = seen[v if len(seen) > 1 else 0]
+        if not counted[v] or oil[v] <= 0 or not words.any():
             continue
+        as_numbers(words, light_of)
         px, py, pz, nx, ny, nz = places[v, 0], places[v, 1], places[v, 2], normals[v, 0], normals[v, 1], normals[v, 2]
         ox, oy, oz = way_to_eye(eye, px, py, pz)
         outgoing = nx * ox + ny * oy + nz * oz
@@ -222,7 +229,7 @@ def _mirror_patch(
                 x, y, z = ways[0, s], ways[1, s], ways[2, s]
                 light = max(nx * x + ny * y + nz * z, np.float32(0))
                 lobe = lobe_between(nx, ny, nz, x, y, z, lx, ly, lz, rough)
-                arrived[s] = lobe * light * ways[3, s] * np.float32(seen[s])
+                arrived[s] = lobe * light * ways[3, s] * light_of[s]
             for k in range(basis):
                 total = np.float32(0)
                 for s in range(samples):

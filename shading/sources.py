@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from sitterlight.illuminants.observer import luminous
+from sitterlight.shading.compiled import kernel
 from sitterlight.shading.directions import cell_means, equal_area_directions
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.surface_kernels import DISTANT, NEAR, NEAR_FACING
@@ -170,13 +171,23 @@ def spectrum_of(source: Source, weights: np.ndarray) -> np.ndarray:
 
 def spread_order(points: np.ndarray) -> np.ndarray:
     """An order (S,) of `points (S,3)` in which each stands farthest from all before it."""
-    order = [0]
-    nearest = np.linalg.norm(points - points[0], axis=1)
-    for _ in range(len(points) - 1):
-        order.append(int(np.argmax(nearest)))
-        nearest = np.minimum(nearest, np.linalg.norm(points - points[order[-1]], axis=1))
-        nearest[order[-1]] = -1
-    return np.array(order)
+    order = np.zeros(len(points), np.int64)
+    _spread(np.ascontiguousarray(points, np.float64), np.full(len(points), np.finfo(float).max), order)
+    return order
+
+
+@kernel
+def _spread(points, nearest, order):
+    for turn in range(len(order)):
+        last, far = order[turn], 0
+        nearest[last] = -1
+        for s in range(len(points)):
+            x, y, z = points[s, 0] - points[last, 0], points[s, 1] - points[last, 1], points[s, 2] - points[last, 2]
+            nearest[s] = min(nearest[s], x * x + y * y + z * z)
+            if nearest[s] > nearest[far]:
+                far = s
+        if turn + 1 < len(order):
+            order[turn + 1] = far
 
 
 def above_horizon(height: np.ndarray) -> np.ndarray:

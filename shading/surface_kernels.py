@@ -1,4 +1,4 @@
-"""What the compiled loops share: the sheen of one place in one direction, and the way to a patch's sample."""
+"""What the compiled loops share: the sheen of one place in one direction."""
 
 from __future__ import annotations
 
@@ -22,22 +22,6 @@ def sheen_share(albedo, v, cosine):
     low = min(int(place), top - 1)
     part = place - low
     return albedo[v, low] * (1 - part) + albedo[v, low + 1] * part
-
-
-@kernel
-def way_to_sample(kind, points, facing, s, px, py, pz):
-    """Unit vector from the place (px, py, pz) to sample `s` of a patch, and what turns its weight into solid angle;
-    float32."""
-    x, y, z = points[s, 0], points[s, 1], points[s, 2]
-    one = np.float32(1)
-    if kind == DISTANT:
-        return x, y, z, one
-    x, y, z = x - px, y - py, z - pz
-    over = one / np.sqrt(x * x + y * y + z * z)
-    x, y, z, factor = x * over, y * over, z * over, over * over
-    if kind == NEAR_FACING:
-        factor *= max(-(x * facing[s, 0] + y * facing[s, 1] + z * facing[s, 2]), np.float32(0))
-    return x, y, z, factor
 
 
 @kernel

@@ -14,6 +14,12 @@ from scipy import sparse
 
 from sitterlight.shading.compiled import kernel, unsigned
 
+LEAST = 1e-9
+"""Numbers below the unit diagonal that are smaller are none. Where little is exchanged a factor fills with ever
+smaller ones."""
+_NOTHING = np.float32(1e-30)
+"""What is smaller in a solution is nothing: processors are slow with the smallest numbers that there are."""
+
 
 @dataclass(frozen=True)
 class SymmetricFactor:
@@ -50,6 +56,8 @@ def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
     options = {"SymmetricMode": True}
     lu = splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
     below = sparse.tril(lu.L, -1, format="csc")
+    below.data[np.abs(below.data) < LEAST] = 0
+    below.eliminate_zeros()
     return SymmetricFactor(
         order=np.argsort(lu.perm_c).astype(np.int32),
         starts=below.indptr.astype(np.int64),
@@ -64,6 +72,8 @@ def _forward_and_back(starts, rows, values, inverse_diagonal, x):
     """Solve L D Lᵀ x = x in place, x (V, K)."""
     count, columns = x.shape
     for j in range(count):
+        for k in range(columns):
+            x[j, k] = _or_nothing(x[j, k])
         for p in range(starts[j], starts[j + 1]):
             i, value = rows[p], values[p]
             for k in range(columns):
@@ -75,6 +85,8 @@ def _forward_and_back(starts, rows, values, inverse_diagonal, x):
             i, value = rows[p], values[p]
             for k in range(columns):
                 x[j, k] -= value * x[i, k]
+        for k in range(columns):
+            x[j, k] = _or_nothing(x[j, k])
 
 
 @kernel
@@ -82,11 +94,17 @@ def _one_forward_and_back(starts, rows, values, inverse_diagonal, x):
     """The same for a single column, x (V,)."""
     count = len(x)
     for j in range(count):
-        here = x[j]
-        for p in range(starts[j], starts[j + 1]):
-            x[unsigned(rows[p])] -= values[p] * here
+        x[j] = here = _or_nothing(x[j])
+        if here != 0:
+            for p in range(starts[j], starts[j + 1]):
+                x[unsigned(rows[p])] -= values[p] * here
     for j in range(count - 1, -1, -1):
         here = x[j] * inverse_diagonal[j]
         for p in range(starts[j], starts[j + 1]):
             here -= values[p] * x[unsigned(rows[p])]
-        x[j] = here
+        x[j] = _or_nothing(here)
+
+
+@kernel
+def _or_nothing(value):
+    return value if abs(value) >= _NOTHING else np.float32(0)

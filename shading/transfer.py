@@ -16,7 +16,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading import cache
 from sitterlight.shading.compiled import each_at_once, kernel, over_vertices
 from sitterlight.shading.directions import equal_area_directions
-from sitterlight.shading.embree import HIT, LANES, ask_hits, face_met, new_packet, set_ray
+from sitterlight.shading.embree import LANES, ask_hits, face_met, new_packet, set_ray, weights_met
 from sitterlight.shading.rays import RayCaster, count_rays, spatial_order
 
 RESOLUTION = 8
@@ -87,9 +87,8 @@ def cast_transfer(
 ) -> Transfer:
     """The transfer of `head` by ray casting, a group of neighbouring vertices at a time, on every core."""
     directions = equal_area_directions(resolution)
-    caster, origins = RayCaster(head.vertices, head.faces), ray_origins(head)
-    size = np.linalg.norm(np.ptp(head.vertices, axis=0))
-    order = spatial_order(head.vertices + size / 8 * head.normals)
+    caster, origins = RayCaster(head.vertices, head.faces), head.ray_origins
+    order = spatial_order(head.vertices + head.size / 8 * head.normals)
     groups = [order[first : first + _GROUP] for first in range(0, len(order), _GROUP)]
     look = partial(_look_around, caster, head, origins, directions.astype(np.float32))
     found = []
@@ -104,9 +103,8 @@ def cast_transfer(
 def _look_around(caster, head, origins, directions, group) -> tuple[np.ndarray, ...]:
     """Open bits and number of blocked directions of each vertex of a `group`, and the directions and hits of those."""
     met = np.full((len(group), len(directions)), _BEHIND, np.int32)
-    normals = head.normals[group].astype(np.float32)
-    faces, vertices = head.faces, head.vertices.astype(np.float32)
-    rays = _meet(caster.tree.scene, faces, vertices, origins[group], normals, directions, met)
+    vertices, normals = head.in_single
+    rays = _meet(caster.tree.scene, head.faces, vertices, origins[group], normals[group], directions, met)
     count_rays(rays)
     returns = met >= 0
     direction = np.nonzero(returns)[1].astype(np.int16)
@@ -144,20 +142,10 @@ def _corner_met(packet, lane, corners, vertices, x, y, z):
     c0, c1, c2 = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     if (b1 * c2 - b2 * c1) * x + (b2 * c0 - b0 * c2) * y + (b0 * c1 - b1 * c0) * z > 0:
         return np.int32(_BACK)
-    u, v = packet[HIT + 48 + lane], packet[HIT + 64 + lane]
+    u, v = weights_met(packet, lane)
     if 1 - u - v >= u and 1 - u - v >= v:
         return corners[0]
     return corners[1] if u >= v else corners[2]
-
-
-def ray_origins(head: Head) -> np.ndarray:
-    """Where rays leave from, (V,3) float32 mm: each vertex lifted off its surface by less than is seen."""
-    return (head.vertices + lift_of(head) * head.normals).astype(np.float32)
-
-
-def lift_of(head: Head) -> float:
-    """How far rays leave from above the surface, mm."""
-    return 1e-4 * float(np.linalg.norm(np.ptp(head.vertices, axis=0)))
 
 
 def _assemble(head, directions, order, bits, counts, direction, hit) -> Transfer:

@@ -8,9 +8,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 
-from sitterlight.shading import brief_loops, compiled
-from sitterlight.shading.brief_loops import BACK, CALLER, FRONT, PIECES, over_vertices_briefly, piece_of
-from sitterlight.shading.compiled import kernel
+from sitterlight.shading import brief_loops, compiled, crew
+from sitterlight.shading.brief_loops import MOST_PIECES, over_vertices_briefly, piece_of
+from sitterlight.shading.crew import BACK, CALLER, FOLLOWED, FRONT, is_done, new_board
+from sitterlight.shading.kernels import kernel
 
 
 @kernel
@@ -78,14 +79,14 @@ def test_the_numbers_are_the_same_whoever_works_on_them(monkeypatch):
 def test_pieces_are_the_same_from_either_end():
     pieces = {}
     for who in (CALLER, BACK):
-        board = brief_loops._board(1000)
-        board[brief_loops._FOLLOWED] = 1
+        board = new_board(1000, MOST_PIECES)
+        board[FOLLOWED] = 1
         taken = [piece_of(board, who, 0)]
         while taken[-1][0] < taken[-1][1]:
             taken.append(piece_of(board, who, 1))
         pieces[who] = taken[:-1]
-        assert brief_loops._is_done(board, 1)
-    assert pieces[CALLER] == pieces[BACK][::-1] and len(pieces[BACK]) == PIECES
+        assert is_done(board, 1)
+    assert pieces[CALLER] == pieces[BACK][::-1] and len(pieces[BACK]) == MOST_PIECES
     assert pieces[CALLER][0][0] == 0 and pieces[CALLER][-1][1] == 1000
     assert all(one[1] == two[0] for one, two in zip(pieces[CALLER], pieces[CALLER][1:], strict=False))
 
@@ -100,14 +101,14 @@ def test_many_ask_at_once(monkeypatch):
 def test_who_comes_late_is_not_waited_for(monkeypatch):
     """And finds nothing left to do when it comes."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
-    helpers = brief_loops._helpers(1)
+    helpers = crew._helpers(1)
     asleep, go_on = threading.Event(), threading.Event()
 
     def hold(board, who) -> None:
         asleep.set()
         go_on.wait(60)
 
-    helpers.send(hold, brief_loops._board(1), (), [])
+    helpers.send(hold, new_board(1, 1), (), [])
     try:
         assert asleep.wait(60)
         worked, by = _counted(20_000)
@@ -145,16 +146,16 @@ def test_each_loop_tells_who_helped_with_the_last_that_it_follows(monkeypatch):
     """For which they stay awake."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
     _counted(20_000)
-    boards, made = [], brief_loops._board
-    monkeypatch.setattr(brief_loops, "_board", lambda count: boards.append(made(count)) or boards[-1])
+    boards, made = [], brief_loops.new_board
+    monkeypatch.setattr(brief_loops, "new_board", lambda *about: boards.append(made(*about)) or boards[-1])
     for _ in range(3):
         _counted(20_000)
-    assert [int(board[brief_loops._FOLLOWED]) for board in boards] == [1, 1, 0]
+    assert [int(board[FOLLOWED]) for board in boards] == [1, 1, 0]
 
 
 def test_however_many_cores_there_are_few_share_a_brief_loop(monkeypatch):
     monkeypatch.setattr(compiled, "cores", lambda: 16)
-    asked, helpers = [], brief_loops._helpers
-    monkeypatch.setattr(brief_loops, "_helpers", lambda count: asked.append(count) or helpers(count))
+    asked, helpers = [], crew._helpers
+    monkeypatch.setattr(crew, "_helpers", lambda count: asked.append(count) or helpers(count))
     _counted(20_000)
     assert asked == [3]

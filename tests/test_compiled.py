@@ -3,11 +3,12 @@
 import importlib
 import sys
 import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 
-from sitterlight.shading import compiled
+from sitterlight.shading import compiled, crew
 from sitterlight.shading.compiled import asking
 from sitterlight.shading.matrix import Rows
 
@@ -84,3 +85,51 @@ def test_what_was_kept_is_compiled_anew_when_a_loop_built_into_it_changes(tmp_pa
             sys.modules.pop(name, None)
         importlib.invalidate_caches()
         assert importlib.import_module("outer_loop").twice(1) == 2 * factor
+
+
+def _noted(count: int) -> tuple[np.ndarray, set[str]]:
+    worked, by = np.zeros(count, int), set()
+
+    def work(first: int, last: int) -> None:
+        worked[first:last] += 1
+        by.add(threading.current_thread().name)
+        threading.Event().wait(0.001)
+
+    compiled.over_vertices(work, count)
+    return worked, by
+
+
+def test_helpers_take_part_in_longer_loops_too(monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: 3)
+    worked, by = _noted(20_000)
+    assert (worked == 1).all() and len(by) == 3 and threading.current_thread().name in by
+
+
+def test_the_caller_does_all_where_no_helper_comes(monkeypatch):
+    """As in a process that was forked from one with helpers."""
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    monkeypatch.setattr(crew._Helpers, "send", lambda *_: None)
+    worked, by = _noted(20_000)
+    assert (worked == 1).all() and by == {threading.current_thread().name}
+
+
+def test_many_ask_at_once_for_longer_loops(monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: 3)
+    with ThreadPoolExecutor(6) as pool:
+        assert all((worked == 1).all() for worked, _ in pool.map(lambda _: _noted(20_000), range(60)))
+
+
+def test_what_a_piece_raises_is_raised_where_it_was_asked_for(monkeypatch):
+    """Whoever did it; and the next loop is whole."""
+    monkeypatch.setattr(compiled, "cores", lambda: 2)
+    caller = threading.current_thread()
+    for by_caller in (True, False):
+
+        def fail(first: int, last: int, by_caller=by_caller) -> None:
+            threading.Event().wait(0.002)
+            if (threading.current_thread() is caller) == by_caller:
+                raise MemoryError("no room")
+
+        with pytest.raises(MemoryError, match="no room"):
+            compiled.over_vertices(fail, 20_000)
+        assert (_noted(20_000)[0] == 1).all()

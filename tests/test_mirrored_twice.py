@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from solids import sitting_of, write_groove
 
-from sitterlight.shading.glints import glint_lobes
+from sitterlight.shading.glints import Glints
+from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sitting import EyeSetting, LampLight, SkinSetting, SurroundSetting
 from sitterlight.shading.staging import Setup
 
@@ -141,17 +142,25 @@ def test_a_place_mirrors_by_its_own_oil_and_roughness(tmp_path):
     rough as can be is not made rougher by the width of the lamp."""
     setup = _groove(tmp_path, 0.3, LAMP)
     stage, patch = setup.stage, setup.stage.place_of(setup.sources[0])
-    plain, hit = stage.light_field(setup.sources[0]).plain, stage.transfer.hit
+    plain, start = stage.light_field(setup.sources[0]).plain, stage.transfer.start
     random = np.random.default_rng(3)
     oil, is_rough = random.random((2, len(stage.head.vertices)), dtype=np.float32)
+    # Each vertex looks along one of its blocked directions at a time, where it has any.
+    looks = start[:-1] < start[1:]
+    begins = np.concatenate([[0], np.cumsum(looks)])
+    chosen = (start[:-1] + np.diff(start) * random.random((12, len(looks)))).astype(np.int32)[:, looks]
+    hit = stage.transfer.hit[chosen]
 
-    def lobes(roughness, patch=patch, **gloss):
+    def mirrored(roughness, patch=patch, **gloss):
         surface = replace(stage.gloss, roughness=np.broadcast_to(np.float32(roughness), oil.shape).copy(), **gloss)
-        return glint_lobes(stage.head, stage.transfer, surface, stage.exchange, patch, plain)[0]
+        glints = Glints.of(stage.head, surface, patch, plain)
+        each = (Looked(begins, entry, np.ones(len(entry), np.float32)) for entry in chosen)
+        return np.array([glints.seen(stage.transfer, stage.exchange, looked)[looks, 0] for looked in each])
 
-    smooth, rough = lobes(0.3), lobes(0.6)
+    smooth, rough = mirrored(0.3), mirrored(0.6)
     assert (smooth > 0).sum() > 1000
-    assert np.allclose(lobes(0.3, oil=oil * stage.gloss.oil), smooth * oil[hit], rtol=1e-5, atol=0)
+    assert np.allclose(mirrored(0.3, oil=oil * stage.gloss.oil), smooth * oil[hit], rtol=1e-5, atol=0)
     mixed = np.where(is_rough > 0.5, 0.6, 0.3)
-    assert np.array_equal(lobes(mixed), np.where(is_rough[hit] > 0.5, rough, smooth))
-    assert np.array_equal(lobes(1.0), lobes(1.0, replace(patch, spread=0.0)))
+    assert np.array_equal(mirrored(mixed), np.where(is_rough[hit] > 0.5, rough, smooth))
+    assert np.array_equal(mirrored(1.0), mirrored(1.0, replace(patch, spread=0.0)))
+    assert (mirrored(0.6, replace(patch, spread=1.0)) != rough).any()

@@ -12,7 +12,6 @@ import trimesh
 from sitterlight.meshes.library import load_head
 from sitterlight.shading import embree
 from sitterlight.shading.rays import Hits, RayCaster
-from sitterlight.shading.transfer import ray_origins
 
 
 def without_embree(vertices, faces) -> RayCaster:
@@ -79,7 +78,7 @@ def test_our_own_tree_finds_on_the_bust_what_embree_finds():
     start = random.integers(len(head.vertices), size=30_000)
     directions = random.normal(size=(len(start), 3))
     directions *= np.sign((directions * head.normals[start]).sum(axis=1))[:, None]
-    origins = ray_origins(head)[start] + directions * (300 * random.integers(0, 2, len(start)))[:, None]
+    origins = head.ray_origins[start] + directions * (300 * random.integers(0, 2, len(start)))[:, None]
     directions = np.where(np.linalg.norm(origins, axis=1)[:, None] > 250, -directions, directions)
     own, known = (tree(head.vertices, head.faces) for tree in TREES)
     wanted = known.first_hit(origins, directions)

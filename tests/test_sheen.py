@@ -3,6 +3,8 @@ itself is checked in test_against_fresnel.py)."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from sitterlight.shading.directions import cell_means, equal_area_directions
 from sitterlight.shading.frame import direction
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.resolve_lights import resolve_lights
+from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sheen import counted, finer_patch, mirrored_domes, mirrored_patch
 from sitterlight.shading.sitting import LampLight, Sitting
 from sitterlight.shading.surface import sheen_brdf
@@ -59,7 +62,7 @@ def test_the_highlight_of_a_lamp(roughness, oil):
     """Oily and fine, powdered and broad: the whole profile within 2 % of its peak."""
     lamp = LampLight(spectrum="E", azimuth=-40, elevation=35, size=12, illuminance=300)
     patch = resolve_lights(Sitting(lights=(lamp,)))[0]
-    free = np.ones((len(SPHERE.vertices), len(patch.points)), bool)
+    free = Shadows.none(len(SPHERE.vertices), patch)
     ours = mirrored_patch(SPHERE, _gloss(roughness, oil), EYE, SEES, patch, free)[:, 0]
     axis = direction(-40, 35)
     around = equal_area_directions(64)
@@ -85,7 +88,7 @@ def test_a_fine_highlight_passes_between_vertices():
     eye = 1500 * direction(20, 5)
     sees = (head.normals * (eye - head.vertices)).sum(axis=1) > 0
     patch = resolve_lights(Sitting(lights=(LampLight(azimuth=-10, elevation=25, size=2, illuminance=100),)))[0]
-    visible = np.ones((len(head.vertices), len(patch.points)), dtype=bool)
+    visible = Shadows.none(len(head.vertices), patch)
     gained = {}
     for roughness in (0.1, 0.5):
         flat = np.full(len(head.vertices), roughness, np.float32)
@@ -111,7 +114,8 @@ def test_no_lamp_shines_between_vertices_that_see_nothing_of_it():
     head, eye = load_head("bust"), 1500 * direction(75, 5)
     sees = (head.normals * (eye - head.vertices)).sum(axis=1) > 0
     patch = resolve_lights(Sitting(lights=(LampLight(azimuth=-60, elevation=20, size=5, illuminance=100),)))[0]
-    each, nothing = np.ones(len(head.vertices)), np.zeros((len(head.vertices), len(patch.points)), dtype=bool)
+    each, free = np.ones(len(head.vertices)), Shadows.none(len(head.vertices), patch)
+    nothing = replace(free, seen=np.zeros_like(free.seen))
     gloss = Gloss.of(0.3 * each, each)
     mirrored = mirrored_patch(head, gloss, eye, sees, patch, nothing)
     assert (finer_patch(head, gloss, eye, sees, patch, mirrored) == 0).all()

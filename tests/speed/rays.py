@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
-from sitterlight.shading.compiled import each_at_once, kernel, over_vertices
+from sitterlight.shading.compiled import each_at_once, kernel, over_vertices, unsigned
 from sitterlight.shading.directions import equal_area_directions
 from sitterlight.shading.embree import LANES, ask_blocked, ask_hits, new_packet, set_ray
 from sitterlight.shading.glance import seen_XYZ
@@ -17,7 +17,7 @@ from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.staging import Setup
-from sitterlight.shading.transfer import _GROUP, RESOLUTION, cast_transfer, ray_origins
+from sitterlight.shading.transfer import _GROUP, RESOLUTION, cast_transfer
 
 from .lit import BOUNCES, FAR_LAMP, four_lights, fresh_lamps
 from .race import Ratio, race
@@ -28,14 +28,15 @@ def lamp_race(rounds: int = 12) -> Ratio:
     all samples of that lamp, and forgets what they say."""
     rest, alone = four_lights(), replace(four_lights(), lights=(FAR_LAMP,))
     head, caster = load_head(), RayCaster(load_head().vertices, load_head().faces)
-    order, origins = spatial_order(head.vertices), ray_origins(head)
+    order, origins = spatial_order(head.vertices), head.ray_origins
     # Places that none of the others has been at: what is remembered of theirs would help.
     lamps, lamps_alone = fresh_lamps(rest, FAR_LAMP.name), fresh_lamps(alone, FAR_LAMP.name, 1000)
     bare = fresh_lamps(alone, FAR_LAMP.name)
 
     def cast() -> None:
         lamp = _lamp(next(bare))
-        over_vertices(_cast, len(order), caster.tree.scene, order, origins, head.normals, lamp.points)
+        points = lamp.points.astype(np.float32)
+        over_vertices(_cast, len(order), caster.tree.scene, order, origins, head.in_single[1], points)
 
     best = race({"ours": lambda: _lit(next(lamps)), "alone": lambda: _lit(next(lamps_alone)), "rays": cast}, rounds)
     return Ratio(
@@ -55,7 +56,7 @@ def transfer_race(rounds: int = 3, head: Head | None = None) -> Ratio:
     order and throws the answers away."""
     head = head or load_head()
     directions = equal_area_directions(RESOLUTION).astype(np.float32)
-    caster, origins = RayCaster(head.vertices, head.faces), ray_origins(head)
+    caster, origins = RayCaster(head.vertices, head.faces), head.ray_origins
     size = np.linalg.norm(np.ptp(head.vertices, axis=0))
     order = spatial_order(head.vertices + size / 8 * head.normals)
     groups = [order[first : first + _GROUP] for first in range(0, len(order), _GROUP)]
@@ -95,11 +96,13 @@ def _cast(first, last, scene, order, origins, normals, points):
     packet = new_packet()
     filled = 0
     for index in range(first, last):
-        v = order[index]
+        v = unsigned(order[index])
+        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         for s in range(len(points)):
             x, y, z = points[s, 0], points[s, 1], points[s, 2]
-            if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
-                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+            if nx * x + ny * y + nz * z > 0:
+                set_ray(packet, filled, ox, oy, oz, x, y, z, np.inf)
                 filled += 1
             if filled == LANES or (filled > 0 and index == last - 1 and s == len(points) - 1):
                 ask_blocked(scene, packet, filled)

@@ -1,0 +1,143 @@
+"""Compiled loops of the shadows of a patch (shadows.py): samples are asked by rays, and what is seen of them is a bit
+for each in words of 64."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+
+WORD = 64
+"""Bits of a word."""
+SOME, ALL, NONE = 0, 1, 2
+
+
+@kernel
+def count_seen(first, last, seen, probes, number):
+    for v in range(first, last):
+        number[v] = 0
+        for n in range(probes):
+            number[v] += seen[v, 0] >> unsigned(n) & unsigned(1)
+
+
+@kernel
+def tell_of_all(first, last, order, samples, seen, sees):
+    """Whether a vertex sees all of the first `samples`, some or none."""
+    every = (unsigned(1) << unsigned(samples)) - unsigned(1)
+    for index in range(first, last):
+        v = order[index]
+        sees[v] = NONE if seen[v, 0] == 0 else ALL if seen[v, 0] == every else SOME
+
+
+@kernel
+def tell_apart(first, last, order, places, normals, points, distant, probes, seen, mixed):
+    """Where some of the probes that lie before a vertex are seen, not all."""
+    for index in range(first, last):
+        v = order[index]
+        px, py, pz = _stood_at(places, v, distant)
+        for n in range(probes):
+            x, y, z = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz
+            if seen[v, 0] > 0 and seen[v, 0] >> unsigned(n) & unsigned(1) == 0:
+                mixed[v] = mixed[v] or normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+
+
+@kernel
+def cast_probes(first, last, scene, origins, order, places, normals, points, distant, probes, seen, rays):
+    """The first samples, its `probes`, from every vertex of `order`, one vertex after the other: rays that leave one
+    place for a small patch stay together longer than those of many places."""
+    packet = new_packet()
+    who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
+    for index in range(first, last):
+        v = unsigned(order[index])
+        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
+        px, py, pz = _stood_at(places, v, distant)
+        for n in range(probes):
+            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
+            if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
+                continue
+            if not distant:
+                x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+            set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+            who[filled], which[filled] = v, n
+            filled += 1
+            if filled == LANES:
+                _see(scene, packet, filled, who, which, seen)
+                cast, filled = cast + filled, 0
+    _see(scene, packet, filled, who, which, seen)
+    rays[first] = cast + filled
+
+
+@kernel
+def cast_rest(
+    first,
+    last,
+    scene,
+    origins,
+    order,
+    places,
+    normals,
+    points,
+    distant,
+    probes,
+    nearest,
+    about,
+    edge,
+    wholly,
+    seen,
+    rays,
+):
+    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly`, none at an `edge`, else
+    those that the probes `about` them disagree on."""
+    packet = new_packet()
+    who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
+    for index in range(first, last):
+        v = unsigned(order[index])
+        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
+        px, py, pz = _stood_at(places, v, distant)
+        by_probe, whole, at_edge = seen[v, 0], wholly[v], edge[v]
+        if by_probe == 0 and not whole:
+            continue
+        for n in range(probes, len(points)):
+            tell = about[n - probes]
+            told = by_probe & tell
+            if told == 0 and not whole:
+                continue
+            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
+            if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
+                continue
+            if at_edge or (told == tell and not whole):
+                bit = by_probe >> unsigned(nearest[n - probes]) & unsigned(1)
+                seen[v, n // WORD] |= bit << unsigned(n % WORD)
+                continue
+            if not distant:
+                x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+            set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+            who[filled], which[filled] = v, n
+            filled += 1
+            if filled == LANES:
+                _see(scene, packet, filled, who, which, seen)
+                cast, filled = cast + filled, 0
+    _see(scene, packet, filled, who, which, seen)
+    rays[first] = cast + filled
+
+
+@kernel
+def _stood_at(places, v, distant):
+    """Where a patch is looked at from by a vertex; from the origin where it is so far that all see it alike."""
+    if distant:
+        return np.float32(0), np.float32(0), np.float32(0)
+    return places[v, 0], places[v, 1], places[v, 2]
+
+
+@kernel
+def _see(scene, packet, filled, who, which, seen):
+    """Let a packet's rays tell whether vertices `who` see samples `which`."""
+    if filled == 0:
+        return
+    ask_blocked(scene, packet, filled)
+    for lane in range(filled):
+        n = which[lane]
+        seen[unsigned(who[lane]), n // WORD] |= unsigned(not is_blocked(packet, lane)) << unsigned(n % WORD)
