@@ -64,7 +64,8 @@ class Bank:
         # A vertex's widths together, as who takes them side by side wants them.
         result = np.zeros((len(fields), len(self.kept), fields.shape[1]), dtype=np.float32).swapaxes(0, 1)
         result[0] = fields
-        wanted = [n for n in range(1, len(self.kept)) if used is None or used[n]]
+        # The widest, which take longest, first.
+        wanted = [n for n in range(len(self.kept) - 1, 0, -1) if used is None or used[n]]
         if not wanted or not fields.shape[1]:
             return result
         weighted = fields * self.area[:, None]

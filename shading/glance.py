@@ -12,10 +12,10 @@ import numpy as np
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
 from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
-from sitterlight.shading.compiled import kernel, kernel_of_short_sums, unsigned
+from sitterlight.shading.compiled import kernel, kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
-from sitterlight.shading.matrix import Rows, small_product
+from sitterlight.shading.matrix import Rows
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sitting import Sitting
@@ -71,12 +71,26 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
 
     def seen() -> tuple:
         # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        return look, sources, small_product(look.sheen + look.glints, whites_of(sources, observer))
+        XYZ, whites, first = np.zeros((len(look.sees), 3), np.float32), whites_of(sources, observer), 0
+        for sheen, glints in zip(look.sheens, look.glinted, strict=True):
+            white = whites[first : first + sheen.shape[1]]
+            over_vertices(_add_mirrored, len(XYZ), sheen, glints, white, XYZ)
+            first += len(white)
+        return look, sources, XYZ
 
     return _sheens.of((id(look), id(sources), observer), seen)[2]
 
 
 _sheens = Memory(4)
+
+
+@kernel
+def _add_mirrored(first, last, sheen, glints, white, XYZ):
+    for v in range(first, last):
+        for k in range(len(white)):
+            mirrored = sheen[v, k] + glints[v, k]
+            for colour in range(3):
+                XYZ[v, colour] += mirrored * white[k, colour]
 
 
 def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None = None) -> np.ndarray:

@@ -6,7 +6,7 @@ to it if everything were lit alike. What lies below the limits here is counted a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,8 @@ from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIK
 LEAST_ALIKE, LEAST_UNLIKE, LEAST_OF_CLOTHES = 5e-4, 1e-4, 2e-4
 """Shares of even light that are kept apart: of a region like others, of the eyes and their products, and of those of
 the clothes, about which more light falls. By these a vertex has as many rows as it receives light from regions."""
+_ORDERS = 3
+"""In so many orders the way from vertex to vertex is kept: for the first bounce, the second, and all others."""
 _TYPICAL = 0.5
 """What a bounce leaves of the light, when the limits are asked about."""
 
@@ -44,8 +46,9 @@ class Senders:
 class Leaving:
     """Light about to bounce once more. `rows`: what leaves each vertex in each state, from the light before; those of
     vertex v from `start[v]` to `start[v + 1]`. `state`: which; `place (V,states)` uint16: where each vertex keeps it
-    on arrival, in the slots of its rows."""
+    on arrival, in the slots of its rows. `along (V,V)`: the way there, from what leaves bodies to what enters them."""
 
+    along: Rows
     rows: Rows
     start: np.ndarray
     state: np.ndarray
@@ -55,22 +58,21 @@ class Leaving:
         """The same with `place (V,S)` of all states, of which only those that occur are kept."""
         occurring = np.bincount(self.state, minlength=place.shape[1]) > 0
         state = (np.cumsum(occurring) - 1)[self.state].astype(np.uint8)
-        return Leaving(self.rows, self.start, state, np.ascontiguousarray(place[:, occurring]))
+        return replace(self, state=state, place=np.ascontiguousarray(place[:, occurring]))
 
 
 @dataclass(frozen=True, eq=False)
 class Bounces:
-    """The bounces between vertices: `matrix (V,V)`, from what leaves bodies to what enters them; `senders`, the rows of
-    what is known then, of these `kinds`; `leaving`: before the first bounce, the second …"""
+    """The bounces between vertices: `senders`, the rows of what is known then, of these `kinds`; `leaving`: before the
+    first bounce, the second …"""
 
-    matrix: Rows
     kinds: Kinds
     senders: Senders
     leaving: tuple[Leaving, ...]
 
     @staticmethod
     def of(matrix: Rows, membership: Membership, bounces: int) -> Bounces:
-        """Between vertices of these regions."""
+        """Between vertices of these regions; `matrix (V,V)`: from what leaves bodies to what enters them."""
         kinds = Kinds.of(bounces)
         received, light = _even_light(matrix, membership, kinds)
         counted = _counted_as(received, kinds)
@@ -81,10 +83,10 @@ class Bounces:
         leaving = []
         for number, order in enumerate(kinds.orders[:bounces]):
             if number == 0:
-                leaves = _first_leaving(membership)
+                leaves = _first_leaving(matrix, membership)
             else:
                 about = kinds.orders[number - 1], order, _counted_as(light[number - 1], kinds)
-                leaves = _leaving(start, kind, membership, kinds, *about)
+                leaves = _leaving(matrix, start, kind, membership, kinds, *about)
             # A kind that is counted as another lies in the slot of that region's power.
             slot = np.where(kept[:, order.kind], order.slot, number)
             place = row[:, order.kind] * kinds.powers.shape[1] + slot
@@ -92,7 +94,7 @@ class Bounces:
         present = np.union1d(np.arange(len(REGIONS)), kind)
         senders = Senders(start, np.searchsorted(present, kind).astype(np.int32))
         occurring = Kinds(kinds.regions[present], kinds.powers[present], kinds.orders)
-        return Bounces(_by_states(matrix, leaving), occurring, senders, tuple(leaving))
+        return Bounces(occurring, senders, tuple(_by_states(leaving)))
 
     def of_light(self, entered: np.ndarray, bounces: int) -> np.ndarray:
         """Irradiance weights (N, bounces·K) float32 in the slots of each row, from light that `entered (V,K)`."""
@@ -100,7 +102,7 @@ class Bounces:
         known = np.zeros((count * slots, entered.shape[1]), np.float32)
         before = entered
         for leaving in self.leaving[:bounces]:
-            along = self.matrix.start, self.matrix.column, self.matrix.weight
+            along = leaving.along.start, leaving.along.column, leaving.along.weight
             leaves = leaving.rows @ before
             to = leaving.start, leaving.state, leaving.place, slots * self.senders.start
             if known.shape[1] == 1:
@@ -164,12 +166,12 @@ def _counted_as(light: np.ndarray, kinds: Kinds) -> np.ndarray:
     return counted
 
 
-def _first_leaving(membership: Membership) -> Leaving:
+def _first_leaving(matrix: Rows, membership: Membership) -> Leaving:
     rows = Rows(np.arange(len(membership.region) + 1), _owners(membership.start), membership.weight)
-    return Leaving(rows, membership.start, membership.region, np.zeros(0, np.uint16))
+    return Leaving(matrix, rows, membership.start, membership.region, np.zeros(0, np.uint16))
 
 
-def _leaving(start, kind, membership: Membership, kinds: Kinds, before, after, counted: np.ndarray) -> Leaving:
+def _leaving(matrix: Rows, start, kind, membership: Membership, kinds: Kinds, before, after, counted) -> Leaving:
     """What leaves each vertex, from the rows of what it received."""
     slots = kinds.powers.shape[1]
     order = np.argsort(before.kind, kind="stable")
@@ -186,20 +188,27 @@ def _leaving(start, kind, membership: Membership, kinds: Kinds, before, after, c
     first[-1] = begin[-1, 1]
     over_vertices(follow_on, vertices, *about, np.int64(slots), begin, True, column, weight, first, state)
     rows = Rows(first, column, weight)
-    return Leaving(rows, np.ascontiguousarray(begin[:, 0]), state, np.zeros(0, np.uint16))
+    return Leaving(matrix, rows, np.ascontiguousarray(begin[:, 0]), state, np.zeros(0, np.uint16))
 
 
-def _by_states(matrix: Rows, leaving: list[Leaving]) -> Rows:
+def _by_states(leaving: list[Leaving]) -> list[Leaving]:
     """The same sums, with vertices that as many states leave side by side, so that the processor foresees the ends of
     the loops over them."""
-    if not leaving:
-        return matrix
-    key = np.zeros(len(matrix), np.int64)
-    for each in (*leaving[1:LONGEST], leaving[0]):
-        key = 256 * key + np.diff(each.start)
-    keys, rank = np.unique(key, return_inverse=True)
+    sorted_along: list[Leaving] = []
+    for number, one in enumerate(leaving):
+        if number < _ORDERS:
+            together = leaving[number:] if number == _ORDERS - 1 else [one]
+            along = _sorted(one.along, [np.diff(each.start) for each in together])
+        sorted_along.append(replace(one, along=along))
+    return sorted_along
+
+
+def _sorted(matrix: Rows, counts: list[np.ndarray]) -> Rows:
+    """A matrix (V,V) with the entries of each row sorted by the first of `counts (V,)` of their columns, then by the
+    next."""
+    _, rank = np.unique(np.stack(counts, axis=1), axis=0, return_inverse=True)
     result = Rows(matrix.start, np.empty_like(matrix.column), np.empty_like(matrix.weight))
-    about = matrix.start, matrix.column, matrix.weight, rank.astype(np.int32), np.int64(len(keys))
+    about = matrix.start, matrix.column, matrix.weight, rank.ravel().astype(np.int32), np.int64(rank.max(initial=0) + 1)
     over_vertices(sort_rows, len(matrix), *about, result.column, result.weight)
     return result
 

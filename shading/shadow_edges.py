@@ -104,7 +104,7 @@ def light_around(
     sample, or none of them, the face is taken to see the sample all over, or nowhere."""
     vertices = shadows.edge
     plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
-    rays = np.zeros(len(vertices), np.int32)
+    rays = np.zeros(len(vertices), np.int64)
     over_vertices(
         _around,
         len(vertices),

@@ -136,7 +136,7 @@ def _all_bits(samples: int) -> np.ndarray:
 
 
 def _cast(loop, asked: np.ndarray, each: int, origins: tuple, *about) -> None:
-    rays = np.zeros(1 + len(asked), np.int32)
+    rays = np.zeros(1 + len(asked), np.int64)
     over_vertices(loop, len(asked), *origins, asked, *about, rays, each=each)
     count_rays(rays.sum())
 

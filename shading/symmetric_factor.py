@@ -14,7 +14,7 @@ from scipy import sparse
 
 from sitterlight.shading.compiled import kernel, unsigned
 
-LEAST = 1e-9
+LEAST = 1e-7
 """Numbers below the unit diagonal that are smaller are none. Where little is exchanged a factor fills with ever
 smaller ones."""
 _NOTHING = np.float32(1e-30)
