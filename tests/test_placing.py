@@ -63,3 +63,16 @@ def test_places_are_told_apart_by_all_that_light_goes_by():
     )
     assert len({place_key(lamp), *map(place_key, others)}) == 1 + len(others)
     assert place_key(replace(lamp, points=lamp.points.copy())) == place_key(lamp)
+
+
+def test_a_light_that_stays_has_the_same_source_while_another_moves():
+    """By which its place is known: only the moved lamp is put anew."""
+    lamps = tuple(LampLight(name=name, azimuth=azimuth, size=12) for name, azimuth in (("one", 10), ("other", 80)))
+    sitting = Sitting(lights=(SkyLight(sky="overcast"), *lamps), surround=SurroundSetting(ground=0))
+    before = resolve_lights(sitting)
+    after = resolve_lights(replace(sitting, lights=(*sitting.lights[:2], replace(lamps[1], azimuth=-20))))
+    assert [one is two for one, two in zip(before, after, strict=True)] == [True, True, False]
+    renamed = resolve_lights(replace(sitting, lights=(*sitting.lights[:2], replace(lamps[1], name="third"))))
+    assert renamed[2].name == "third" and renamed[2].points is before[2].points
+    stronger = resolve_lights(replace(sitting, lights=(*sitting.lights[:2], replace(lamps[1], illuminance=1234.0))))
+    assert stronger[2].basis == pytest.approx(before[2].basis * 1234.0 / lamps[1].illuminance)

@@ -68,6 +68,47 @@ def test_few_rays_see_what_all_would(light):
     assert apart[edge].mean() < 0.04
 
 
+@pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
+def test_a_few_probes_tell_of_the_others(light, monkeypatch):
+    """As if all of them had been asked of every vertex: a probe here and there apart, by fewer rays."""
+    patch, counts = _patch(light), [rays.cast_count]
+    few = shadows.shadows(*_bust(), patch)
+    counts.append(rays.cast_count)
+    monkeypatch.setattr(shadows, "_ASKED_FIRST", 99)
+    every = shadows.shadows(*_bust(), patch)
+    counts.append(rays.cast_count)
+    fewer, all_of_them = np.diff(counts)
+    assert fewer < 0.85 * all_of_them
+    apart = few.visible != every.visible
+    assert apart.mean() < 1e-3 and (apart.mean(axis=1) > 0.1).mean() < 1e-3
+    assert np.array_equal(few.order, every.order) and (few.free != every.free).mean() < 3e-3
+
+
+def test_what_is_seen_stands_in_words_of_any_number():
+    patch = _patch(LIGHTS["window"])
+    none = shadows.Shadows.none(3, patch)
+    assert len(patch.points) > 2 * 64 and none.seen.shape[1] == -(-len(patch.points) // 64)
+    assert none.visible.all() and none.visible.shape == (3, len(patch.points)) and none.free.all()
+    one = replace(none, seen=none.seen * np.uint64(0))
+    one.seen[1, 100 // 64] = 1 << (100 % 64)
+    assert np.argwhere(one.visible).tolist() == [[1, none.order[100]]]
+
+
+def test_where_nothing_stands_before_a_face_only_its_curve_ends_the_light(monkeypatch):
+    """On a ball nothing stands before anything: hardly a ray is cast where it turns away, and its light is the same."""
+    head, patch = load_head("sphere"), _patch(LIGHTS["distant"])
+    caster, order = RayCaster(head.vertices, head.faces), spatial_order(head.vertices)
+    seen = shadows.shadows(head, transfer(head), caster, order, patch)
+    about = head, Surroundings.of(head), caster, Stage(head, np.full(15, 0.35), np.zeros(15), np.eye(3)).gloss, patch
+    counts, light = [rays.cast_count], []
+    for free in (seen.free, np.zeros_like(seen.free)):
+        light.append(light_around(*about, replace(seen, free=free))[0])
+        counts.append(rays.cast_count)
+    few, every = np.diff(counts)
+    assert len(seen.edge) > 100 and few < 0.7 * every
+    assert np.abs(light[0] - light[1]).max() < 5e-3 * light[1].max()
+
+
 @pytest.mark.parametrize("azimuth, elevation, size", [(-60, 30, 12), (25, 45, 4), (-100, 60, 0.5), (140, -20, 25)])
 def test_the_transfer_says_where_no_ray_is_needed(azimuth, elevation, size):
     """Where it says that all of a lamp is seen, or nothing, a ray for every sample says the same; never both of corners

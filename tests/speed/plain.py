@@ -102,7 +102,7 @@ def _spectra(columns: Columns, basis: np.ndarray, way: int) -> np.ndarray:
 
 def _merged(setup: Setup) -> Rows:
     """The bounces' matrix (V,V), all senders of a vertex together."""
-    return setup.stage.exchange.bounces.matrix
+    return setup.stage.exchange.bounces.leaving[0].along
 
 
 def _rows(matrix: sparse.csr_matrix) -> Rows:
