@@ -91,9 +91,9 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     unsure, lit = _as_known(head, transfer, patch)
     seen = np.zeros((count, -(-samples // WORD)), np.uint64)
     seen[lit] = _all_bits(samples)
-    asked = order[unsure[order]]
     about = head, caster, points, patch.distant
-    _ask_probes(*about, asked, lit, probes, seen)
+    unsure |= _ask_probes(*about, order, unsure, lit, probes, seen)
+    asked = order[unsure[order]]
     number, edge = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
     over_vertices(count_seen, count, seen, probes, number)
     edge[at_steps(head.faces, number, LEAST_STEP * probes)] = True
@@ -107,18 +107,23 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     return Shadows(spread, seen, order[edge[order]], free)
 
 
-def _ask_probes(head: Head, caster: RayCaster, points, distant, asked, lit, probes: int, seen: np.ndarray) -> None:
-    """Let the vertices `asked` look for probes: for some, and for the others where these don't tell of them."""
-    first = min(_ASKED_FIRST, probes)
-    _cast(cast_probes, head, caster, points, distant, asked, first, first, seen)
+def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, lit, probes: int, seen) -> np.ndarray:
+    """Let vertices look for probes: those that are `unsure` for some, and where these tell that things are otherwise
+    there or beside, all around for the others, but where the first tell of them; who these were, (V,) bool."""
+    about, first, core = (head, caster, points, distant), min(_ASKED_FIRST, probes), order[unsure[order]]
+    _cast(cast_probes, *about, core, first, first, seen)
+    sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
+    over_vertices(tell_of_all, len(core), core, first, seen, sees)
+    unlike = around_unlike(head.faces, sees, SOME)
+    late = unlike & ~unsure
+    seen[late] = 0
+    _cast(cast_probes, *about, order[late[order]], first, first, seen)
+    seen[core[(sees[core] == ALL) & ~unlike[core]]] = _all_bits(len(points))
     if first < probes:
-        sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
-        over_vertices(tell_of_all, len(asked), asked, first, seen, sees)
-        alike = ~around_unlike(head.faces, sees, SOME)[asked]
-        seen[asked[alike & (sees[asked] == ALL)]] = _all_bits(len(points))
         tell, none = nearest_of(points[:first], points[first:probes], _ASKED_BESIDE), np.zeros(len(seen), dtype=bool)
-        about = head, caster, points[:probes], distant, asked[~alike]
+        about = head, caster, points[:probes], distant, order[unlike[order]]
         _cast(cast_rest, *about, probes - first, first, *tell, none, none, seen)
+    return unlike
 
 
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -173,7 +178,6 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray,
     )
     unsure = (share > 0) & (share < 1)
     unsure[at_steps(head.faces, share, LEAST_STEP)] = True
-    unsure = with_ring(head.faces, unsure)
     return unsure, (share == 1) & ~unsure
 
 
