@@ -52,11 +52,10 @@ def head_rotation(head: HeadSetting) -> np.ndarray:
 
 def perpendicular(axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Two unit vectors (3,) square to a unit `axis` and to each other; the first is level where it can be."""
-    level = np.cross([0.0, 1.0, 0.0], axis)
-    if np.linalg.norm(level) < 1e-6:
-        level = np.array([1.0, 0.0, 0.0])
-    level = level / np.linalg.norm(level)
-    return level, np.cross(axis, level)
+    x, y, z = axis.tolist()
+    length = math.hypot(x, z)
+    across, ahead = (z / length, -x / length) if length >= 1e-6 else (1.0, 0.0)
+    return np.array([across, 0.0, ahead]), np.array([y * ahead, z * across - x * ahead, -y * across])
 
 
 def disc_samples(count: int) -> np.ndarray:

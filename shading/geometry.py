@@ -44,6 +44,9 @@ class Stage:
     few samples and bounce once, as an answer while they are dragged, and oil is laid over the last exact look.
     """
 
+    held_elsewhere = True
+    """All that a stage is made of is remembered for itself, see memory.bytes_of."""
+
     def __init__(
         self,
         head: Head,

@@ -182,7 +182,7 @@ class Memory:
 def bytes_of(value: object) -> int:
     """Bytes of the arrays in a value, each counted once: arrays, sparse matrices, rows, tables, dataclasses, what
     other objects of ours hold in their fields and functions have been given. What a memory in it holds is counted
-    where that memory is."""
+    where that memory is, and what is `held_elsewhere` where it is remembered."""
     arrays: dict[int, int] = {}
     _count(value, set(), arrays)
     return sum(arrays.values())
@@ -190,7 +190,7 @@ def bytes_of(value: object) -> int:
 
 def _count(value: object, seen: set[int], arrays: dict[int, int]) -> None:
     """Add the arrays in a value, not looked through before, to `arrays`."""
-    if id(value) in seen or isinstance(value, type | ModuleType | Memory):
+    if id(value) in seen or isinstance(value, type | ModuleType | Memory) or getattr(value, "held_elsewhere", False):
         return
     seen.add(id(value))
     if isinstance(value, np.ndarray):

@@ -14,6 +14,24 @@ SOME, ALL, NONE = 0, 1, 2
 
 
 @kernel
+def find_nearest(probes, samples, count, nearest, bits):
+    """Of `probes (P,3)` the nearest to each of `samples (N,3)`, and a bit for each of the `count` nearest."""
+    away = np.empty(len(probes), samples.dtype)
+    for n in range(len(samples)):
+        for p in range(len(probes)):
+            x, y, z = samples[n, 0] - probes[p, 0], samples[n, 1] - probes[p, 1], samples[n, 2] - probes[p, 2]
+            away[p] = x * x + y * y + z * z
+        for turn in range(min(count, len(probes))):
+            best = -1
+            for p in range(len(probes)):
+                if bits[n] >> unsigned(p) & unsigned(1) == 0 and (best < 0 or away[p] < away[best]):
+                    best = p
+            bits[n] |= unsigned(1) << unsigned(best)
+            if turn == 0:
+                nearest[n] = best
+
+
+@kernel
 def count_seen(first, last, seen, probes, number):
     for v in range(first, last):
         number[v] = 0

@@ -25,6 +25,7 @@ from sitterlight.shading.shadow_kernels import (
     cast_probes,
     cast_rest,
     count_seen,
+    find_nearest,
     tell_apart,
     tell_of_all,
 )
@@ -40,7 +41,7 @@ _ASKED_FIRST = 6
 all of them asked at once a place is lit the same to 0.01 % of a lamp's light, by half as many rays again."""
 _ASKED_BESIDE = 3
 """How many of the first must agree about another probe."""
-_ASKED_ABOUT = 4
+_ASKED_ABOUT = 3
 """How many probes must agree about a sample."""
 
 
@@ -95,7 +96,7 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     unsure |= _ask_probes(*about, order, unsure, lit, probes, seen)
     asked = order[unsure[order]]
     number, edge = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
-    over_vertices(count_seen, count, seen, probes, number)
+    count_seen(0, count, seen, probes, number)
     edge[at_steps(head.faces, number, LEAST_STEP * probes)] = True
     mixed = np.zeros(count, dtype=bool)
     over_vertices(tell_apart, len(asked), asked, *head.in_single, points, patch.distant, probes, seen, mixed)
@@ -113,7 +114,7 @@ def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, l
     about, first, core = (head, caster, points, distant), min(_ASKED_FIRST, probes), order[unsure[order]]
     _cast(cast_probes, *about, core, first, first, seen)
     sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
-    over_vertices(tell_of_all, len(core), core, first, seen, sees)
+    tell_of_all(0, len(core), core, first, seen, sees)
     unlike = around_unlike(head.faces, sees, SOME)
     late = unlike & ~unsure
     seen[late] = 0
@@ -129,8 +130,9 @@ def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, l
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Those of `probes (P,3)` that tell of each of `samples (N,3)`: its nearest (N,), and a bit for each of the `count`
     nearest, (N,) uint64."""
-    nearest = np.argsort(np.linalg.norm(samples[:, None] - probes, axis=2), axis=1)[:, :count]
-    return nearest[:, 0], (np.uint64(1) << nearest.astype(np.uint64)).sum(axis=1, dtype=np.uint64)
+    nearest, bits = np.zeros(len(samples), np.int64), np.zeros(len(samples), np.uint64)
+    find_nearest(np.ascontiguousarray(probes), np.ascontiguousarray(samples), count, nearest, bits)
+    return nearest, bits
 
 
 def _all_bits(samples: int) -> np.ndarray:
