@@ -75,20 +75,15 @@ def carried(around: Surroundings, values: np.ndarray, vertices: np.ndarray, mean
 
 @kernel
 def _carry(vertices, start, column, weight, blended, means):
-    """Bring the blend at `vertices` to its means, all at once and nearer by every turn."""
-    nearer = np.empty_like(means)
+    """Bring the blend at `vertices` to its means, one after the other and all of them nearer by every turn."""
     for _ in range(_TURNS):
         for e in range(len(vertices)):
             v = unsigned(vertices[e])
             for k in range(means.shape[1]):
-                nearer[e, k] = blended[v, k] + means[e, k]
-            for entry in range(unsigned(start[v]), unsigned(start[v + unsigned(1)])):
-                u, w = unsigned(column[entry]), weight[entry]
-                for k in range(means.shape[1]):
-                    nearer[e, k] -= w * blended[u, k]
-        for e in range(len(vertices)):
-            for k in range(means.shape[1]):
-                blended[vertices[e], k] = max(nearer[e, k], np.float32(0))
+                wanted = blended[v, k] + means[e, k]
+                for entry in range(unsigned(start[v]), unsigned(start[v + unsigned(1)])):
+                    wanted -= weight[entry] * blended[unsigned(column[entry]), k]
+                blended[v, k] = max(wanted, np.float32(0))
 
 
 def light_around(
