@@ -205,10 +205,9 @@ def _by_states(leaving: list[Leaving]) -> list[Leaving]:
 
 def _sorted(matrix: Rows, counts: list[np.ndarray]) -> Rows:
     """A matrix (V,V) with the entries of each row sorted by the first of `counts (V,)` of their columns, then by the
-    next; in as few bytes as its size allows, since they are read for every light."""
+    next."""
     _, rank = np.unique(np.stack(counts, axis=1), axis=0, return_inverse=True)
-    narrow = np.uint16 if len(matrix) <= 65536 else np.int32
-    result = Rows(matrix.start, np.empty(len(matrix.column), narrow), np.empty_like(matrix.weight))
+    result = Rows(matrix.start, np.empty_like(matrix.column), np.empty_like(matrix.weight))
     about = matrix.start, matrix.column, matrix.weight, rank.ravel().astype(np.int32), np.int64(rank.max(initial=0) + 1)
     over_vertices(sort_rows, len(matrix), *about, result.column, result.weight)
     return result
