@@ -22,9 +22,8 @@ from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer
 
 BOUNCES = 4
-_LEAST, _LEAST_PART = 1e-4, 1e-3
-"""Shares of the irradiance, and of what comes by way of skin, below which a sender is left to the others: a seventh of
-all senders, who give less than a three-hundredth of that light."""
+_LEAST = 1e-6
+"""Shares of the irradiance below this are none."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,35 +184,19 @@ def _pass_on(first, last, start, hit, mirrored, cosine, incidence, leaving, albe
 def _count_senders(first, last, start, hit, mirrored, straight, aside, counts):
     place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
     for v in range(first, last):
-        count = _distinct(v, start, hit, mirrored, straight, aside, place, who, share)
-        least, _ = _enough(share, count)
-        for index in range(count):
-            counts[v] += share[index] > least
+        for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
+            counts[v] += share[index] > _LEAST
 
 
 @kernel
 def _fill_senders(first, last, start, hit, mirrored, straight, aside, begin, column, weight):
     place, who, share = np.zeros(len(start), np.int32), np.empty(len(start), np.int32), np.empty(len(start), np.float32)
     for v in range(first, last):
-        count = _distinct(v, start, hit, mirrored, straight, aside, place, who, share)
-        least, times = _enough(share, count)
         entry = begin[v]
-        for index in range(count):
-            if share[index] > least:
-                column[entry], weight[entry] = who[index], times * share[index]
+        for index in range(_distinct(v, start, hit, mirrored, straight, aside, place, who, share)):
+            if share[index] > _LEAST:
+                column[entry], weight[entry] = who[index], share[index]
                 entry += 1
-
-
-@kernel
-def _enough(share, count):
-    """The share up to which senders are left to the others of a vertex, and what makes up for them."""
-    total, kept = np.float32(0), np.float32(0)
-    for index in range(count):
-        total += share[index]
-    least = min(np.float32(_LEAST), np.float32(_LEAST_PART) * total)
-    for index in range(count):
-        kept += share[index] if share[index] > least else np.float32(0)
-    return least, total / max(kept, np.float32(1e-12))
 
 
 @kernel
