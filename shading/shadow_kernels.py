@@ -61,34 +61,7 @@ def tell_apart(first, last, order, places, normals, points, distant, probes, see
 
 
 @kernel
-def cast_probes(first, last, scene, origins, order, places, normals, points, distant, probes, seen, rays):
-    """The first samples, its `probes`, from every vertex of `order`, one vertex after the other: rays that leave one
-    place for a small patch stay together longer than those of many places."""
-    packet = new_packet()
-    who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
-    for index in range(first, last):
-        v = unsigned(order[index])
-        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
-        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
-        px, py, pz = _stood_at(places, v, distant)
-        for n in range(probes):
-            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
-            if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
-                continue
-            if not distant:
-                x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-            set_ray(packet, filled, ox, oy, oz, x, y, z, far)
-            who[filled], which[filled] = v, n
-            filled += 1
-            if filled == LANES:
-                _see(scene, packet, filled, who, which, seen)
-                cast, filled = cast + filled, 0
-    _see(scene, packet, filled, who, which, seen)
-    rays[first] = cast + filled
-
-
-@kernel
-def cast_rest(
+def cast_samples(
     first,
     last,
     scene,
@@ -107,7 +80,8 @@ def cast_rest(
     rays,
 ):
     """The samples behind the `probes` from the vertices of `order`: all of them where `wholly`, none at an `edge`, else
-    those that the probes `about` them disagree on."""
+    those that the probes `about` them disagree on. One vertex after the other: rays that leave one place for a small
+    patch stay together longer than those of many places."""
     packet = new_packet()
     who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
     for index in range(first, last):

@@ -22,8 +22,7 @@ from sitterlight.shading.shadow_kernels import (
     NONE,
     SOME,
     WORD,
-    cast_probes,
-    cast_rest,
+    cast_samples,
     count_seen,
     find_nearest,
     tell_apart,
@@ -104,27 +103,23 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     free = (number > 0) & ~mixed
     if samples > probes:
         wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
-        tell = nearest_of(points[:probes], points[probes:], _ASKED_ABOUT)
-        _cast(cast_rest, *about, asked, samples - probes, probes, *tell, edge, wholly, seen)
+        _cast(*about, asked, probes, _ASKED_ABOUT, seen, edge, wholly)
     return Shadows(spread, seen, order[edge[order]], free)
 
 
 def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, lit, probes: int, seen) -> np.ndarray:
     """Let vertices look for probes: those that are `unsure` for some, and where these tell that things are otherwise
     there or beside, all around for the others, but where the first tell of them; who these were, (V,) bool."""
-    about, first, core = (head, caster, points, distant), min(_ASKED_FIRST, probes), order[unsure[order]]
-    _cast(cast_probes, *about, core, first, first, seen)
+    first, core = min(_ASKED_FIRST, probes), order[unsure[order]]
+    _cast(head, caster, points[:first], distant, core, 0, 0, seen)
     sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
     tell_of_all(0, len(core), core, first, seen, sees)
     unlike = around_unlike(head.faces, sees, SOME)
     late = unlike & ~unsure
     seen[late] = 0
-    _cast(cast_probes, *about, order[late[order]], first, first, seen)
+    _cast(head, caster, points[:first], distant, order[late[order]], 0, 0, seen)
     seen[core[(sees[core] == ALL) & ~unlike[core]]] = _all_bits(len(points))
-    if first < probes:
-        tell, none = nearest_of(points[:first], points[first:probes], _ASKED_BESIDE), np.zeros(len(seen), dtype=bool)
-        about = head, caster, points[:probes], distant, order[unlike[order]]
-        _cast(cast_rest, *about, probes - first, first, *tell, none, none, seen)
+    _cast(head, caster, points[:probes], distant, order[unlike[order]], first, _ASKED_BESIDE, seen)
     return unlike
 
 
@@ -142,11 +137,17 @@ def _all_bits(samples: int) -> np.ndarray:
     return np.array([2 ** min(bits, WORD) - 1 for bits in left.tolist()], np.uint64)
 
 
-def _cast(loop, head: Head, caster: RayCaster, points, distant: bool, asked: np.ndarray, each: int, *about) -> None:
-    """Cast rays from the vertices `asked` to samples at `points`, about `each` of them from one."""
-    rays = np.zeros(1 + len(asked), np.int64)
-    ways = caster.tree.scene, head.ray_origins, asked, *head.in_single, points, distant
-    over_vertices(loop, len(asked), *ways, *about, rays, each=each)
+def _cast(
+    head: Head, caster: RayCaster, points, distant: bool, asked, probes: int, count: int, seen, edge=None, wholly=None
+) -> None:
+    """Let the vertices `asked` look for the samples at `points`, but for the first, `probes` of which they know: what
+    the `count` nearest of those agree on isn't asked; see shadow_kernels.cast_samples."""
+    rays, nothing = np.zeros(1 + len(asked), np.int64), np.zeros(len(seen), dtype=bool)
+    edge = nothing if edge is None else edge
+    wholly = (nothing if probes else ~nothing) if wholly is None else wholly
+    ways = caster.tree.scene, head.ray_origins, asked, *head.in_single, points, distant, probes
+    tell = nearest_of(points[:probes], points[probes:], count)
+    over_vertices(cast_samples, len(asked), *ways, *tell, edge, wholly, seen, rays, each=len(points) - probes)
     count_rays(rays.sum())
 
 
