@@ -164,3 +164,7 @@ def test_a_place_mirrors_by_its_own_oil_and_roughness(tmp_path):
     assert np.array_equal(mirrored(mixed), np.where(is_rough[hit] > 0.5, rough, smooth))
     assert np.array_equal(mirrored(1.0), mirrored(1.0, replace(patch, spread=0.0)))
     assert (mirrored(0.6, replace(patch, spread=1.0)) != rough).any()
+    # Behind the edge of sight shares run on below nothing, and mirror nothing twice.
+    below = Looked(begins, chosen[0], np.full(len(chosen[0]), -1, np.float32))
+    glints = Glints.of(stage.head, stage.gloss, patch, plain)
+    assert (glints.seen(stage.transfer, stage.exchange, below) == 0).all()

@@ -84,6 +84,22 @@ def test_a_few_probes_tell_of_the_others(light, monkeypatch):
     assert np.array_equal(few.order, every.order) and (few.free != every.free).mean() < 3e-3
 
 
+def test_vertices_beside_are_asked_where_things_are_otherwise(monkeypatch):
+    """A tenth of the doubtful is said to see all of the lamp, which their neighbours' probes belie."""
+    patch, known = _patch(LIGHTS["distant"]), shadows._as_known
+    misled = np.random.default_rng(6).random(len(_bust()[0].vertices)) < 0.1
+
+    def mislead(*about):
+        unsure, lit = known(*about)
+        return unsure & ~misled, lit | (unsure & misled)
+
+    told = shadows.shadows(*_bust(), patch).visible.mean(axis=1)
+    monkeypatch.setattr(shadows, "_as_known", mislead)
+    found = shadows.shadows(*_bust(), patch).visible.mean(axis=1)
+    wrong = misled & (told < 0.5) & known(_bust()[0], _bust()[1], patch)[0]
+    assert wrong.sum() > 100 and found[wrong].mean() < 0.3
+
+
 def test_what_is_seen_stands_in_words_of_any_number():
     patch = _patch(LIGHTS["window"])
     none = shadows.Shadows.none(3, patch)
