@@ -81,6 +81,8 @@ class Shown:
 def left(qtbot, leaving):
     """Waits at its end until something is written; where nothing is, the test fails with what the window said of it."""
     told, begin = [], leaving.work.begin
+    said, window, say = [], leaving.window, leaving.window.say
+    window.say = lambda *words: said.append(words) or say(*words)
     leaving.work.begin = lambda work: told.append("begun" if begin(work) else "refused") or told[-1] == "begun"
     leaving.work.ended.connect(lambda: "begun" in told and told.append("ended"))  # not what a work before told last
     leaving.written.connect(lambda path: told.append("written"))
@@ -91,9 +93,8 @@ def left(qtbot, leaving):
         with suppress(qtbot.TimeoutError):
             qtbot.waitUntil(lambda: "ended" in told, timeout=PATIENCE)
     finally:
-        del leaving.work.begin
-    window = leaving.window
-    assert told == ["begun", "written", "ended"], (told, window.status.currentMessage(), window.stages.words.text())
+        del leaving.work.begin, window.say
+    assert told == ["begun", "written", "ended"], (told, said, window.stages.words.text())
 
 
 class Held:
