@@ -31,15 +31,19 @@ class Entry:
 
     __slots__ = ("arrays", "held", "home", "key", "result", "turn")
 
-    def __init__(self, home: dict, key: Hashable, result: object):
+    def __init__(self, home: dict, key: Hashable, result: object, others: Others):
         self.home, self.key, self.result, self.turn = home, key, result, next(_turns)
-        self.measure()
+        self.measure(others)
 
-    def measure(self) -> None:
-        """Count the arrays; a result may have grown since, by what it works out when asked."""
-        self.arrays: dict[int, int] = {}
-        _count(self.result, set(), self.arrays)
+    def measure(self, others: Others) -> None:
+        """Count the arrays; a result may have grown since, by what it works out when asked. What it holds of the
+        results of `others` is as those were counted."""
+        self.arrays = _arrays_in(self.result, others)
         self.held = sum(self.arrays.values())
+
+
+Others = Mapping[int, Entry]
+"""Entries by the identities of their results."""
 
 
 class Bound:
@@ -51,6 +55,7 @@ class Bound:
     def __init__(self, most_bytes: float):
         self.most_bytes = most_bytes
         self.lock = threading.RLock()
+        self.by_result: dict[int, Entry] = {}
         self._entries: dict[Entry, None] = {}
         self._holders: dict[int, list[int]] = {}
         self._bytes = self._new = 0
@@ -70,6 +75,7 @@ class Bound:
         while self._gone:
             self.drop(list(self._gone.pop().values()))
         self._entries[entry] = None
+        self.by_result[id(entry.result)] = entry
         before = self._bytes
         self._charge(entry)
         self._new += self._bytes - before
@@ -82,6 +88,8 @@ class Bound:
         for entry in entries:
             del entry.home[entry.key]
             del self._entries[entry]
+            if self.by_result.get(id(entry.result)) is entry:
+                del self.by_result[id(entry.result)]
             for array, size in entry.arrays.items():
                 held = self._holders[array]
                 held[0] -= 1
@@ -98,7 +106,7 @@ class Bound:
         """Count everything anew: some results grow while they are remembered."""
         self._holders, self._bytes, self._new = {}, 0, 0
         for entry in self._entries:
-            entry.measure()
+            entry.measure({})
             self._charge(entry)
 
     def _charge(self, entry: Entry) -> None:
@@ -145,7 +153,7 @@ class Memory:
             known.turn = next(_turns)
             return known.result
         result = calculate()
-        entry = Entry(self._known, key, result)
+        entry = Entry(self._known, key, result, self._bound.by_result)
         with self._bound.lock:
             if key in self._known:
                 self._bound.drop([self._known[key]])
@@ -183,46 +191,67 @@ def bytes_of(value: object) -> int:
     """Bytes of the arrays in a value, each counted once: arrays, sparse matrices, rows, tables, dataclasses, what
     other objects of ours hold in their fields and functions have been given. What a memory in it holds is counted
     where that memory is, and what is `held_elsewhere` where it is remembered."""
+    return sum(_arrays_in(value, {}).values())
+
+
+def _arrays_in(value: object, others: Others) -> dict[int, int]:
+    """The bytes of each array in a value, by its identity; what is the result of one of `others` is as that knows."""
     arrays: dict[int, int] = {}
-    _count(value, set(), arrays)
-    return sum(arrays.values())
-
-
-def _count(value: object, seen: set[int], arrays: dict[int, int]) -> None:
-    """Add the arrays in a value, not looked through before, to `arrays`."""
-    if id(value) in seen or isinstance(value, type | ModuleType | Memory) or getattr(value, "held_elsewhere", False):
-        return
-    seen.add(id(value))
-    if isinstance(value, np.ndarray):
-        whole = value if value.base is None else value.base
-        if whole is not value and isinstance(whole, np.ndarray):
-            _count(whole, seen, arrays)
+    seen: set[int] = set()
+    left = [value]
+    while left:
+        one = left.pop()
+        kind = type(one)
+        if kind not in _PARTS_OF:
+            _PARTS_OF[kind] = _parts_of(kind)
+        parts = _PARTS_OF[kind]
+        if parts is None or id(one) in seen:
+            continue
+        seen.add(id(one))
+        other = others.get(id(one))
+        if other is not None and other.result is one:
+            arrays |= other.arrays
+        elif parts is not _whole:
+            left += parts(one)
+        elif isinstance(one.base, np.ndarray):
+            left.append(one.base)
         else:
-            arrays[id(value)] = int(value.nbytes)
-        return
-    for part in _parts(value):
-        if type(part) not in _PLAIN:  # the most of all, soonest passed over here
-            _count(part, seen, arrays)
+            arrays[id(one)] = one.nbytes
+    return arrays
 
 
-_PLAIN = frozenset({type(None), str, bytes, bool, int, float, np.float64, np.float32})
+def _parts_of(kind: type) -> Callable[[object], Iterable[object]] | None:
+    """How to take apart what is of a `kind`; None for what holds no array, or is counted elsewhere."""
+    if issubclass(kind, _PLAIN) or getattr(kind, "held_elsewhere", False):
+        return None
+    if issubclass(kind, np.ndarray):
+        return _whole
+    if issubclass(kind, list | tuple | set | frozenset):
+        return iter
+    if issubclass(kind, Mapping):
+        return kind.values
+    if issubclass(kind, FunctionType):
+        return _given
+    if issubclass(kind, partial):
+        return lambda one: (*one.args, *one.keywords.values())
+    slots = [field.name for field in fields(kind)] if is_dataclass(kind) and not kind.__dictoffset__ else []
+    return lambda one: _held_by(one, slots)
 
 
-def _parts(value: object) -> Iterable[object]:
-    """What a value is made of."""
-    if isinstance(value, list | tuple | set | frozenset):
-        return value
-    if isinstance(value, Mapping):
-        return value.values()
-    if isinstance(value, FunctionType):
-        return list(_given(value))
-    if isinstance(value, partial):
-        return [*value.args, *value.keywords.values()]
-    found = list(getattr(value, "__dict__", {}).values())
-    if is_dataclass(value) and not found:
-        found = [getattr(value, field.name, None) for field in fields(value)]
-    if hasattr(value, "indices"):  # sparse matrices and search trees
-        found += [getattr(value, name, None) for name in ("data", "indices", "indptr")]
+_PARTS_OF: dict[type, Callable[[object], Iterable[object]] | None] = {}
+_PLAIN = type(None) | str | bytes | bool | int | float | complex | np.generic | type | ModuleType | Memory
+
+
+def _whole(array: np.ndarray) -> Iterable[object]:
+    """An array is not taken apart."""
+    return (array,)
+
+
+def _held_by(one: object, slots: list[str]) -> Iterable[object]:
+    """What an object holds in its fields."""
+    found = [*getattr(one, "__dict__", {}).values(), *(getattr(one, name, None) for name in slots)]
+    if hasattr(one, "indices"):  # sparse matrices and search trees
+        found += [getattr(one, name, None) for name in ("data", "indices", "indptr")]
     return found
 
 
