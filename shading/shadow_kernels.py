@@ -33,10 +33,14 @@ def find_nearest(probes, samples, count, nearest, bits):
 
 @kernel
 def count_seen(first, last, seen, probes, number):
+    """How many of the `probes` each vertex sees."""
+    of_probes = ~unsigned(0) >> unsigned(WORD - probes)  # of 64 at most, and at least one
     for v in range(first, last):
-        number[v] = 0
-        for n in range(probes):
-            number[v] += seen[v, 0] >> unsigned(n) & unsigned(1)
+        left, count = seen[v, 0] & of_probes, 0
+        while left:  # which compilers know to be one step of the processor's
+            left &= left - unsigned(1)
+            count += 1
+        number[v] = count
 
 
 @kernel
@@ -79,9 +83,10 @@ def cast_samples(
     seen,
     rays,
 ):
-    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly`, none at an `edge`, else
-    those that the probes `about` them disagree on. One vertex after the other: rays that leave one place for a small
-    patch stay together longer than those of many places."""
+    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly` or there are no probes,
+    none at an `edge`, else those that the probes `about` them disagree on; `edge` and `wholly` are (V,) or of no
+    vertex. One vertex after the other: rays that leave one place for a small patch stay together longer than those of
+    many places."""
     packet = new_packet()
     who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
     for index in range(first, last):
@@ -89,7 +94,8 @@ def cast_samples(
         ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
-        by_probe, whole, at_edge = seen[v, 0], wholly[v], edge[v]
+        by_probe, at_edge = seen[v, 0], len(edge) > 0 and edge[v]
+        whole = probes == 0 or (len(wholly) > 0 and wholly[v])
         if by_probe == 0 and not whole:
             continue
         for n in range(probes, len(points)):

@@ -95,9 +95,9 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     about = head, caster, points, patch.distant
     unsure |= _ask_probes(*about, order, unsure, lit, probes, seen)
     asked = order[unsure[order]]
-    number, edge = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
+    number = np.empty(count, np.uint8)
     count_seen(0, count, seen, probes, number)
-    edge[at_steps(head.faces, number, LEAST_STEP * probes)] = True
+    edge = at_steps(head.faces, number, LEAST_STEP * probes)
     mixed = np.zeros(count, dtype=bool)
     over_vertices(tell_apart, len(asked), asked, *head.in_single, points, patch.distant, probes, seen, mixed)
     free = (number > 0) & ~mixed
@@ -123,6 +123,9 @@ def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, l
     return unlike
 
 
+_OF_NONE = np.zeros(0, dtype=bool)
+
+
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Those of `probes (P,3)` that tell of each of `samples (N,3)`: its nearest (N,), and a bit for each of the `count`
     nearest, (N,) uint64."""
@@ -142,9 +145,8 @@ def _cast(
 ) -> None:
     """Let the vertices `asked` look for the samples at `points`, but for the first, `probes` of which they know: what
     the `count` nearest of those agree on isn't asked; see shadow_kernels.cast_samples."""
-    rays, nothing = np.zeros(1 + len(asked), np.int64), np.zeros(len(seen), dtype=bool)
-    edge = nothing if edge is None else edge
-    wholly = (nothing if probes else ~nothing) if wholly is None else wholly
+    rays = np.zeros(1 + len(asked), np.int64)
+    edge, wholly = (_OF_NONE if which is None else which for which in (edge, wholly))
     ways = caster.tree.scene, head.ray_origins, asked, *head.in_single, points, distant, probes
     tell = nearest_of(points[:probes], points[probes:], count)
     over_vertices(cast_samples, len(asked), *ways, *tell, edge, wholly, seen, rays, each=len(points) - probes)
@@ -181,7 +183,7 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray,
         share,
     )
     unsure = (share > 0) & (share < 1)
-    unsure[at_steps(head.faces, share, LEAST_STEP)] = True
+    unsure |= at_steps(head.faces, share, LEAST_STEP)
     return unsure, (share == 1) & ~unsure
 
 

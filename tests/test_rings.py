@@ -20,8 +20,8 @@ def test_a_ring_is_all_that_share_a_face():
 
 def test_steps_are_where_corners_are_far_apart():
     values = np.array([0, 0, 0, 0, 0, 5, 5, 6, 6, 6], np.uint8)
-    assert at_steps(STRIP, values, 1).tolist() == [3, 4, 5, 6]
-    assert at_steps(STRIP, values.astype(np.float32), 0.5).tolist() == [3, 4, 5, 6, 7, 8]
+    assert at_steps(STRIP, values, 1).tolist() == _at(3, 4, 5, 6)
+    assert at_steps(STRIP, values.astype(np.float32), 0.5).tolist() == _at(3, 4, 5, 6, 7, 8)
 
 
 def test_around_unlike_are_the_corners_of_faces_that_differ_or_are_doubtful():
