@@ -94,13 +94,16 @@ def _gather(
             count += lit[unsigned(hit[j])] if share[n] > none else 0
         for n in range(count):
             j = unsigned(which[n])
-            mirror, d = mirrors[unsigned(hit[j])], unsigned(direction[j])
+            which[n] = hit[j]
+            mirror, d = mirrors[unsigned(which[n])], unsigned(direction[j])
             met[0, n] = -(mirror[0] * directions[d, 0] + mirror[1] * directions[d, 1] + mirror[2] * directions[d, 2])
             met[1, n], met[2, n], met[3, n], met[4, n] = mirror[3], mirror[4], mirror[5], mirror[6]
             met[5, n] = leaving[j]
         for n in range(count):
             mirrored = met[4, n] * lobe_of(met[1, n], met[5, n], met[0, n], met[2, n], met[3, n])
             part[n] *= mirrored if met[5, n] > none else none
-        for n in range(count):
-            for k in range(plain.shape[1]):
-                gathered[v, k] += part[n] * plain[unsigned(hit[unsigned(which[n])]), k]
+        for k in range(plain.shape[1]):
+            total = none
+            for n in range(count):
+                total += part[n] * plain[unsigned(which[n]), k]
+            gathered[v, k] = total
