@@ -61,18 +61,19 @@ class Bank:
         fields = np.asarray(fields, dtype=np.float32)
         if fields.ndim != 2 or len(fields) != len(self.area):
             raise ValueError(f"fields to spread are {fields.shape}; they must be ({len(self.area)}, columns)")
-        # A vertex's widths together, as who takes them side by side wants them.
-        result = np.zeros((len(fields), len(self.kept), fields.shape[1]), dtype=np.float32).swapaxes(0, 1)
-        result[0] = fields
         # The widest, which take longest, first.
         wanted = [n for n in range(len(self.kept) - 1, 0, -1) if used is None or used[n]]
-        if not wanted or not fields.shape[1]:
+        # A vertex's widths together, as who takes them side by side wants them.
+        new = np.empty if len(wanted) == len(self.kept) - 1 else np.zeros
+        result = new((len(fields), len(self.kept), fields.shape[1]), dtype=np.float32).swapaxes(0, 1)
+        result[0] = fields
+        if not result.size:
             return result
         weighted = fields * self.area[:, None]
 
         def some(first: int, last: int) -> None:
             for n in wanted[first:last]:
-                result[n] = self.factors[n - 1].solve(weighted)
+                self.factors[n - 1].solve(weighted, result[n])
 
         over_vertices(some, len(wanted), each=len(fields))
         return result

@@ -31,16 +31,15 @@ class SymmetricFactor:
     values: np.ndarray
     inverse_diagonal: np.ndarray
 
-    def solve(self, right: np.ndarray) -> np.ndarray:
-        """x (V, K) float32 with A x = `right` (V, K)."""
-        x = np.ascontiguousarray(right[self.order], dtype=np.float32)
-        about = self.starts, self.rows, self.values, self.inverse_diagonal
-        if x.shape[1] == 1:
-            _one_forward_and_back(*about, x[:, 0])
+    def solve(self, right: np.ndarray, result: np.ndarray | None = None) -> np.ndarray:
+        """x (V, K) float32 with A x = `right` (V, K) float32; written into `result` (V, K) where one is given."""
+        right = np.asarray(right, dtype=np.float32)
+        result = np.empty_like(right) if result is None else result
+        about = self.order, self.starts, self.rows, self.values, self.inverse_diagonal
+        if right.shape[1] == 1:
+            _one_forward_and_back(*about, right[:, 0], np.empty(len(right), np.float32), result[:, 0])
         else:
-            _forward_and_back(*about, x)
-        result = np.empty_like(x)
-        result[self.order] = x
+            _forward_and_back(*about, right, np.empty(right.shape, np.float32), result)
         return result
 
     @property
@@ -68,9 +67,12 @@ def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
 
 
 @kernel
-def _forward_and_back(starts, rows, values, inverse_diagonal, x):
-    """Solve L D Lᵀ x = x in place, x (V, K)."""
+def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
+    """Solve L D Lᵀ x = `right` (V, K), both in `order` while in `x` (V, K)."""
     count, columns = x.shape
+    for j in range(count):
+        for k in range(columns):
+            x[j, k] = right[order[j], k]
     for j in range(count):
         for k in range(columns):
             x[j, k] = _or_nothing(x[j, k])
@@ -87,12 +89,15 @@ def _forward_and_back(starts, rows, values, inverse_diagonal, x):
                 x[j, k] -= value * x[i, k]
         for k in range(columns):
             x[j, k] = _or_nothing(x[j, k])
+            result[order[j], k] = x[j, k]
 
 
 @kernel
-def _one_forward_and_back(starts, rows, values, inverse_diagonal, x):
+def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
     """The same for a single column, x (V,)."""
     count = len(x)
+    for j in range(count):
+        x[j] = right[order[j]]
     for j in range(count):
         x[j] = here = _or_nothing(x[j])
         if here != 0:
@@ -103,6 +108,7 @@ def _one_forward_and_back(starts, rows, values, inverse_diagonal, x):
         for p in range(starts[j], starts[j + 1]):
             here -= values[p] * x[unsigned(rows[p])]
         x[j] = _or_nothing(here)
+        result[order[j]] = x[j]
 
 
 @kernel
