@@ -129,12 +129,15 @@ def sort_rows(first, last, start, column, weight, rank, ranks, sorted_column, so
 
 
 @kernel
-def arrive(first, last, start, column, weight, leave_start, state, place, begin, leaves, known):
-    """Add to `known (N·slots,K)`, from `begin` for each vertex, the light that `leaves (M,K)` the vertices."""
+def arrive(first, last, start, column, weight, leave_start, state, place, begin, leaves, anew, known):
+    """Add to `known (N·slots,K)`, from `begin` for each vertex, the light that `leaves (M,K)` the vertices; to nothing
+    where it begins `anew`."""
     for v in range(first, last):
         if begin[v] == begin[v + 1]:
             continue
         own = begin[v]
+        if anew:
+            known[own : begin[v + 1]] = 0
         for entry in range(unsigned(start[v]), unsigned(start[v + 1])):
             u, w = unsigned(column[entry]), weight[entry]
             for n in range(unsigned(leave_start[u]), unsigned(leave_start[u + unsigned(1)])):
@@ -144,7 +147,7 @@ def arrive(first, last, start, column, weight, leave_start, state, place, begin,
 
 
 @kernel
-def arrive_alone(first, last, start, column, weight, leave_start, state, place, begin, leaves, known):
+def arrive_alone(first, last, start, column, weight, leave_start, state, place, begin, leaves, anew, known):
     """The same for K = 1."""
     # Two sums by turns: each has the time of the other to be put back.
     most = 0
@@ -169,5 +172,6 @@ def arrive_alone(first, last, start, column, weight, leave_start, state, place, 
                 else:
                     odd[unsigned(to[unsigned(state[n])])] += w * leaves[n]
         for x in range(size):
-            known[unsigned(begin[v]) + unsigned(x)] += even[x] + odd[x]
+            row = unsigned(begin[v]) + unsigned(x)
+            known[row] = even[x] + odd[x] + (np.float32(0) if anew else known[row])
             even[x], odd[x] = 0, 0

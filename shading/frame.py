@@ -58,11 +58,14 @@ def perpendicular(axis: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.array([across, 0.0, ahead]), np.array([y * ahead, z * across - x * ahead, -y * across])
 
 
+@lru_cache(maxsize=8)
 def disc_samples(count: int) -> np.ndarray:
-    """Points (count,2) spread evenly over the unit disc, on the sunflower spiral (Vogel 1979)."""
+    """Points (count,2), read-only, spread evenly over the unit disc, on the sunflower spiral (Vogel 1979)."""
     index = np.arange(count)
     radius, angle = np.sqrt((index + 0.5) / count), index * np.pi * (3 - np.sqrt(5))
-    return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
+    samples = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
+    samples.setflags(write=False)
+    return samples
 
 
 def ball_samples(count: int) -> np.ndarray:
@@ -84,9 +87,14 @@ def ball_samples(count: int) -> np.ndarray:
 
 def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
     """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
-    across, up = perpendicular(axis)
+    square, unit = _polar_disc(count)
+    cosine = 1 - square * (1 - math.cos(math.radians(size / 2)))
+    return cosine * axis + np.sqrt(1 - cosine**2) * (unit @ np.stack(perpendicular(axis)))
+
+
+@lru_cache(maxsize=8)
+def _polar_disc(count: int) -> tuple[np.ndarray, np.ndarray]:
+    """The samples of a disc: squares of their distances from its middle (count,1), and unit vectors (count,2)."""
     spots = disc_samples(count)
-    cosine = 1 - (spots**2).sum(axis=1) * (1 - np.cos(np.radians(size / 2)))
-    sine = np.sqrt(1 - cosine**2)
-    unit = spots / np.maximum(np.linalg.norm(spots, axis=1, keepdims=True), 1e-12)
-    return cosine[:, None] * axis + sine[:, None] * (unit[:, :1] * across + unit[:, 1:] * up)
+    square = (spots**2).sum(axis=1, keepdims=True)
+    return square, spots / np.maximum(np.sqrt(square), 1e-12)

@@ -24,7 +24,7 @@ from sitterlight.shading.memory import Memory
 from sitterlight.shading.placing import place_key
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import Looked, reflected_skin
-from sitterlight.shading.shadow_edges import Surroundings, carried, light_around
+from sitterlight.shading.shadow_edges import Surroundings, carry, light_around
 from sitterlight.shading.shadows import Shadows, shadows
 from sitterlight.shading.sources import Dome, Patch, Source
 from sitterlight.shading.transfer import Transfer, transfer, unoccluded_transfer
@@ -189,12 +189,12 @@ class Stage:
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
             shadow = self.shadows(placed)
-            plain, entered = irradiance.from_patch(self.head, self.gloss, placed, shadow)
-            mirrored, glints = np.zeros_like(plain), None
+            plain, entered = self._from_patch(placed, shadow, bounces == self.bounces)
             if bounces == self.bounces:
-                self._soften_edges(placed, shadow, plain, entered)
                 glints = Glints.of(self.head, self.gloss, placed, plain)
                 mirrored = glints.entering(self.transfer, self.exchange)
+            else:
+                glints, mirrored = None, np.zeros_like(plain)
         else:
             entered = self._entered(placed)
             share = self.exchange.receive, self.exchange.mirror
@@ -209,14 +209,17 @@ class Stage:
         """What `entered (V,K)` spread under the skin by each width, side by side; itself where nothing spreads."""
         return entered if self.bank is None else self.bank.spread(entered).swapaxes(0, 1).reshape(len(entered), -1)
 
-    def _soften_edges(self, patch: Patch, shadow: Shadows, plain: np.ndarray, entered: np.ndarray) -> None:
-        """Give vertices where the patch's light ends what the surface around them gets."""
-        if not len(shadow.edge):
-            return
+    def _from_patch(self, patch: Patch, shadow: Shadows, exact: bool) -> np.ndarray:
+        """Irradiance weights (2,V,K) of a patch, plain and entered; where `exact`, vertices at which its light ends are
+        given what the surface around them gets."""
+        about = self.head, self.gloss, patch, shadow
+        if not exact or not len(shadow.edge):
+            return irradiance.from_patch(*about)
+        both = irradiance.from_patch(*about, without=shadow.edge)
         around = _surroundings.of(self.head.shape_key, lambda: Surroundings.of(self.head))
         means = light_around(self.head, around, _caster_of(self.head), self.gloss, patch, shadow)
-        both = carried(around, np.hstack([plain, entered]), shadow.edge, np.hstack(means))
-        plain[shadow.edge], entered[shadow.edge] = np.hsplit(both, 2)
+        carry(around, both, shadow.edge, means)
+        return both
 
     def _entered(self, cells: np.ndarray) -> np.ndarray:
         """Irradiance weights (V,K) of a dome that enter the body."""

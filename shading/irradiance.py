@@ -75,12 +75,18 @@ def plain_from_dome(head: Head, transfer: Transfer, cells: np.ndarray) -> np.nda
     return plain
 
 
-def from_patch(head: Head, gloss: Gloss, patch: Patch, shadows: Shadows) -> tuple[np.ndarray, np.ndarray]:
-    """Irradiance weights of a patch given in the HEAD's frame, plain and entered, (V,K) float32 each."""
-    plain, entered = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
-    samples = *rows_of(patch, shadows.order), shadows.seen
-    over_vertices(_gather_patch, len(plain), *head.in_single, gloss.albedo, *samples, plain, entered)
-    return plain, entered
+def from_patch(
+    head: Head, gloss: Gloss, patch: Patch, shadows: Shadows, without: np.ndarray | None = None
+) -> np.ndarray:
+    """Irradiance weights (2,V,K) float32 of a patch given in the HEAD's frame: plain, then entered. None are asked for
+    at the vertices `without (E,)`."""
+    both = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
+    asked = shadows.seen.any(axis=1)
+    if without is not None:
+        asked[without] = False
+    samples = *rows_of(patch, shadows.order), shadows.seen, asked
+    over_vertices(_gather_patch, len(asked), *head.in_single, gloss.albedo, *samples, *both)
+    return both
 
 
 def _open_sky(head: Head, transfer: Transfer) -> tuple[np.ndarray, ...]:
@@ -121,14 +127,14 @@ def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, pla
 
 
 @kernel
-def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, seen, plain, entered):
+def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, seen, asked, plain, entered):
     basis, samples = weights.shape
     none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)
     ways = np.empty((4, samples), np.float32)
     arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
     light_of = np.empty(samples, np.float32)
     for v in range(first, last):
-        if not seen[v].any():
+        if not asked[v]:
             continue
         as_numbers(seen[v], light_of)
         nx, ny, nz, sheen = normals[v, 0], normals[v, 1], normals[v, 2], albedo[v]

@@ -99,16 +99,17 @@ class Bounces:
     def of_light(self, entered: np.ndarray, bounces: int) -> np.ndarray:
         """Irradiance weights (N, bounces·K) float32 in the slots of each row, from light that `entered (V,K)`."""
         slots, count = self.kinds.powers.shape[1], len(self.senders.region)
-        known = np.zeros((count * slots, entered.shape[1]), np.float32)
+        known = np.empty((count * slots, entered.shape[1]), np.float32)
         before = entered
-        for leaving in self.leaving[:bounces]:
+        for number, leaving in enumerate(self.leaving[:bounces]):
             along = leaving.along.start, leaving.along.column, leaving.along.weight
             leaves = leaving.rows @ before
             to = leaving.start, leaving.state, leaving.place, slots * self.senders.start
+            anew = number == 0
             if known.shape[1] == 1:
-                over_vertices(arrive_alone, len(along[0]) - 1, *along, *to, leaves.ravel(), known.ravel())
+                over_vertices(arrive_alone, len(along[0]) - 1, *along, *to, leaves.ravel(), anew, known.ravel())
             else:
-                over_vertices(arrive, len(along[0]) - 1, *along, *to, leaves, known)
+                over_vertices(arrive, len(along[0]) - 1, *along, *to, leaves, anew, known)
             before = known
         columns = known.shape[1]
         return known.reshape(count, slots, columns)[:, :bounces].reshape(count, bounces * columns)

@@ -64,26 +64,28 @@ class Surroundings:
         return Surroundings(start, (order // 3).astype(np.int32), share.astype(np.float32), blend)
 
 
-def carried(around: Surroundings, values: np.ndarray, vertices: np.ndarray, means: np.ndarray) -> np.ndarray:
-    """Values (E,K) of `vertices` whose blend with the others, `values (V,K)`, has the `means (E,K)`; none negative."""
-    blended = np.array(values, np.float32)
-    blended[vertices] = means
+def carry(around: Surroundings, fields: np.ndarray, vertices: np.ndarray, means: np.ndarray) -> None:
+    """Give `vertices` of the `fields (F,V,K)` values whose blend with the others has the `means (F,E,K)`; none
+    negative. All float32."""
+    fields[:, vertices] = means
     blend = around.blend
-    _carry(vertices, blend.start, blend.column, blend.weight, blended, means.astype(np.float32))
-    return blended[vertices]
+    about = vertices, blend.start, blend.column, blend.weight, fields, means
+    over_vertices(_carry, len(fields), *about, each=_TURNS * len(vertices))
 
 
 @kernel
-def _carry(vertices, start, column, weight, blended, means):
+def _carry(first, last, vertices, start, column, weight, fields, means):
     """Bring the blend at `vertices` to its means, one after the other and all of them nearer by every turn."""
-    for _ in range(_TURNS):
-        for e in range(len(vertices)):
-            v = unsigned(vertices[e])
-            for k in range(means.shape[1]):
-                wanted = blended[v, k] + means[e, k]
-                for entry in range(unsigned(start[v]), unsigned(start[v + unsigned(1)])):
-                    wanted -= weight[entry] * blended[unsigned(column[entry]), k]
-                blended[v, k] = max(wanted, np.float32(0))
+    for field in range(first, last):
+        blended, wanted_means = fields[field], means[field]
+        for _ in range(_TURNS):
+            for e in range(len(vertices)):
+                v = unsigned(vertices[e])
+                for k in range(blended.shape[1]):
+                    wanted = blended[v, k] + wanted_means[e, k]
+                    for entry in range(unsigned(start[v]), unsigned(start[v + unsigned(1)])):
+                        wanted -= weight[entry] * blended[unsigned(column[entry]), k]
+                    blended[v, k] = max(wanted, np.float32(0))
 
 
 def light_around(
@@ -93,12 +95,12 @@ def light_around(
     gloss: Gloss,
     patch: Patch,
     shadows: Shadows,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Irradiance weights (E,K) float32, plain and entered, of a patch in the HEAD's frame: means over what lies around
-    each of the E vertices at the edge of its `shadows`. Where the corners of a face all see the probes next to a
-    sample, or none of them, the face is taken to see the sample all over, or nowhere."""
+) -> np.ndarray:
+    """Irradiance weights (2,E,K) float32, plain and entered, of a patch in the HEAD's frame: means over what lies
+    around each of the E vertices at the edge of its `shadows`. Where the corners of a face all see the probes next to
+    a sample, or none of them, the face is taken to see the sample all over, or nowhere."""
     vertices = shadows.edge
-    plain, entered = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
+    means = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
     rays = np.zeros(len(vertices), np.int64)
     over_vertices(
         _around,
@@ -116,12 +118,11 @@ def light_around(
         patch.place_kind,
         *_in_parts(patch, shadows.order),
         gloss.albedo,
-        plain,
-        entered,
+        *means,
         rays,
     )
     count_rays(rays.sum())
-    return plain, entered
+    return means
 
 
 def _in_parts(patch: Patch, order: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -172,7 +173,8 @@ def _around(
     who, which = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
     parts, samples = about.shape
     ways, through = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
-    arrived = np.empty(samples, np.float32)
+    arrived, sure = np.empty(samples, np.float32), np.empty(samples, np.float32)
+    asked = np.empty(samples + 1, np.int64)
     none, one, top, filled, cast = np.float32(0), np.float32(1), np.float32(SHEEN_NODES), 0, 0
     for e in range(first, last):
         v, total = vertices[e], none
@@ -199,20 +201,27 @@ def _around(
                 beyond = cosine * top - np.float32(low)
                 arrived[s] = counts * cosine * ways[3, s]
                 through[s] = one - sheen[low] * (one - beyond) - sheen[low + 1] * beyond
-            ox, oy, oz, far = px + lift * nx, py + lift * ny, pz + lift * nz, np.float32(np.inf)
+            count = 0
             for s in range(samples):
                 tell = about[part, s]
-                if by_any & tell == 0 or arrived[s] <= none:
-                    continue
                 # Where nothing stands before any corner only the curve of the face ends the light: all of it sees what
                 # one corner sees and lies before the face.
                 before = gx * ways[0, s] + gy * ways[1, s] + gz * ways[2, s] > none
-                if by_all & tell == tell or (are_free and before and by_any & tell == tell):
-                    for k in range(weights.shape[1]):
-                        lit = arrived[s] * weights[part, k, s]
-                        plain[e, k] += lit
-                        entered[e, k] += lit * through[s]
-                    continue
+                known = (by_all & tell == tell) | (are_free & before & (by_any & tell == tell))
+                sure[s] = arrived[s] if known else none
+                asked[count] = s
+                count += (by_any & tell != 0) & (arrived[s] > none) & (not known)
+            for k in range(weights.shape[1]):
+                light_k, inside_k = none, none
+                for s in range(samples):
+                    lit = sure[s] * weights[part, k, s]
+                    light_k += lit
+                    inside_k += lit * through[s]
+                plain[e, k] += light_k
+                entered[e, k] += inside_k
+            ox, oy, oz, far = px + lift * nx, py + lift * ny, pz + lift * nz, np.float32(np.inf)
+            for index in range(count):
+                s = asked[index]
                 x, y, z = points[part, 0, s], points[part, 1, s], points[part, 2, s]
                 if kind != DISTANT:
                     x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
