@@ -58,7 +58,7 @@ def workers_for(vertices: int) -> int:
     """How many threads take part in a loop over so many vertices, whose caller may be asked whether to go on."""
     if hasattr(_thread, "asks"):
         _thread.asks()
-    return 1 if vertices < 2000 else cores()
+    return 1 if vertices < _WORTH_A_CALL else cores()
 
 
 def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
@@ -68,7 +68,7 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
     if workers == 1:
         function(0, count, *arguments)
         return
-    pieces = _pieces(count, workers)
+    pieces = _pieces(count, each, workers)
     left = iter(pieces)
 
     def work(board, who) -> None:
@@ -82,15 +82,20 @@ def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
 
 
 @lru_cache(maxsize=64)
-def _pieces(count: int, workers: int) -> tuple[tuple[int, int], ...]:
+def _pieces(count: int, each: int, workers: int) -> tuple[tuple[int, int], ...]:
     """What `workers` take in turn of so many vertices: larger pieces first, since each costs a call, small ones last,
-    for none to wait long for another. Always the same ones: where a loop takes eight numbers at a time, the last digit
-    may hang on where a piece ends."""
-    ends, least = [0], -(-count // (8 * workers))
+    for none to wait long for another; where all are soon done with, fewer. Always the same ones: where a loop takes
+    eight numbers at a time, the last digit may hang on where a piece ends."""
+    few, many = (-(-count // (pieces * workers)) for pieces in (4, 8))
+    ends, least = [0], max(many, min(few, _WORTH_A_CALL // each))
     while ends[-1] < count:
         left = count - ends[-1]
-        ends.append(ends[-1] + min(max(left // (2 * workers), least), left))
+        ends.append(ends[-1] + min(max(left * 3 // (4 * workers), least), left))
     return tuple(pairwise(ends))
+
+
+_WORTH_A_CALL = 2000
+"""Vertices below which a piece costs more than it saves in waiting: the interpreter's lock goes from hand to hand."""
 
 
 @lru_cache(maxsize=1)
