@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.later_bounces import Bounces, Senders
@@ -219,7 +219,7 @@ def _distinct(v, start, hit, mirrored, straight, aside, place, who, share):
     return count
 
 
-@kernel
+@loop
 def _gather(first, last, start, row, share, mirror, values, gathered):
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.compiled import kernel, loop, unsigned
 
 
 @kernel
@@ -128,7 +128,7 @@ def sort_rows(first, last, start, column, weight, rank, ranks, sorted_column, so
             to[rank[column[entry]]] += 1
 
 
-@kernel
+@loop
 def arrive(first, last, start, column, weight, leave_start, state, place, begin, leaves, anew, known):
     """Add to `known (N·slots,K)`, from `begin` for each vertex, the light that `leaves (M,K)` the vertices; to nothing
     where it begins `anew`."""
@@ -146,7 +146,7 @@ def arrive(first, last, start, column, weight, leave_start, state, place, begin,
                     known[row, k] += w * leaves[n, k]
 
 
-@kernel
+@loop
 def arrive_alone(first, last, start, column, weight, leave_start, state, place, begin, leaves, anew, known):
     """The same for K = 1."""
     # Two sums by turns: each has the time of the other to be put back.

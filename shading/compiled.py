@@ -12,9 +12,10 @@ from itertools import pairwise
 
 from sitterlight.shading.crew import CALLER, new_board, share_out, stay_awake, tell_done
 from sitterlight.shading.kernels import kernel, kernel_of_short_sums, unsigned
+from sitterlight.shading.pieces import MOST_PIECES, Loop, brief_loop, loop
 
 __all__ = ["asking", "cores", "each_at_once", "over_vertices", "workers_for"]
-__all__ += ["kernel", "kernel_of_short_sums", "unsigned"]
+__all__ += ["brief_loop", "kernel", "kernel_of_short_sums", "loop", "unsigned"]
 
 
 def cores() -> int:
@@ -61,10 +62,13 @@ def workers_for(vertices: int) -> int:
     return 1 if vertices < _WORTH_A_CALL else cores()
 
 
-def over_vertices(function, count: int, *arguments, each: int = 1) -> None:
-    """Run `function(first, last, *arguments)` over all of `count` vertices, or of what stands for `each` vertices, on
-    every core: the caller takes pieces as the others do, which costs less than to wait for them."""
+def over_vertices(function: Callable | Loop, count: int, *arguments, each: int = 1) -> None:
+    """Run a loop, or `function(first, last, *arguments)`, over all of `count` vertices, or of what stands for `each`
+    vertices, on every core: the caller takes pieces as the others do, which costs less than to wait for them."""
     workers = workers_for(count * each)
+    if isinstance(function, Loop):
+        share_out(function.run, new_board(count, min(MOST_PIECES, count)), arguments, min(workers, function.most))
+        return
     if workers == 1:
         function(0, count, *arguments)
         return

@@ -11,8 +11,7 @@ import numpy as np
 
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.head import Head
-from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
-from sitterlight.shading.compiled import kernel, kernel_of_short_sums, over_vertices, unsigned
+from sitterlight.shading.compiled import brief_loop, kernel, kernel_of_short_sums, loop, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
 from sitterlight.shading.matrix import Rows
@@ -61,7 +60,7 @@ def seen_XYZ(setup: Setup, observer: int) -> np.ndarray:
     body = setup.lighting.radiance(setup.sources, setup.body, observer)
     XYZ = np.empty_like(body)
     rows = skin.start, skin.column, skin.weight
-    over_vertices_briefly(_see, len(XYZ), *rows, look.toward_eye, body, _mirrored(setup, observer), XYZ)
+    over_vertices(_see, len(XYZ), *rows, look.toward_eye, body, _mirrored(setup, observer), XYZ)
     return XYZ
 
 
@@ -84,7 +83,7 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
 _sheens = Memory(4)
 
 
-@kernel
+@loop
 def _add_mirrored(first, last, sheen, glints, white, XYZ):
     for v in range(first, last):
         for k in range(len(white)):
@@ -103,7 +102,7 @@ def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None
     more = np.zeros((0, 3), np.float32) if finer is None else np.ascontiguousarray(finer, np.float32)
     key = eye.luminances.astype(np.float32), np.float32(eye.key.factor), np.float32(eye.key.exponent)
     along = rows.start, rows.column, rows.weight, np.ascontiguousarray(XYZ, np.float32), light
-    over_vertices_briefly(_expose, len(codes), *along, more, *key, _codes(), codes)
+    over_vertices(_expose, len(codes), *along, more, *key, _codes(), codes)
     return codes
 
 
@@ -123,13 +122,10 @@ _tables = Memory(1)
 _ROOM, _SLACK = np.float32(ROOM_ABOVE_WHITE), np.float32(5e-4)
 
 
-@kernel_of_short_sums
-def _see(board, who, start, column, weight, toward_eye, body, mirrored, XYZ):
-    first, last = piece_of(board, who, 0)
-    while first < last:
-        for v in range(first, last):
-            XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = _seen_at(v, start, column, weight, toward_eye, body, mirrored)
-        first, last = piece_of(board, who, 1)
+@brief_loop
+def _see(first, last, start, column, weight, toward_eye, body, mirrored, XYZ):
+    for v in range(first, last):
+        XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = _seen_at(v, start, column, weight, toward_eye, body, mirrored)
 
 
 @kernel_of_short_sums
@@ -163,38 +159,35 @@ def _blended_at(d, start, source, weight, colours):
     return x, y, z
 
 
-@kernel_of_short_sums
-def _expose(board, who, start, source, weight, XYZ, light, more, luminances, factor, exponent, table, codes):
+@brief_loop
+def _expose(first, last, start, source, weight, XYZ, light, more, luminances, factor, exponent, table, codes):
     """Codes from `XYZ (V,3)`, of which `light (3,3)` makes adapted light in the screen's red, green and blue, and
     `luminances (2,3)` of that the eye's luminance and the screen's."""
     ax, ay, az = light[0, 0], light[0, 1], light[0, 2]
     bx, by, bz = light[1, 0], light[1, 1], light[1, 2]
     cx, cy, cz = light[2, 0], light[2, 1], light[2, 2]
-    first, last = piece_of(board, who, 0)
-    while first < last:
-        for d in range(first, last):
-            x, y, z = _blended_at(d, start, source, weight, XYZ)
-            if len(more) > 0:
-                x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
-            red = ax * x + ay * y + az * z
-            green = bx * x + by * y + bz * z
-            blue = cx * x + cy * y + cz * z
-            bright = luminances[0, 0] * red + luminances[0, 1] * green + luminances[0, 2] * blue
-            scale, marked = factor, False
-            if exponent != 1 or factor * bright > 1:
-                scale, marked = _laid(bright, factor, exponent)
-            red, green, blue = scale * red, scale * green, scale * blue
-            r, g, b = _place(red), _place(green), _place(blue)
-            if unsigned(r | g | b) > 65535:
-                grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
-                red, green, blue, outside = _drawn_in(red, green, blue, grey)
-                marked = marked or outside
-                r, g, b = _kept(_place(red)), _kept(_place(green)), _kept(_place(blue))
-            codes[d, 0] = table[unsigned(r)]
-            codes[d, 1] = table[unsigned(g)]
-            codes[d, 2] = table[unsigned(b)]
-            codes[d, 3] = 0 if marked else 255
-        first, last = piece_of(board, who, 1)
+    for d in range(first, last):
+        x, y, z = _blended_at(d, start, source, weight, XYZ)
+        if len(more) > 0:
+            x, y, z = x + more[d, 0], y + more[d, 1], z + more[d, 2]
+        red = ax * x + ay * y + az * z
+        green = bx * x + by * y + bz * z
+        blue = cx * x + cy * y + cz * z
+        bright = luminances[0, 0] * red + luminances[0, 1] * green + luminances[0, 2] * blue
+        scale, marked = factor, False
+        if exponent != 1 or factor * bright > 1:
+            scale, marked = _laid(bright, factor, exponent)
+        red, green, blue = scale * red, scale * green, scale * blue
+        r, g, b = _place(red), _place(green), _place(blue)
+        if unsigned(r | g | b) > 65535:
+            grey = luminances[1, 0] * red + luminances[1, 1] * green + luminances[1, 2] * blue
+            red, green, blue, outside = _drawn_in(red, green, blue, grey)
+            marked = marked or outside
+            r, g, b = _kept(_place(red)), _kept(_place(green)), _kept(_place(blue))
+        codes[d, 0] = table[unsigned(r)]
+        codes[d, 1] = table[unsigned(g)]
+        codes[d, 2] = table[unsigned(b)]
+        codes[d, 3] = 0 if marked else 255
 
 
 @kernel

@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.bounce import Exchange
-from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import loop, over_vertices, unsigned
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sources import Patch
@@ -55,7 +55,7 @@ class Glints:
         return gathered
 
 
-@kernel
+@loop
 def _ready(first, last, places, normals, roughness, oil, middle, distant, widening, plain, lit, mirrors):
     one = np.float32(1)
     for v in range(first, last):
@@ -75,7 +75,7 @@ def _ready(first, last, places, normals, roughness, oil, middle, distant, wideni
         lit[v] = reached and light > 0 and oil[v] > 0
 
 
-@kernel
+@loop
 def _gather(
     first, last, directions, direction, hit, leaving, lit, mirrors, plain, start, entry, share, scale, gathered
 ):

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.patch_samples import as_numbers, rows_of, ways_to_samples
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
@@ -108,7 +108,7 @@ def _enter(first, last, normals, directions, bits, unoccluded, albedo, shares):
                     shares[v, d] = cosine * scale * (1 - sheen_share(albedo, v, cosine))
 
 
-@kernel
+@loop
 def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, plain):
     for v in range(first, last):
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
@@ -126,7 +126,7 @@ def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, pla
                             plain[v, k] += cosine * scale * cells[d, k]
 
 
-@kernel
+@loop
 def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, seen, asked, plain, entered):
     basis, samples = weights.shape
     none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)

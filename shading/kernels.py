@@ -15,22 +15,27 @@ import numpy as np
 from numba.core.dispatcher import Dispatcher
 
 
-def kernel(function):
+def kernel(function, **options):
     """Compile `function` without the interpreter's lock, and keep the result where that is possible.
 
     What is divided by zero becomes infinite, as in numpy: a check for it would keep the processor from taking a loop's
     numbers eight at a time.
     """
-    return _compiled(function, True)
+    return _compiled(function, True, options)
 
 
-def kernel_of_short_sums(function):
+def kernel_of_short_sums(function, **options):
     """As `kernel`, for loops over a few numbers each, which are sooner added one by one than eight at a time."""
-    return _compiled(function, {"contract"})
+    return _compiled(function, {"contract"}, options)
 
 
-def _compiled(function, fastmath):
-    how = {"nogil": True, "fastmath": fastmath, "error_model": "numpy"}
+def in_others_only(compiled: Callable, function: Callable):
+    """A `compiled` function for other compiled ones alone: what would let the interpreter call it is left out."""
+    return compiled(function, no_cpython_wrapper=True)
+
+
+def _compiled(function, fastmath, options):
+    how = {"nogil": True, "fastmath": fastmath, "error_model": "numpy", **options}
     try:
         compiled = numba.njit(**how, cache=True)(function)
     except RuntimeError:

@@ -16,7 +16,7 @@ import numpy as np
 
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.matrix import small_product, three_dots
 from sitterlight.shading.packed import Packed, matched_spectra
@@ -200,7 +200,7 @@ def _luminous(spectra: np.ndarray) -> np.ndarray:
     return spectra @ (colour_matching(2)[:, 1] * KM * STEP)
 
 
-@kernel
+@loop
 def _glow(
     first, last, start, region, weight, sender_start, sender, direct, mirrored, bounced, near, aside, back, radiance
 ):
@@ -219,7 +219,7 @@ def _glow(
         radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
 
 
-@kernel
+@loop
 def _shine(first, last, start, region, weight, values, edges, table, total):
     for v in range(first, last):
         for m in range(start[v], start[v + 1]):
@@ -232,7 +232,7 @@ def _shine(first, last, start, region, weight, values, edges, table, total):
                 total[s, v, 2] += w * z
 
 
-@kernel
+@loop
 def _shine_back(first, last, start, region, weight, sender_start, sender, values, edges, table, total):
     for v in range(first, last):
         for m in range(start[v], start[v + 1]):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +51,7 @@ def _multiply(first: int, last: int, left: np.ndarray, right: np.ndarray, result
         np.matmul(left[a:b], right, out=result[a:b])
 
 
-@kernel
+@loop
 def _times(first, last, start, column, weight, values, result):
     count = values.shape[1]
     if count == 1:

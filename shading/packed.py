@@ -14,10 +14,9 @@ import numpy as np
 
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
-from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
 from sitterlight.shading.bundles import LANES, Bundles, laid_out
 from sitterlight.shading.common_spectra import common_spectra
-from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.compiled import brief_loop, kernel, over_vertices, unsigned
 from sitterlight.shading.matrix import small_product
 
 _TOGETHER = 3
@@ -57,7 +56,7 @@ class Packed:
         radiance = np.empty((len(own.place), 3), np.float32)
         ends = own.start, own.region, own.weight, own.sender_start, own.sender, own.pair
         columns = self.near.ravel(), near_table, self.far.ravel(), far_table
-        over_vertices_briefly(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES)
+        over_vertices(_glow, len(own), *ends, *columns, own.vertex, radiance, each=LANES)
         return radiance
 
     def tables(
@@ -134,34 +133,31 @@ def _send_back(first, last, receiver, sender, albedo, sent, back):
                 back[p, n, band] = body[band] * light[n, band]
 
 
-@kernel
+@brief_loop
 def _glow(
-    board, who, start, region, weight, sender_start, sender, pair, near, near_table, far, far_table, vertex, radiance
+    first, last, start, region, weight, sender_start, sender, pair, near, near_table, far, far_table, vertex, radiance
 ):
     lanes, twice = unsigned(LANES), unsigned(2 * LANES)
     under, total = np.empty(3 * LANES, np.float32), np.empty(3 * LANES, np.float32)
     near_size, far_size = near_table.shape[1] * LANES, far_table.shape[1] * LANES
-    first, last = piece_of(board, who, 0)
-    while first < last:
-        for b in range(first, last):
-            total[:] = 0
-            for m in range(start[b], start[b + 1]):
-                under[:] = 0
-                _add(near, b * near_size, near_table[region[m]], under)
-                for n in range(sender_start[b], sender_start[b + 1]):
-                    _add(far, n * far_size, far_table[pair[region[m], sender[n]]], under)
-                for lane in range(LANES):
-                    x = unsigned(lane)
-                    share = weight[m, x]
-                    total[x] += share * under[x]
-                    total[lanes + x] += share * under[lanes + x]
-                    total[twice + x] += share * under[twice + x]
+    for b in range(first, last):
+        total[:] = 0
+        for m in range(start[b], start[b + 1]):
+            under[:] = 0
+            _add(near, b * near_size, near_table[region[m]], under)
+            for n in range(sender_start[b], sender_start[b + 1]):
+                _add(far, n * far_size, far_table[pair[region[m], sender[n]]], under)
             for lane in range(LANES):
-                v = vertex[b, lane]
-                if v >= 0:
-                    for colour in range(3):
-                        radiance[v, colour] = total[colour * LANES + lane]
-        first, last = piece_of(board, who, 1)
+                x = unsigned(lane)
+                share = weight[m, x]
+                total[x] += share * under[x]
+                total[lanes + x] += share * under[lanes + x]
+                total[twice + x] += share * under[twice + x]
+        for lane in range(LANES):
+            v = vertex[b, lane]
+            if v >= 0:
+                for colour in range(3):
+                    radiance[v, colour] = total[colour * LANES + lane]
 
 
 @kernel

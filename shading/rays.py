@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.shading import embree
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.embree import (
     LANES,
     ask_blocked,
@@ -93,7 +93,7 @@ def spatial_order(places: np.ndarray) -> np.ndarray:
     return np.argsort(code, kind="stable").astype(np.int32)
 
 
-@kernel
+@loop
 def _blocked(first, last, scene, origins, directions, far, blocked):
     packet = new_packet()
     for start in range(first, last, LANES):

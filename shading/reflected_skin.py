@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.shading.bounce import Exchange
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.transfer import Transfer
 
@@ -63,7 +63,7 @@ def _begins(counts: np.ndarray) -> np.ndarray:
     return np.concatenate([[0], np.cumsum(counts)])
 
 
-@kernel
+@loop
 def _count_shared(first, last, start, share, counts):
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):
@@ -71,7 +71,7 @@ def _count_shared(first, last, start, share, counts):
                 counts[v] += 1
 
 
-@kernel
+@loop
 def _keep_shared(first, last, start, share, begin, entry, kept):
     for v in range(first, last):
         n = begin[v]
@@ -81,7 +81,7 @@ def _keep_shared(first, last, start, share, begin, entry, kept):
                 n += 1
 
 
-@kernel
+@loop
 def _gather(first, last, start, entry, share, row, mirror, values, gathered):
     for v in range(first, last):
         for n in range(start[v], start[v + 1]):
@@ -92,7 +92,7 @@ def _gather(first, last, start, entry, share, row, mirror, values, gathered):
                     gathered[v, k] += share[n] * mirror[j] * values[row[j], k]
 
 
-@kernel
+@loop
 def _count(first, last, start, entry, share, send, mirror, mirrored, counts):
     for v in range(first, last):
         for n in range(start[v], start[v + 1]):
@@ -103,7 +103,7 @@ def _count(first, last, start, entry, share, send, mirror, mirrored, counts):
                 counts[v] += 1
 
 
-@kernel
+@loop
 def _fill(first, last, start, entry, share, send, mirror, mirrored, hit, begin, met, weight):
     for v in range(first, last):
         own = begin[v]

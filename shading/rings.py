@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 
 
 def with_ring(faces: np.ndarray, marked: np.ndarray) -> np.ndarray:
@@ -28,7 +28,7 @@ def around_unlike(faces: np.ndarray, values: np.ndarray, doubtful: float) -> np.
     return there
 
 
-@kernel
+@loop
 def _mark_unlike(first, last, faces, values, doubtful, there):
     for f in range(first, last):
         a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
@@ -36,7 +36,7 @@ def _mark_unlike(first, last, faces, values, doubtful, there):
             there[a], there[b], there[c] = True, True, True
 
 
-@kernel
+@loop
 def _mark_around(first, last, faces, marked, ring):
     for f in range(first, last):
         a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
@@ -44,7 +44,7 @@ def _mark_around(first, last, faces, marked, ring):
             ring[a], ring[b], ring[c] = True, True, True
 
 
-@kernel
+@loop
 def _mark_steps(first, last, faces, values, least, there):
     for f in range(first, last):
         a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]

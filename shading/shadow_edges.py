@@ -14,7 +14,7 @@ import numpy as np
 from scipy import sparse
 
 from sitterlight.meshes.head import Head, face_vectors
-from sitterlight.shading.compiled import kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
@@ -73,7 +73,7 @@ def carry(around: Surroundings, fields: np.ndarray, vertices: np.ndarray, means:
     over_vertices(_carry, len(fields), *about, each=_TURNS * len(vertices))
 
 
-@kernel
+@loop
 def _carry(first, last, vertices, start, column, weight, fields, means):
     """Bring the blend at `vertices` to its means, one after the other and all of them nearer by every turn."""
     for field in range(first, last):
@@ -143,7 +143,7 @@ def _in_parts(patch: Patch, order: np.ndarray) -> tuple[np.ndarray, ...]:
     return *(np.ascontiguousarray(each, np.float32) for each in rows), np.where(counts, about, np.uint64(0))
 
 
-@kernel
+@loop
 def _around(
     first,
     last,

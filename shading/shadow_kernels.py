@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.compiled import kernel, loop, unsigned
 from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
 
 WORD = 64
@@ -52,7 +52,7 @@ def tell_of_all(first, last, order, samples, seen, sees):
         sees[v] = NONE if seen[v, 0] == 0 else ALL if seen[v, 0] == every else SOME
 
 
-@kernel
+@loop
 def tell_apart(first, last, order, places, normals, points, distant, probes, seen, mixed):
     """Where some of the probes that lie before a vertex are seen, not all."""
     for index in range(first, last):
@@ -64,7 +64,7 @@ def tell_apart(first, last, order, places, normals, points, distant, probes, see
                 mixed[v] = mixed[v] or normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
 
 
-@kernel
+@loop
 def cast_samples(
     first,
     last,

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.directions import equal_area_directions
 from sitterlight.shading.rays import RayCaster, count_rays
@@ -194,7 +194,7 @@ def _by_nearness(resolution: int) -> np.ndarray:
     return np.argsort(-(directions @ directions.T), axis=1, kind="stable").astype(np.int16)
 
 
-@kernel
+@loop
 def _share_open(first, last, places, normals, bits, directions, cells, nearness, middle, distant, reach, about, share):
     """The share of the directions within `reach` and `about` of a patch's `middle` that are open."""
     one = np.float32(1)

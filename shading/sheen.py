@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward, place_toward
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.memory import Memory
@@ -125,7 +125,7 @@ def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, sh
     return radiance
 
 
-@kernel
+@loop
 def _mirror_domes(
     first,
     last,
@@ -203,7 +203,7 @@ def _mirror_domes(
                 share[j] += hidden[direction[j]] * scale
 
 
-@kernel
+@loop
 def _mirror_patch(
     first, last, places, normals, roughness, oil, eye, counted, kind, points, facing, weights, seen, radiance
 ):

@@ -12,9 +12,8 @@ from collections.abc import Callable
 import numpy as np
 from scipy import sparse
 
-from sitterlight.shading.brief_loops import over_vertices_briefly, piece_of
 from sitterlight.shading.colour_spaces import SRGB_FROM_XYZ
-from sitterlight.shading.compiled import kernel_of_short_sums, over_vertices, unsigned
+from sitterlight.shading.compiled import brief_loop, kernel_of_short_sums, over_vertices, unsigned
 from sitterlight.shading.eye import Eye
 from sitterlight.shading.glance import _blended_at, _seen_at
 from sitterlight.shading.lighting import _glow
@@ -67,9 +66,9 @@ class Floor:
         seen = np.empty_like(radiance)
         rows = skin.start, skin.column, skin.weight
         shown = radiance, look.toward_eye, self.sheen, self.to_screen
-        over_vertices_briefly(_seen, self.count, *rows, *shown, seen)
+        over_vertices(_seen, self.count, *rows, *shown, seen)
         codes = np.empty((len(self.blend[0]) - 1, 3), np.uint8)
-        over_vertices_briefly(_bytes, len(codes), *self.blend, seen, self.codes, codes)
+        over_vertices(_bytes, len(codes), *self.blend, seen, self.codes, codes)
         return codes
 
 
@@ -116,27 +115,21 @@ def _blocks(values, key, labels, weight, owner) -> list[tuple]:
     ]
 
 
-@kernel_of_short_sums
-def _seen(board, who, start, column, weight, radiance, toward, sheen, matrix, seen):
-    first, last = piece_of(board, who, 0)
-    while first < last:
-        for v in range(first, last):
-            x, y, z = _seen_at(v, start, column, weight, toward, radiance, sheen)
-            for c in range(3):
-                seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
-        first, last = piece_of(board, who, 1)
+@brief_loop
+def _seen(first, last, start, column, weight, radiance, toward, sheen, matrix, seen):
+    for v in range(first, last):
+        x, y, z = _seen_at(v, start, column, weight, toward, radiance, sheen)
+        for c in range(3):
+            seen[v, c] = matrix[c, 0] * x + matrix[c, 1] * y + matrix[c, 2] * z
 
 
-@kernel_of_short_sums
-def _bytes(board, who, start, source, weight, seen, table, codes):
-    first, last = piece_of(board, who, 0)
-    while first < last:
-        for d in range(first, last):
-            r, g, b = _blended_at(d, start, source, weight, seen)
-            codes[d, 0] = table[_place(r)]
-            codes[d, 1] = table[_place(g)]
-            codes[d, 2] = table[_place(b)]
-        first, last = piece_of(board, who, 1)
+@brief_loop
+def _bytes(first, last, start, source, weight, seen, table, codes):
+    for d in range(first, last):
+        r, g, b = _blended_at(d, start, source, weight, seen)
+        codes[d, 0] = table[_place(r)]
+        codes[d, 1] = table[_place(g)]
+        codes[d, 2] = table[_place(b)]
 
 
 @kernel_of_short_sums

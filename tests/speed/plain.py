@@ -12,7 +12,7 @@ from scipy import sparse
 
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
-from sitterlight.shading.compiled import kernel, over_vertices
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.lighting import Body, Columns
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.membership import Membership
@@ -120,7 +120,7 @@ def _reflected(members: Membership, direct: np.ndarray, indirect: np.ndarray, bo
     return left
 
 
-@kernel
+@loop
 def _bounce(first, last, start, column, weight, before, albedo, leaves, arrived):
     bands = before.shape[1]
     row = np.empty(bands, np.float32)
@@ -135,7 +135,7 @@ def _bounce(first, last, start, column, weight, before, albedo, leaves, arrived)
             leaves[v, band] = albedo[v, band] * row[band]
 
 
-@kernel
+@loop
 def _reflect(first, last, start, region, share, direct, indirect, spread, albedo, left):
     widths, bands = direct.shape[1], direct.shape[2]
     for v in range(first, last):

@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
-from sitterlight.shading.compiled import each_at_once, kernel, over_vertices, unsigned
+from sitterlight.shading.compiled import each_at_once, kernel, loop, over_vertices, unsigned
 from sitterlight.shading.directions import equal_area_directions
 from sitterlight.shading.embree import LANES, ask_blocked, ask_hits, new_packet, set_ray
 from sitterlight.shading.glance import seen_XYZ
@@ -90,7 +90,7 @@ def _lamp(sitting: Sitting):
     return in_head_frame(resolve_lights(sitting)[0], np.eye(3))
 
 
-@kernel
+@loop
 def _cast(first, last, scene, order, origins, normals, points):
     # One place after the other: the rays of one place for a small lamp stay together longer than those of many places.
     packet = new_packet()

@@ -1,17 +1,20 @@
-"""Brief loops: every vertex is worked on once, whoever comes, late or not at all, and whatever else asks meanwhile."""
+"""Loops in pieces: every vertex is worked on once, whoever comes, late or not at all, and whatever else asks."""
 
 from __future__ import annotations
 
+import importlib
+import sys
 import threading
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 
-from sitterlight.shading import brief_loops, compiled, crew
-from sitterlight.shading.brief_loops import MOST_PIECES, over_vertices_briefly, piece_of
+from sitterlight.shading import compiled, crew
+from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.crew import BACK, CALLER, FOLLOWED, FRONT, is_done, new_board
 from sitterlight.shading.kernels import kernel
+from sitterlight.shading.pieces import FEW, MOST_PIECES, Loop, brief_loop, loop, piece_of
 
 
 @kernel
@@ -37,9 +40,21 @@ def _walk(board, who, worked, by):
         first, last = piece_of(board, who, 1)
 
 
+@loop
+def _square(first, last, values, squares):
+    for v in range(first, last):
+        squares[v] = values[v] * values[v]
+
+
+@brief_loop
+def _halve(first, last, values, halves):
+    for v in range(first, last):
+        halves[v] = values[v] / 2
+
+
 def _counted(count: int) -> tuple[np.ndarray, np.ndarray]:
     worked, by = np.zeros(count, np.int64), np.full(count, -1)
-    over_vertices_briefly(_count, count, worked, by)
+    over_vertices(Loop(_count, FEW), count, worked, by)
     return worked, by
 
 
@@ -59,7 +74,7 @@ def test_all_take_part_from_their_ends(monkeypatch):
     both = 0
     for _ in range(100):
         worked, by = np.ones(18_168), np.zeros(18_168, int)
-        over_vertices_briefly(_walk, len(worked), worked, by)
+        over_vertices(Loop(_walk, FEW), len(worked), worked, by)
         assert (np.diff((by == BACK).astype(int)) >= 0).all()
         both += (by == BACK).any()
     assert both > 5, f"the helper had a part in {both} of 100 loops"
@@ -71,9 +86,55 @@ def test_the_numbers_are_the_same_whoever_works_on_them(monkeypatch):
     for cores in (1, 2, 4):
         monkeypatch.setattr(compiled, "cores", lambda cores=cores: cores)
         worked = np.arange(5000.0)
-        over_vertices_briefly(_walk, len(worked), worked, np.zeros(5000, int))
+        over_vertices(Loop(_walk, FEW), len(worked), worked, np.zeros(5000, int))
         results.append(worked)
     assert np.array_equal(results[0], results[1]) and np.array_equal(results[0], results[2])
+
+
+@pytest.mark.parametrize("cores", [1, 3])
+def test_a_loop_over_a_range_is_run_over_all_of_it(cores, monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: cores)
+    values, squares, halves = np.arange(5000.0), np.full(5000, np.nan), np.full(5000, np.nan)
+    over_vertices(_square, len(values), values, squares)
+    over_vertices(_halve, len(values), values, halves)
+    assert np.array_equal(squares, values**2) and np.array_equal(halves, values / 2)
+    over_vertices(_square, 0, values[:0], squares[:0])
+    assert (_square.most, _halve.most) == (sys.maxsize, FEW)
+
+
+def test_a_loop_is_kept_until_what_is_built_into_it_changes(tmp_path, monkeypatch):
+    """Though its outer part was never written in a file."""
+    monkeypatch.syspath_prepend(tmp_path)
+    text = """
+import numpy as np
+from sitterlight.shading.compiled import loop, over_vertices
+from inner_part import of
+
+
+@loop
+def raised(first, last, values):
+    for v in range(first, last):
+        values[v] = of(v)
+
+
+def first() -> float:
+    values = np.zeros(3000)
+    over_vertices(raised, 3000, values)
+    return values[1]
+"""
+    (tmp_path / "kept_loop.py").write_text(text)
+    hits = []
+    for factor in (3, 3, 50):
+        inner = f"from sitterlight.shading.compiled import kernel\n@kernel\ndef of(x):\n    return {factor} * x\n"
+        if not hits or factor != 3:
+            (tmp_path / "inner_part.py").write_text(inner)
+        for name in ("kept_loop", "inner_part"):
+            sys.modules.pop(name, None)
+        importlib.invalidate_caches()
+        module = importlib.import_module("kept_loop")
+        assert module.first() == factor
+        hits.append(sum(module.raised.run.stats.cache_hits.values()))
+    assert hits == [0, 1, 0]
 
 
 def test_pieces_are_the_same_from_either_end():
@@ -131,11 +192,11 @@ def test_what_a_helper_raises_is_raised_where_it_was_asked_for(monkeypatch):
         raise MemoryError("no room")
 
     with pytest.raises(MemoryError, match="no room"):
-        over_vertices_briefly(fail, 20_000)
+        over_vertices(Loop(fail), 20_000)
     assert (_counted(20_000)[0] == 1).all(), "and it goes on helping"
 
 
-def test_whoever_asks_whether_to_go_on_is_asked_by_brief_loops_too():
+def test_whoever_asks_whether_to_go_on_is_asked_by_loops_in_pieces_too():
     asked = []
     with compiled.asking(lambda: asked.append(1)):
         _counted(10)
@@ -146,8 +207,8 @@ def test_each_loop_tells_who_helped_with_the_last_that_it_follows(monkeypatch):
     """For which they stay awake."""
     monkeypatch.setattr(compiled, "cores", lambda: 2)
     _counted(20_000)
-    boards, made = [], brief_loops.new_board
-    monkeypatch.setattr(brief_loops, "new_board", lambda *about: boards.append(made(*about)) or boards[-1])
+    boards, made = [], compiled.new_board
+    monkeypatch.setattr(compiled, "new_board", lambda *about: boards.append(made(*about)) or boards[-1])
     for _ in range(3):
         _counted(20_000)
     assert [int(board[FOLLOWED]) for board in boards] == [1, 1, 0]
