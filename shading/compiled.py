@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from sitterlight.shading.crew import CALLER, new_board, share_out, stay_awake, tell_done
 from sitterlight.shading.kernels import kernel, kernel_of_short_sums, unsigned
-from sitterlight.shading.pieces import MOST_PIECES, Loop, brief_loop, loop
+from sitterlight.shading.pieces import Loop, brief_loop, loop
 
 __all__ = ["asking", "cores", "each_at_once", "over_vertices", "workers_for"]
 __all__ += ["brief_loop", "kernel", "kernel_of_short_sums", "loop", "unsigned"]
@@ -67,7 +67,7 @@ def over_vertices(function: Callable | Loop, count: int, *arguments, each: int =
     vertices, on every core: the caller takes pieces as the others do, which costs less than to wait for them."""
     workers = workers_for(count * each)
     if isinstance(function, Loop):
-        share_out(function.run, new_board(count, min(MOST_PIECES, count)), arguments, min(workers, function.most))
+        share_out(function.run, new_board(count, min(function.pieces, count)), arguments, min(workers, function.most))
         return
     if workers == 1:
         function(0, count, *arguments)

@@ -14,19 +14,21 @@ from dataclasses import dataclass
 from sitterlight.shading.crew import BACK, CALLER, COUNT, DONE, LEFT, PIECES, TAKEN, add, stay_awake
 from sitterlight.shading.kernels import in_others_only, kernel, kernel_of_short_sums
 
-MOST_PIECES = 32
-"""Pieces of a loop: enough for all to end together."""
+MANY, FEW = 128, 32
+"""Pieces of a loop and of a brief one: enough for all to end together."""
 
-FEW = 4
+MOST = 4
 """Workers that share a brief loop."""
 
 
 @dataclass(frozen=True, eq=False)
 class Loop:
-    """A loop over vertices that `compiled.over_vertices` shares among `most` workers: `run(board, who, *arguments)`
-    takes a piece by `piece_of(board, who, 0)` and, having done one, by `piece_of(board, who, 1)`, until it is empty."""
+    """A loop over vertices that `compiled.over_vertices` shares among `most` workers, in so many `pieces`:
+    `run(board, who, *arguments)` takes one by `piece_of(board, who, 0)` and, having done one, by `piece_of(board, who,
+    1)`, until it is empty."""
 
     run: Callable
+    pieces: int = MANY
     most: int = sys.maxsize
 
 
@@ -37,7 +39,7 @@ def loop(function: Callable) -> Loop:
 
 def brief_loop(function: Callable) -> Loop:
     """The same for one that takes less than a millisecond and adds up a few numbers each."""
-    return Loop(_in_pieces(function, kernel_of_short_sums), FEW)
+    return Loop(_in_pieces(function, kernel_of_short_sums), FEW, MOST)
 
 
 @kernel

@@ -32,15 +32,21 @@ def find_nearest(probes, samples, count, nearest, bits):
 
 
 @kernel
+def ones(word):
+    """How many bits of a word are set; compilers know this loop to be one step of the processor's."""
+    count = 0
+    while word:
+        word &= word - unsigned(1)
+        count += 1
+    return count
+
+
+@kernel
 def count_seen(first, last, seen, probes, number):
     """How many of the `probes` each vertex sees."""
     of_probes = ~unsigned(0) >> unsigned(WORD - probes)  # of 64 at most, and at least one
     for v in range(first, last):
-        left, count = seen[v, 0] & of_probes, 0
-        while left:  # which compilers know to be one step of the processor's
-            left &= left - unsigned(1)
-            count += 1
-        number[v] = count
+        number[v] = ones(seen[v, 0] & of_probes)
 
 
 @kernel

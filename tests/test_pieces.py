@@ -14,7 +14,7 @@ from sitterlight.shading import compiled, crew
 from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.crew import BACK, CALLER, FOLLOWED, FRONT, is_done, new_board
 from sitterlight.shading.kernels import kernel
-from sitterlight.shading.pieces import FEW, MOST_PIECES, Loop, brief_loop, loop, piece_of
+from sitterlight.shading.pieces import FEW, MANY, MOST, Loop, brief_loop, loop, piece_of
 
 
 @kernel
@@ -54,7 +54,7 @@ def _halve(first, last, values, halves):
 
 def _counted(count: int) -> tuple[np.ndarray, np.ndarray]:
     worked, by = np.zeros(count, np.int64), np.full(count, -1)
-    over_vertices(Loop(_count, FEW), count, worked, by)
+    over_vertices(Loop(_count, FEW, MOST), count, worked, by)
     return worked, by
 
 
@@ -74,7 +74,7 @@ def test_all_take_part_from_their_ends(monkeypatch):
     both = 0
     for _ in range(100):
         worked, by = np.ones(18_168), np.zeros(18_168, int)
-        over_vertices(Loop(_walk, FEW), len(worked), worked, by)
+        over_vertices(Loop(_walk, FEW, MOST), len(worked), worked, by)
         assert (np.diff((by == BACK).astype(int)) >= 0).all()
         both += (by == BACK).any()
     assert both > 5, f"the helper had a part in {both} of 100 loops"
@@ -86,7 +86,7 @@ def test_the_numbers_are_the_same_whoever_works_on_them(monkeypatch):
     for cores in (1, 2, 4):
         monkeypatch.setattr(compiled, "cores", lambda cores=cores: cores)
         worked = np.arange(5000.0)
-        over_vertices(Loop(_walk, FEW), len(worked), worked, np.zeros(5000, int))
+        over_vertices(Loop(_walk, FEW, MOST), len(worked), worked, np.zeros(5000, int))
         results.append(worked)
     assert np.array_equal(results[0], results[1]) and np.array_equal(results[0], results[2])
 
@@ -99,7 +99,8 @@ def test_a_loop_over_a_range_is_run_over_all_of_it(cores, monkeypatch):
     over_vertices(_halve, len(values), values, halves)
     assert np.array_equal(squares, values**2) and np.array_equal(halves, values / 2)
     over_vertices(_square, 0, values[:0], squares[:0])
-    assert (_square.most, _halve.most) == (sys.maxsize, FEW)
+    assert (_square.pieces, _square.most) == (MANY, sys.maxsize)
+    assert (_halve.pieces, _halve.most) == (FEW, MOST)
 
 
 def test_a_loop_is_kept_until_what_is_built_into_it_changes(tmp_path, monkeypatch):
@@ -140,14 +141,14 @@ def first() -> float:
 def test_pieces_are_the_same_from_either_end():
     pieces = {}
     for who in (CALLER, BACK):
-        board = new_board(1000, MOST_PIECES)
+        board = new_board(1000, FEW)
         board[FOLLOWED] = 1
         taken = [piece_of(board, who, 0)]
         while taken[-1][0] < taken[-1][1]:
             taken.append(piece_of(board, who, 1))
         pieces[who] = taken[:-1]
         assert is_done(board, 1)
-    assert pieces[CALLER] == pieces[BACK][::-1] and len(pieces[BACK]) == MOST_PIECES
+    assert pieces[CALLER] == pieces[BACK][::-1] and len(pieces[BACK]) == FEW
     assert pieces[CALLER][0][0] == 0 and pieces[CALLER][-1][1] == 1000
     assert all(one[1] == two[0] for one, two in zip(pieces[CALLER], pieces[CALLER][1:], strict=False))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import pytest
@@ -221,6 +222,18 @@ def test_at_edges_the_corners_of_a_face_spare_half_the_rays(light, monkeypatch):
     apart, most = np.abs(few - every).sum(axis=1), every.sum(axis=1).max()
     assert np.sqrt((apart**2).mean()) < 2e-3 * most
     assert few.sum() == pytest.approx(every.sum(), rel=1e-3)
+
+
+def test_corners_tell_of_a_sample_if_all_agree_but_for_few_doubts_of_others():
+    probes = (0b0011, 0b0100, 0b1111)
+    for tell, doubts in ((tell, doubts) for tell in probes for doubts in (0, 1)):
+        for own, b, c in product(range(16), repeat=3):
+            agree = [bin(word & tell).count("1") for word in (own, b, c)]
+            all_of_own, none_of_own = agree[0] == bin(tell).count("1"), agree[0] == 0
+            missing = 3 * bin(tell).count("1") - sum(agree)
+            told = 1 if all_of_own and missing <= doubts else -1 if none_of_own and sum(agree) <= doubts else 0
+            words = (np.uint64(word) for word in (own, b, own, c, tell))
+            assert shadow_edges._told(*words, doubts) == told
 
 
 def test_planes_at_the_edge_of_light_agree_with_many_rays_from_their_faces():
