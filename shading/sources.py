@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -152,13 +152,20 @@ class Patch:
 
     def irradiance(self, normal: np.ndarray) -> np.ndarray:
         """Weights (K,) of the irradiance of an unobstructed surface with unit `normal (3,)` at the origin."""
-        directions, weights = self.toward(np.zeros((1, 3)))
-        cosine = np.maximum(directions[0] @ normal, 0)
-        return cosine @ weights[0]
+        return _irradiance(self, np.asarray(normal, float).tobytes())
 
     def mean_radiance(self) -> np.ndarray:
         """Weights (K,) of the mean radiance over the whole sphere, seen from the origin."""
         return self.toward(np.zeros((1, 3)))[1][0].sum(axis=0) / (4 * np.pi)
+
+
+@lru_cache(maxsize=64)
+def _irradiance(patch: Patch, normal: bytes) -> np.ndarray:
+    """Of a patch that stays it is asked for again and again, by the white card and by the ground."""
+    directions, weights = patch.toward(np.zeros((1, 3)))
+    irradiance = np.maximum(directions[0] @ np.frombuffer(normal), 0) @ weights[0]
+    irradiance.setflags(write=False)
+    return irradiance
 
 
 Source = Dome | Patch
