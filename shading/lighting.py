@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache, partial
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -21,7 +20,6 @@ from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.matrix import small_product, three_dots
 from sitterlight.shading.packed import Packed, matched_spectra
-from sitterlight.shading.path_kinds import Kinds
 from sitterlight.shading.sources import Source
 
 
@@ -33,26 +31,10 @@ class Body:
     albedo: np.ndarray
     spread: np.ndarray | None = None
 
-    @cached_property
+    @property
     def by_width(self) -> np.ndarray:
         """(R,W,81): albedo times share."""
         return self.albedo[:, None] * (1.0 if self.spread is None else self.spread)
-
-    @cached_property
-    def in_single(self) -> np.ndarray:
-        """The albedo, float32."""
-        return self.albedo.astype(np.float32)
-
-    def sent(self, kinds: Kinds) -> np.ndarray:
-        """What is left of each kind's light on its way, (Q,n,81) float32; worked out once."""
-        known = self._sent.get(kinds)
-        if known is None:
-            known = self._sent[kinds] = kinds.sent(self.in_single)
-        return known
-
-    @cached_property
-    def _sent(self) -> WeakKeyDictionary[Kinds, np.ndarray]:
-        return WeakKeyDictionary()
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,10 +101,11 @@ class Lighting:
         if len(sources) == 1:
             return self._glow(sources, body, observer)
         # Where one light of many has moved, the others' is known.
+        under = observer, body.albedo.tobytes(), None if body.spread is None else body.spread.tobytes()
         radiance = np.zeros((len(self.stage.head.vertices), 3), np.float32)
         for source, field in zip(sources, self.fields, strict=True):
             alone = Lighting(self.stage, [field], [len(source.basis)])
-            key = observer, body, source.basis.tobytes()
+            key = (*under, source.basis.tobytes())
             radiance += field.glow.of(key, partial(alone._glow, (source,), body, observer))
         return radiance
 
@@ -147,7 +130,9 @@ class Lighting:
     def packed_tables(self, packed: Packed, body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """The colours of the packed columns."""
         by_way = np.concatenate([body.by_width, body.albedo[:, None]], axis=1, dtype=np.float32)
-        return packed.tables(by_way, body.in_single, body.sent(self.stage.exchange.bounces.kinds), observer)
+        albedo = body.albedo.astype(np.float32)
+        sent = self.stage.exchange.bounces.kinds.sent(albedo)
+        return packed.tables(by_way, albedo, sent, observer)
 
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
@@ -171,7 +156,8 @@ class Lighting:
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
         """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (kind,R,3,C)."""
         matched = matched_spectra(_basis(sources), observer).astype(np.float32)
-        albedo, sent = body.in_single, body.sent(self.stage.exchange.bounces.kinds)
+        albedo = body.albedo.astype(np.float32)
+        sent = self.stage.exchange.bounces.kinds.sent(albedo)
         # Each receiver's albedo goes with the spectra: of those there are fewer than of what is left of all kinds.
         by_receiver = (albedo.T[:, :, None, None] * matched[:, None]).reshape(len(matched), -1, 3)
         back = _every(sent, by_receiver).reshape(*sent.shape[:2], len(albedo), *matched.shape[1:])

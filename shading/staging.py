@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -21,7 +20,6 @@ from sitterlight.shading.resolve_lights import light_key, own_lights, resolve_li
 from sitterlight.shading.resolve_skin import ResolvedSkin, resolve_skin
 from sitterlight.shading.sitter_head import head_of
 from sitterlight.shading.sitting import Sitting
-from sitterlight.shading.skin import SkinAmounts
 from sitterlight.shading.skin_regions import region_albedos, region_sheen
 from sitterlight.shading.sources import Source, spectrum_of
 from sitterlight.shading.under_skin import region_spread_weights
@@ -79,7 +77,7 @@ class Setup:
         gaze = gaze or gaze_of(sitting)
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)
-        body = body_of(albedos_of(sitting, skin), stage, skin, sitting.skin.regions)
+        body = Body(albedos_of(sitting, skin), spread_of(stage, skin, sitting.skin.regions))
         return Setup(sitting, head, sources, stage, lighting, look, body, skin, eye, card, card_normal)
 
 
@@ -125,18 +123,8 @@ def stage_light(stage: Stage, sources: tuple[Source, ...]) -> Lighting:
 _lightings = Memory(2)
 
 
-def body_of(albedos: np.ndarray, stage: Stage, skin: ResolvedSkin, regions: bool) -> Body:
-    """What bodies of these `albedos (R,81)`, of this skin, do with light on a stage; the same object while all that
-    is so stays, by which what was worked out from it is known."""
-    fold = None if stage.bank is None else stage.bank.fold
-    folded = () if fold is None else (fold.shape, fold.tobytes())
-    return _body(albedos.tobytes(), skin.amounts, regions, folded)
-
-
-@lru_cache(maxsize=4)
-def _body(albedos: bytes, amounts: SkinAmounts, regions: bool, folded: tuple) -> Body:
-    spread = None
-    if folded:
-        shape, fold = folded
-        spread = np.frombuffer(fold).reshape(shape) @ region_spread_weights(amounts, regions)
-    return Body(np.frombuffer(albedos).reshape(len(REGIONS), -1), spread)
+def spread_of(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | None:
+    """(R,W,81): the shares of each region's light that the widths of the stage's bank spread."""
+    if stage.bank is None:
+        return None
+    return stage.bank.fold @ region_spread_weights(skin.amounts, regions)

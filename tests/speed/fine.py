@@ -10,7 +10,7 @@ from referees.convergence import fine_bust
 from sitterlight.shading.geometry import Stage
 from sitterlight.shading.lighting import Body
 from sitterlight.shading.resolve_skin import resolve_skin
-from sitterlight.shading.staging import Setup, body_of, stage_light, surface_of
+from sitterlight.shading.staging import Setup, spread_of, stage_light, surface_of
 
 from .lit import BOUNCES
 
@@ -26,4 +26,4 @@ def on_display_mesh(setup: Setup) -> Setup:
 def body_on(stage: Stage, setup: Setup) -> Body:
     """The skin of a setup as another stage, whose blurs may be others, wants it."""
     skin = setup.sitting.skin
-    return body_of(setup.body.albedo, stage, resolve_skin(skin, setup.sitting.folder), skin.regions)
+    return Body(setup.body.albedo, spread_of(stage, resolve_skin(skin, setup.sitting.folder), skin.regions))
