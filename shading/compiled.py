@@ -10,11 +10,11 @@ from contextlib import contextmanager
 from functools import lru_cache
 from itertools import pairwise
 
-from sitterlight.shading.crew import CALLER, new_board, share_out, stay_awake, tell_done
+from sitterlight.shading.crew import CALLER, new_board, rouse, share_out, stay_awake, tell_done
 from sitterlight.shading.kernels import kernel, kernel_of_short_sums, unsigned
 from sitterlight.shading.pieces import Loop, brief_loop, loop
 
-__all__ = ["asking", "cores", "each_at_once", "over_vertices", "workers_for"]
+__all__ = ["asking", "cores", "each_at_once", "make_ready", "over_vertices", "workers_for"]
 __all__ += ["brief_loop", "kernel", "kernel_of_short_sums", "loop", "unsigned"]
 
 
@@ -60,6 +60,11 @@ def workers_for(vertices: int) -> int:
     if hasattr(_thread, "asks"):
         _thread.asks()
     return 1 if vertices < _WORTH_A_CALL else cores()
+
+
+def make_ready() -> None:
+    """Have every core ready for loops that are about to follow: else the first is nearly over when others wake."""
+    rouse(cores())
 
 
 def over_vertices(function: Callable | Loop, count: int, *arguments, each: int = 1) -> None:

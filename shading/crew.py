@@ -50,6 +50,12 @@ def share_out(run: Callable, board: np.ndarray, arguments: tuple, workers: int) 
         time.sleep(1e-4)
 
 
+def rouse(workers: int) -> None:
+    """Wake those who would help with a loop of so many `workers`: one is about to follow."""
+    if workers > 1:
+        _helpers(workers - 1).send(_look_out, new_board(1, 1), (), [])
+
+
 class _Helpers:
     """So many threads, which end with the program."""
 
@@ -89,6 +95,11 @@ def stay_awake(board):
             for _ in range(_ENTERS):
                 add(board, FOLLOWED, 0)
             return
+
+
+@kernel
+def _look_out(board, who):
+    stay_awake(board)
 
 
 @kernel

@@ -14,6 +14,7 @@ import numpy as np
 from sitterlight.meshes.head import Head
 from sitterlight.shading import bounce, irradiance, placing, sheen
 from sitterlight.shading.bundles import Bundles
+from sitterlight.shading.compiled import make_ready
 from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
 from sitterlight.shading.glints import Glints
@@ -186,6 +187,7 @@ class Stage:
         return _shadows.of(cast, lambda: shadows(*about, patch))
 
     def _light_field(self, placed: np.ndarray | Patch, bounces: int) -> LightField:
+        make_ready()
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
             shadow = self.shadows(placed)

@@ -88,12 +88,13 @@ def _gather(
     for v in range(first, last):
         count = 0
         for n in range(unsigned(start[v]), unsigned(start[v + 1])):
-            j = n if all_of_them else unsigned(entry[n])
-            which[count], part[count] = j, scale * share[n]
-            # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
-            count += lit[unsigned(hit[j])] if share[n] > none else 0
+            which[count] = n
+            count += lit[unsigned(hit[n if all_of_them else unsigned(entry[n])])]
         for n in range(count):
             j = unsigned(which[n])
+            # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
+            part[n] = scale * max(share[j], none)
+            j = j if all_of_them else unsigned(entry[j])
             which[n] = hit[j]
             mirror, d = mirrors[unsigned(which[n])], unsigned(direction[j])
             met[0, n] = -(mirror[0] * directions[d, 0] + mirror[1] * directions[d, 1] + mirror[2] * directions[d, 2])

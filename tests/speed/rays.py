@@ -8,7 +8,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
-from sitterlight.shading.compiled import each_at_once, kernel, loop, over_vertices, unsigned
+from sitterlight.shading.compiled import each_at_once, kernel, loop, make_ready, over_vertices, unsigned
 from sitterlight.shading.directions import equal_area_directions
 from sitterlight.shading.embree import LANES, ask_blocked, ask_hits, new_packet, set_ray
 from sitterlight.shading.glance import seen_XYZ
@@ -34,6 +34,7 @@ def lamp_race(rounds: int = 30) -> Ratio:
     bare = fresh_lamps(alone, FAR_LAMP.name)
 
     def cast() -> None:
+        make_ready()
         lamp = _lamp(next(bare))
         points = lamp.points.astype(np.float32)
         over_vertices(_cast, len(order), caster.tree.scene, order, origins, head.in_single[1], points)
