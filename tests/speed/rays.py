@@ -23,7 +23,7 @@ from .lit import BOUNCES, FAR_LAMP, four_lights, fresh_lamps
 from .race import Ratio, race
 
 
-def lamp_race(rounds: int = 30) -> Ratio:
+def lamp_race(rounds: int = 60) -> Ratio:
     """Ours: the whole head under a lamp that stands where it never stood, to XYZ. The rival casts the shadow rays of
     all samples of that lamp, and forgets what they say."""
     rest, alone = four_lights(), replace(four_lights(), lights=(FAR_LAMP,))
