@@ -187,6 +187,18 @@ def test_columns_and_bounces_do_not_hang_together():
     assert not bounces.of_light(lights, 1)[~of_regions].any()
 
 
+@pytest.mark.parametrize("columns", [1, 2])
+def test_bounces_begin_at_nothing_whatever_was_in_memory(columns, monkeypatch):
+    random = np.random.default_rng(7)
+    rows, _ = _matrix(random)
+    bounces = Bounces.of(rows, Membership.of(_weights(random, list(range(len(REGIONS))))), 3)
+    light = random.random((VERTICES, columns)).astype(np.float32)
+    wanted = bounces.of_light(light, 3)
+    monkeypatch.setattr(np, "empty", lambda shape, dtype=float: np.full(shape, np.nan, dtype))
+    assert np.isfinite(wanted).all()
+    np.testing.assert_array_equal(bounces.of_light(light, 3), wanted)
+
+
 @pytest.mark.parametrize("bounces", [0, 3])
 def test_where_nothing_sees_anything_nothing_bounces(bounces):
     random = np.random.default_rng(6)

@@ -215,6 +215,17 @@ def test_each_loop_tells_who_helped_with_the_last_that_it_follows(monkeypatch):
     assert [int(board[FOLLOWED]) for board in boards] == [1, 1, 0]
 
 
+@pytest.mark.parametrize("cores", [1, 2])
+def test_who_is_woken_is_awake_for_the_next_loop(cores, monkeypatch):
+    monkeypatch.setattr(compiled, "cores", lambda: cores)
+    _counted(20_000)
+    boards, made = [], crew.new_board
+    monkeypatch.setattr(crew, "new_board", lambda *about: boards.append(made(*about)) or boards[-1])
+    compiled.make_ready()
+    assert (_counted(20_000)[0] == 1).all()
+    assert [int(board[FOLLOWED]) for board in boards] == [1] * (cores - 1)
+
+
 def test_however_many_cores_there_are_few_share_a_brief_loop(monkeypatch):
     monkeypatch.setattr(compiled, "cores", lambda: 16)
     asked, helpers = [], crew._helpers

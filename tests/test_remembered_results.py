@@ -119,6 +119,22 @@ def test_an_array_that_two_results_hold_counts_once_until_the_last_is_gone():
     assert bound.held_bytes == 0
 
 
+def test_what_is_another_result_is_counted_as_that_was():
+    """Without a look into it; until all is measured anew."""
+    bound, inner = Bound(1e6), Field(np.zeros(100), more=())
+    one, other = Memory(4, bound=bound), Memory(4, bound=bound)
+    one.of("a", lambda: inner)
+    inner.__dict__["later"] = np.zeros(5)
+    other.of("b", lambda: (inner, np.zeros(10)))
+    assert (bound.held_bytes, other.held_bytes) == (880, 880)
+    bound.measure()
+    assert (bound.held_bytes, other.held_bytes) == (920, 920)
+    one.forget()
+    assert bound.held_bytes == 920
+    other.of("c", lambda: [inner])
+    assert (bound.held_bytes, other.held_bytes) == (920, 920 + 840)
+
+
 def test_what_makes_no_room_is_passed_over():
     """The oldest result shares its array with the newest: to drop it would make nothing free."""
     bound, array = Bound(3000), np.zeros(250)

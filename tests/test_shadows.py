@@ -299,3 +299,14 @@ def test_light_under_the_skin_reddens_the_edge_of_shadow_and_loses_none(ladder):
     assert behind.sum() > 10
     ratio = [np.sum(on.XYZ[where, 0]) / np.sum(on.XYZ[where, 2]) for where in (behind, lit)]
     assert ratio[0] > 1.05 * ratio[1]
+
+
+def test_where_light_is_given_otherwise_none_is_gathered():
+    head, patch = load_head(), _patch(LIGHTS["near"])
+    gloss = Stage(head, np.full(15, 0.35), np.zeros(15), np.eye(3)).gloss
+    seen = shadows.shadows(*_bust(), patch)
+    every = irradiance.from_patch(head, gloss, patch, seen)
+    without = irradiance.from_patch(head, gloss, patch, seen, without=seen.edge)
+    assert every[:, seen.edge].any() and not without[:, seen.edge].any()
+    every[:, seen.edge] = 0
+    np.testing.assert_array_equal(without, every)
