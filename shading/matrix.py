@@ -12,7 +12,7 @@ from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 @dataclass(frozen=True, eq=False)
 class Rows:
     """A sparse matrix: row i is the sum of `weight[e]` times value `column[e]` for e from `start[i]` to
-    `start[i + 1]`. int64, int32, float32."""
+    `start[i + 1]`. int64, int32 or uint16, float32."""
 
     start: np.ndarray
     column: np.ndarray
