@@ -16,7 +16,7 @@ from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.later_bounces import Bounces, Senders
-from sitterlight.shading.matrix import Rows
+from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer
@@ -31,13 +31,14 @@ class Paths:
     """How vertices see each other. For every blocked direction (B,), float32 and int32: `cosine` at the receiver, of
     the irradiance of an open sphere; `incidence` and `leaving`, the cosines at the receiver and at the sender;
     `cell`: the open direction that the sender mirrors, −1 where none; `mirrored`: the vertex that it mirrors instead,
-    −1 where none."""
+    −1 where none; `sender`, in as few bits as tell vertices apart."""
 
     cosine: np.ndarray
     incidence: np.ndarray
     leaving: np.ndarray
     cell: np.ndarray
     mirrored: np.ndarray
+    sender: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +86,8 @@ def paths(head: Head, transfer: Transfer) -> Paths:
         cell,
         mirrored,
     )
-    return Paths(cosine, incidence, leaving, cell, mirrored)
+    sender = transfer.hit.astype(narrowest(len(head.vertices)))
+    return Paths(cosine, incidence, leaving, cell, mirrored, sender)
 
 
 def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership, bounces: int) -> Exchange:

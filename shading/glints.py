@@ -49,7 +49,7 @@ class Glints:
 
     def _gathered(self, transfer, between, start, entry, share, scale) -> np.ndarray:
         gathered = np.zeros(self.plain.shape, np.float32)
-        along = transfer.directions.astype(np.float32), transfer.direction, transfer.hit, between.paths.leaving
+        along = transfer.directions.astype(np.float32), transfer.direction, between.paths.sender, between.paths.leaving
         what = self.lit, self.mirrors, self.plain, start, entry, share, scale
         over_vertices(_gather, len(gathered), *along, *what, gathered)
         return gathered

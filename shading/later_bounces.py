@@ -20,7 +20,7 @@ from sitterlight.shading.bounce_kernels import (
     sort_rows,
 )
 from sitterlight.shading.compiled import over_vertices
-from sitterlight.shading.matrix import Rows
+from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIKE, Kinds
 
@@ -208,8 +208,8 @@ def _sorted(matrix: Rows, counts: list[np.ndarray]) -> Rows:
     """A matrix (V,V) with the entries of each row sorted by the first of `counts (V,)` of their columns, then by the
     next."""
     _, rank = np.unique(np.stack(counts, axis=1), axis=0, return_inverse=True)
-    narrow = np.uint16 if len(matrix) <= 2**16 else np.int32  # it is read from far away, at every moved light
-    result = Rows(matrix.start, np.empty_like(matrix.column, narrow), np.empty_like(matrix.weight))
+    column = np.empty_like(matrix.column, narrowest(len(matrix)))
+    result = Rows(matrix.start, column, np.empty_like(matrix.weight))
     about = matrix.start, matrix.column, matrix.weight, rank.ravel().astype(np.int32), np.int64(rank.max(initial=0) + 1)
     over_vertices(sort_rows, len(matrix), *about, result.column, result.weight)
     return result

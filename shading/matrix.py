@@ -29,6 +29,11 @@ class Rows:
         return result
 
 
+def narrowest(count: int) -> type:
+    """The fewest bits that tell so many vertices apart: what every moved light reads from far is read the sooner."""
+    return np.uint16 if count <= 2**16 else np.int32
+
+
 def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     """left @ right, float32, by our threads: a library's own, once called, look for more to do for a while, on cores
     that are wanted."""

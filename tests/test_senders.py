@@ -7,6 +7,7 @@ import pytest
 
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.geometry import Stage
+from sitterlight.shading.matrix import narrowest
 
 
 @pytest.fixture(scope="module")
@@ -39,3 +40,8 @@ def test_each_bounce_goes_the_same_way_in_an_order_of_its_own(stage):
         inside = np.ones(len(counts) - 1, bool)
         inside[leaving.along.start[1:-1] - 1] = False
         assert (np.diff(counts)[inside] >= 0).all()
+
+
+def test_vertices_are_told_apart_in_as_few_bits_as_that_takes():
+    for count, kind in ((1, np.uint16), (2**16, np.uint16), (2**16 + 1, np.int32)):
+        assert narrowest(count) is kind and np.iinfo(kind).max >= count - 1
