@@ -190,9 +190,9 @@ class Stage:
         make_ready()
         about = self.head, self.transfer, self.gloss
         if isinstance(placed, Patch):
-            shadow = self.shadows(placed)
-            plain, entered = self._from_patch(placed, shadow, bounces == self.bounces)
-            if bounces == self.bounces:
+            exact = bounces == self.bounces
+            plain, entered = self._from_patch(placed, self.shadows(placed), exact)
+            if exact:
                 glints = Glints.of(self.head, self.gloss, placed, plain)
                 mirrored = glints.entering(self.transfer, self.exchange)
             else:

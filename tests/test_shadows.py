@@ -310,3 +310,12 @@ def test_where_light_is_given_otherwise_none_is_gathered():
     assert every[:, seen.edge].any() and not without[:, seen.edge].any()
     every[:, seen.edge] = 0
     np.testing.assert_array_equal(without, every)
+
+
+@pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
+def test_the_edge_is_where_the_corners_of_faces_see_unlike_numbers_of_probes(light):
+    """Written out; of the other samples nothing is asked for that."""
+    head, seen = load_head(), shadows.shadows(*_bust(), _patch(light))
+    probes = seen.visible[:, seen.order[: shadows.PROBES]].sum(axis=1)
+    unlike = np.ptp(probes[head.faces], axis=1) > shadows.LEAST_STEP * shadows.PROBES
+    np.testing.assert_array_equal(np.sort(seen.edge), np.unique(head.faces[unlike]))
