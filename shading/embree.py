@@ -1,4 +1,4 @@
-"""Embree asked from compiled code: eight rays at a time, on every core, without the interpreter's lock.
+"""Embree asked from compiled code: in packets, on every core, without the interpreter's lock.
 
 `embreex` brings the library and asks it one ray at a time while nothing else of the program can run. Its C interface
 (Embree 4, the API of its manual) is called here straight from compiled loops instead. Where the library is not found
@@ -21,24 +21,27 @@ from numba.extending import intrinsic
 
 from sitterlight.shading.compiled import kernel, unsigned
 
-LANES = 8
-"""Rays in a packet: of 4, 8 and 16 eight were soonest, by a tenth of all and more for rays that graze."""
+FOR_HITS, FOR_SHADOWS = 8, 16
+"""Rays in a packet. Of 4, 8 and 16 these were soonest: for what the rays of a transfer meet, and for shadow rays, which
+leave neighbouring places toward one light and go through the tree together."""
 _GENERATION = 4
 _VERTEX, _INDEX, _FLOAT3, _UINT3, _TRIANGLES = 1, 0, 0x9003, 0x5003, 0
 _ROBUST = 1 << 2  # RTC_SCENE_FLAG_ROBUST: no ray slips between two faces
 _MAJOR = 1  # RTC_DEVICE_PROPERTY_VERSION_MAJOR
 
-# Rows of a packet, in units of 4 bytes: RTCRayHit8 of the manual, after a row of validity.
-RAY = LANES
-HIT = RAY + 12 * LANES
-PACKET = 28 * LANES
-"""Length of a packet with room for what the library writes and for its alignment."""
-_FAR, _MASK = RAY + 8 * LANES, RAY + 9 * LANES
-_U, _V, _FACE, _GEOMETRY = (HIT + row * LANES for row in (3, 4, 5, 6))
+# Rows of a packet, each a number for every ray: a row of validity, then RTCRayHit8 or RTCRayHit16 of the manual.
+VALID, BEGIN, DIRECTION, FAR, _MASK, U, V, FACE, _GEOMETRY = 0, 1, 5, 9, 10, 16, 17, 18, 19
+RAY = 1
+"""The first of the rows that a packet's rays begin with."""
+ROWS = 28
+"""How many rows, with room for what the library writes and for its alignment."""
 _ALL, _NO = np.uint32(0xFFFFFFFF), np.uint32(0)
 
-_HITS, _BLOCKED, _ASKED = 0, 1, 2
-"""What the words of a tree's address are: the two functions that answer a packet, and what these are to search."""
+_HITS, _BLOCKED, _ASKED, _HOW = 0, 1, 2, 3
+"""What the words of a tree's address are: the two functions that answer a packet, what these are to search, and how the
+second is to search it."""
+_COHERENT, _EVERY_FEATURE = 1 << 16, 0xFFFFFFFF
+"""Of RTCOccludedArguments: the rays of a packet take much the same way, and nothing was compiled without."""
 
 
 def once(function: Callable) -> Callable:
@@ -103,7 +106,9 @@ class Tree:
         rtc = library()
         scene = rtc.rtcNewScene(rtc.device)
         weakref.finalize(self, rtc.rtcReleaseScene, scene)
-        self._words = words_of(getattr(rtc, f"rtcIntersect{LANES}"), getattr(rtc, f"rtcOccluded{LANES}"), scene)
+        hits, blocked = getattr(rtc, f"rtcIntersect{FOR_HITS}"), getattr(rtc, f"rtcOccluded{FOR_SHADOWS}")
+        self._how = np.array([_COHERENT, _EVERY_FEATURE] + [0] * 14, np.uint32)
+        self._words = words_of(hits, blocked, scene, self._how.ctypes.data)
         self.scene = self._words.ctypes.data
         rtc.rtcSetSceneFlags(scene, _ROBUST)
         geometry = rtc.rtcNewGeometry(rtc.device, _TRIANGLES)
@@ -119,9 +124,11 @@ class Tree:
         rtc.rtcCommitScene(scene)
 
 
-def words_of(hits: Callable, blocked: Callable, asked: int) -> np.ndarray:
-    """What the address of a tree leads to: two functions of C of the form of rtcIntersect8, and what they search."""
-    return np.array([*(ctypes.cast(each, ctypes.c_void_p).value for each in (hits, blocked)), asked], np.intp)
+def words_of(hits: Callable, blocked: Callable, asked: int, how: int = 0) -> np.ndarray:
+    """What the address of a tree leads to: two functions of C of the form of rtcIntersect8, what they search, and the
+    last that the second of them is given."""
+    functions = (ctypes.cast(each, ctypes.c_void_p).value for each in (hits, blocked))
+    return np.array([*functions, asked, how], np.intp)
 
 
 @intrinsic
@@ -132,78 +139,79 @@ def _ask(typing, scene, which, valid, rays):
         scene, which, valid, rays = arguments
         word = scene.type
         words = builder.inttoptr(scene, word.as_pointer())
-        address, asked = (builder.load(builder.gep(words, [index])) for index in (which, word(_ASKED)))
+        address, asked, how = (builder.load(builder.gep(words, [at])) for at in (which, word(_ASKED), word(_HOW)))
         function = builder.inttoptr(address, ir.FunctionType(ir.VoidType(), [word] * 4).as_pointer())
-        builder.call(function, [valid, asked, rays, word(0)])
+        is_shadow = builder.icmp_unsigned("==", which, word(_BLOCKED))
+        builder.call(function, [valid, asked, rays, builder.select(is_shadow, how, word(0))])
         return context.get_dummy_value()
 
     return types.void(*[types.intp] * 4), generate
 
 
 @kernel
-def new_packet():
-    """An aligned packet: for each lane its validity, then the rays and what they hit, all as float32."""
-    raw = np.zeros(PACKET + LANES, np.float32)
-    first = (4 * LANES - raw.ctypes.data % (4 * LANES)) % (4 * LANES) // 4
-    packet = raw[first : first + PACKET]
-    packet.view(np.uint32)[_MASK : _MASK + LANES] = _ALL
+def new_packet(lanes):
+    """An aligned packet (ROWS,lanes) of rays and what they hit, all as float32."""
+    raw = np.zeros((ROWS + 1) * lanes, np.float32)
+    first = (4 * lanes - raw.ctypes.data % (4 * lanes)) % (4 * lanes) // 4
+    packet = raw[first : first + ROWS * lanes].reshape((ROWS, lanes))
+    packet.view(np.uint32)[_MASK] = _ALL
     return packet
 
 
 @kernel
 def set_ray(packet, lane, ox, oy, oz, x, y, z, far):
     """Put a ray into a lane: from (ox, oy, oz) along (x, y, z), as far as `far` times that."""
-    at = unsigned(RAY) + unsigned(lane)
-    packet[at] = ox
-    packet[at + unsigned(LANES)] = oy
-    packet[at + unsigned(2 * LANES)] = oz
-    packet[at + unsigned(4 * LANES)] = x
-    packet[at + unsigned(5 * LANES)] = y
-    packet[at + unsigned(6 * LANES)] = z
-    packet[at + unsigned(8 * LANES)] = far
+    at = unsigned(lane)
+    packet[unsigned(BEGIN), at] = ox
+    packet[unsigned(BEGIN + 1), at] = oy
+    packet[unsigned(BEGIN + 2), at] = oz
+    packet[unsigned(DIRECTION), at] = x
+    packet[unsigned(DIRECTION + 1), at] = y
+    packet[unsigned(DIRECTION + 2), at] = z
+    packet[unsigned(FAR), at] = far
 
 
 @kernel
 def ask_hits(scene, packet, filled):
-    """Let the first `filled` rays of a packet find what they meet first."""
+    """Let the first `filled` rays of a packet FOR_HITS find what they meet first."""
     marks = packet.view(np.uint32)
-    for lane in range(LANES):
-        marks[lane] = _ALL if lane < filled else _NO
-        marks[_FACE + lane] = _ALL
-        marks[_GEOMETRY + lane] = _ALL
+    for lane in range(FOR_HITS):
+        marks[VALID, lane] = _ALL if lane < filled else _NO
+        marks[FACE, lane] = _ALL
+        marks[_GEOMETRY, lane] = _ALL
     start = packet.ctypes.data
-    _ask(scene, _HITS, start, start + 4 * RAY)
+    _ask(scene, _HITS, start, start + 4 * RAY * FOR_HITS)
 
 
 @kernel
 def ask_blocked(scene, packet, filled):
-    """Let the first `filled` rays of a packet find whether they meet anything."""
+    """Let the first `filled` rays of a packet FOR_SHADOWS find whether they meet anything."""
     marks = packet.view(np.uint32)
-    for lane in range(LANES):
-        marks[lane] = _ALL if lane < filled else _NO
+    for lane in range(FOR_SHADOWS):
+        marks[VALID, lane] = _ALL if lane < filled else _NO
     start = packet.ctypes.data
-    _ask(scene, _BLOCKED, start, start + 4 * RAY)
+    _ask(scene, _BLOCKED, start, start + 4 * RAY * FOR_SHADOWS)
 
 
 @kernel
 def face_met(packet, lane):
     """The face that a ray of an `ask_hits` met, −1 where none."""
-    return np.int32(packet.view(np.uint32)[_FACE + lane])
+    return np.int32(packet.view(np.uint32)[FACE, lane])
 
 
 @kernel
 def weights_met(packet, lane):
     """The weights of the second and the third corner of that face where the ray met it."""
-    return packet[_U + lane], packet[_V + lane]
+    return packet[U, lane], packet[V, lane]
 
 
 @kernel
 def length_met(packet, lane):
     """How far along its direction the ray met it, as `far` of `set_ray`."""
-    return packet[_FAR + lane]
+    return packet[FAR, lane]
 
 
 @kernel
 def is_blocked(packet, lane):
     """Whether a ray of an `ask_blocked` met anything."""
-    return packet[unsigned(_FAR) + unsigned(lane)] < 0
+    return packet[unsigned(FAR), unsigned(lane)] < 0

@@ -14,7 +14,8 @@ import numpy as np
 from sitterlight.shading import embree
 from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.embree import (
-    LANES,
+    FOR_HITS,
+    FOR_SHADOWS,
     ask_blocked,
     ask_hits,
     face_met,
@@ -95,9 +96,9 @@ def spatial_order(places: np.ndarray) -> np.ndarray:
 
 @loop
 def _blocked(first, last, scene, origins, directions, far, blocked):
-    packet = new_packet()
-    for start in range(first, last, LANES):
-        filled = min(LANES, last - start)
+    packet = new_packet(FOR_SHADOWS)
+    for start in range(first, last, FOR_SHADOWS):
+        filled = min(FOR_SHADOWS, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
             set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
@@ -108,9 +109,9 @@ def _blocked(first, last, scene, origins, directions, far, blocked):
 
 @kernel
 def _hits(first, last, scene, origins, directions, face, u, v, distance):
-    packet = new_packet()
-    for start in range(first, last, LANES):
-        filled = min(LANES, last - start)
+    packet = new_packet(FOR_HITS)
+    for start in range(first, last, FOR_HITS):
+        filled = min(FOR_HITS, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
             set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)

@@ -15,7 +15,7 @@ from scipy import sparse
 
 from sitterlight.meshes.head import Head, face_vectors
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
-from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.patch_samples import rows_of, ways_to_samples
@@ -174,9 +174,9 @@ def _around(
     entered,
     rays,
 ):
-    packet = new_packet()
-    light, kept = np.empty(LANES, np.float32), np.empty(LANES, np.float32)
-    who, which = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
+    packet = new_packet(FOR_SHADOWS)
+    light, kept = np.empty(FOR_SHADOWS, np.float32), np.empty(FOR_SHADOWS, np.float32)
+    who, which = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64)
     parts, samples = about.shape
     ways, through = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
     arrived, sure = np.empty(samples, np.float32), np.empty(samples, np.float32)
@@ -234,7 +234,7 @@ def _around(
                 set_ray(packet, filled, ox, oy, oz, x, y, z, far)
                 light[filled], kept[filled], who[filled], which[filled] = arrived[s], through[s], e, part * samples + s
                 filled += 1
-                if filled == LANES:
+                if filled == FOR_SHADOWS:
                     _take(scene, packet, filled, light, kept, who, which, weights, plain, entered)
                     cast, filled = cast + filled, 0
     if filled > 0:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.shading.compiled import kernel, loop, unsigned
-from sitterlight.shading.embree import LANES, ask_blocked, is_blocked, new_packet, set_ray
+from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 
 WORD = 64
 """Bits of a word."""
@@ -93,8 +93,8 @@ def cast_samples(
     none at an `edge`, else those that the probes `about` them disagree on; `edge` and `wholly` are (V,) or of no
     vertex. One vertex after the other: rays that leave one place for a small patch stay together longer than those of
     many places."""
-    packet = new_packet()
-    who, which, filled, cast = np.empty(LANES, np.int64), np.empty(LANES, np.int64), 0, 0
+    packet = new_packet(FOR_SHADOWS)
+    who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
     for index in range(first, last):
         v = unsigned(order[index])
         ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
@@ -121,7 +121,7 @@ def cast_samples(
             set_ray(packet, filled, ox, oy, oz, x, y, z, far)
             who[filled], which[filled] = v, n
             filled += 1
-            if filled == LANES:
+            if filled == FOR_SHADOWS:
                 _see(scene, packet, filled, who, which, seen)
                 cast, filled = cast + filled, 0
     _see(scene, packet, filled, who, which, seen)

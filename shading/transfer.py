@@ -16,7 +16,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading import cache
 from sitterlight.shading.compiled import each_at_once, kernel, over_vertices
 from sitterlight.shading.directions import equal_area_directions
-from sitterlight.shading.embree import LANES, ask_hits, face_met, new_packet, set_ray, weights_met
+from sitterlight.shading.embree import FOR_HITS, ask_hits, face_met, new_packet, set_ray, weights_met
 from sitterlight.shading.rays import RayCaster, count_rays, spatial_order
 
 RESOLUTION = 8
@@ -113,8 +113,8 @@ def _look_around(caster, head, origins, directions, group) -> tuple[np.ndarray, 
 
 @kernel
 def _meet(scene, faces, vertices, origins, normals, directions, met):
-    packet = new_packet()
-    who = np.empty(LANES, np.int64)
+    packet = new_packet(FOR_HITS)
+    who = np.empty(FOR_HITS, np.int64)
     rays, count = 0, len(origins)
     for d in range(len(directions)):
         x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
@@ -124,7 +124,7 @@ def _meet(scene, faces, vertices, origins, normals, directions, met):
                 set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
                 who[filled] = v
                 filled += 1
-            if filled == LANES or (filled > 0 and v == count - 1):
+            if filled == FOR_HITS or (filled > 0 and v == count - 1):
                 ask_hits(scene, packet, filled)
                 for lane in range(filled):
                     face = face_met(packet, lane)

@@ -10,7 +10,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.compiled import each_at_once, kernel, loop, make_ready, over_vertices, unsigned
 from sitterlight.shading.directions import equal_area_directions
-from sitterlight.shading.embree import LANES, ask_blocked, ask_hits, new_packet, set_ray
+from sitterlight.shading.embree import FOR_HITS, FOR_SHADOWS, ask_blocked, ask_hits, new_packet, set_ray
 from sitterlight.shading.glance import seen_XYZ
 from sitterlight.shading.irradiance import in_head_frame
 from sitterlight.shading.rays import RayCaster, spatial_order
@@ -94,7 +94,7 @@ def _lamp(sitting: Sitting):
 @loop
 def _cast(first, last, scene, order, origins, normals, points):
     # One place after the other: the rays of one place for a small lamp stay together longer than those of many places.
-    packet = new_packet()
+    packet = new_packet(FOR_SHADOWS)
     filled = 0
     for index in range(first, last):
         v = unsigned(order[index])
@@ -105,14 +105,14 @@ def _cast(first, last, scene, order, origins, normals, points):
             if nx * x + ny * y + nz * z > 0:
                 set_ray(packet, filled, ox, oy, oz, x, y, z, np.inf)
                 filled += 1
-            if filled == LANES or (filled > 0 and index == last - 1 and s == len(points) - 1):
+            if filled == FOR_SHADOWS or (filled > 0 and index == last - 1 and s == len(points) - 1):
                 ask_blocked(scene, packet, filled)
                 filled = 0
 
 
 @kernel
 def _ask(scene, origins, normals, directions):
-    packet = new_packet()
+    packet = new_packet(FOR_HITS)
     rays, count = 0, len(origins)
     for d in range(len(directions)):
         x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
@@ -121,7 +121,7 @@ def _ask(scene, origins, normals, directions):
             if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
                 set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
                 filled += 1
-            if filled == LANES or (filled > 0 and v == count - 1):
+            if filled == FOR_HITS or (filled > 0 and v == count - 1):
                 ask_hits(scene, packet, filled)
                 rays += filled
                 filled = 0
