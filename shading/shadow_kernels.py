@@ -71,12 +71,38 @@ def tell_apart(first, last, order, places, normals, points, distant, probes, see
 
 
 @loop
-def cast_samples(
+def cast_probes(first, last, order, scene, origins, places, normals, points, distant, seen, rays):
+    """Let the vertices of `order` look for those of the `points (P,3)`, a packet at most, that lie before them."""
+    packet, which, cast = new_packet(FOR_SHADOWS), np.empty(FOR_SHADOWS, np.int64), 0
+    for index in range(first, last):
+        v = unsigned(order[index])
+        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
+        px, py, pz = _stood_at(places, v, distant)
+        filled = 0
+        for n in range(len(points)):
+            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
+            if nx * (x - px) + ny * (y - py) + nz * (z - pz) > 0:
+                if not distant:
+                    x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                which[filled] = n
+                filled += 1
+        if filled > 0:
+            ask_blocked(scene, packet, filled)
+            for lane in range(filled):
+                seen[v, 0] |= unsigned(not is_blocked(packet, lane)) << unsigned(which[lane])
+            cast += filled
+    rays[first] += cast
+
+
+@loop
+def cast_others(
     first,
     last,
+    order,
     scene,
     origins,
-    order,
     places,
     normals,
     points,
@@ -86,24 +112,26 @@ def cast_samples(
     about,
     edge,
     wholly,
+    every,
     seen,
     rays,
 ):
-    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly` or there are no probes,
-    none at an `edge`, else those that the probes `about` them disagree on; `edge` and `wholly` are (V,) or of no
-    vertex. One vertex after the other: rays that leave one place for a small patch stay together longer than those of
-    many places."""
+    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly (V,)`, none at an
+    `edge (V,)`, else those that the probes `about` them disagree on. `every (W,)`: the bits of all samples."""
     packet = new_packet(FOR_SHADOWS)
     who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
+    of_probes = ~unsigned(0) >> unsigned(WORD - probes)
     for index in range(first, last):
         v = unsigned(order[index])
+        by_probe, whole = seen[v, 0], wholly[v]
+        if by_probe == 0 and not whole:
+            continue
+        if by_probe == of_probes and not whole:
+            seen[v] = every
+            continue
         ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
-        by_probe, at_edge = seen[v, 0], len(edge) > 0 and edge[v]
-        whole = probes == 0 or (len(wholly) > 0 and wholly[v])
-        if by_probe == 0 and not whole:
-            continue
         for n in range(probes, len(points)):
             tell = about[n - probes]
             told = by_probe & tell
@@ -112,7 +140,7 @@ def cast_samples(
             x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
             if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
                 continue
-            if at_edge or (told == tell and not whole):
+            if edge[v] or (told == tell and not whole):
                 bit = by_probe >> unsigned(nearest[n - probes]) & unsigned(1)
                 seen[v, n // WORD] |= bit << unsigned(n % WORD)
                 continue
@@ -125,7 +153,7 @@ def cast_samples(
                 _see(scene, packet, filled, who, which, seen)
                 cast, filled = cast + filled, 0
     _see(scene, packet, filled, who, which, seen)
-    rays[first] = cast + filled
+    rays[first] += cast + filled
 
 
 @kernel

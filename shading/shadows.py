@@ -1,7 +1,8 @@
 """What each vertex sees of a patch: few shadow rays where few are needed.
 
 The transfer knows of every vertex which directions are open. Where all of them about a patch agree, at a vertex and at
-those around it, they say what is seen of the patch, and no ray is cast.
+those around it, they say what is seen of the patch, and no ray is cast. Elsewhere a packet of rays asks about a few
+samples, which takes little longer than a single ray, and these tell of the others wherever they agree.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.directions import equal_area_directions
+from sitterlight.shading.embree import FOR_SHADOWS
 from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.rings import around_unlike, at_steps, with_ring
 from sitterlight.shading.shadow_kernels import (
@@ -22,7 +24,8 @@ from sitterlight.shading.shadow_kernels import (
     NONE,
     SOME,
     WORD,
-    cast_samples,
+    cast_others,
+    cast_probes,
     count_seen,
     find_nearest,
     tell_apart,
@@ -33,14 +36,8 @@ from sitterlight.shading.transfer import Transfer
 
 LEAST_STEP = 0.12
 """How much more of the probes one corner of a face sees than another, where light ends between them."""
-PROBES = 16
-"""Samples that tell of the others. 64 at most."""
-_ASKED_FIRST = 6
-"""Of the probes: the others are asked about where these disagree, at a vertex or among the corners of its faces. With
-all of them asked at once a place is lit the same to 0.01 % of a lamp's light, by half as many rays again."""
-_ASKED_BESIDE = 4
-"""How many of the first must agree about another probe: by three a shoulder that sees the edge of a large window is
-ΔE00 0.5 too dark, by four no plane changes."""
+PROBES = FOR_SHADOWS
+"""Samples that tell of the others: a packet of rays, and no more than a word has bits."""
 _ASKED_ABOUT = 4
 """How many probes must agree about a sample."""
 
@@ -81,8 +78,8 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     """What the vertices of a head see of a patch in its frame. `order (V,)` keeps neighbours together, see
     rays.spatial_order; the vertices at the edge are given in it.
 
-    Some samples are probed where the transfer leaves it open whether all are seen or none, a few of these first. The
-    rest are cast where the probes about them disagree, and from the vertices around, whose own probes agree; elsewhere
+    Probes are asked about where the transfer leaves it open whether all of the patch is seen or none of it. The other
+    samples are, where the probes about them disagree, and from the vertices around, whose own probes agree; elsewhere
     they are as the probes. At an edge each is as the nearest probe: there the surface around the vertex is lit in its
     place, and only sheen asks.
     """
@@ -90,40 +87,34 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     points = patch.points[spread].astype(np.float32)
     samples, probes = len(points), min(PROBES, len(points))
     unsure, lit = _as_known(head, transfer, patch)
-    seen = np.zeros((count, -(-samples // WORD)), np.uint64)
+    seen, rays = np.zeros((count, -(-samples // WORD)), np.uint64), np.zeros(count, np.int64)
     seen[lit] = _all_bits(samples)
-    about = head, caster, points, patch.distant
-    unsure |= _ask_probes(*about, order, unsure, lit, probes, seen)
-    asked = order[unsure[order]]
-    number = np.empty(count, np.uint8)
+    about = caster.tree.scene, head.ray_origins, *head.in_single
+    asked = _ask_probes(head.faces, order, unsure, lit, (*about, points[:probes], patch.distant, seen, rays))
+    number, mixed = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
     count_seen(0, count, seen, probes, number)
     edge = at_steps(head.faces, number, LEAST_STEP * probes)
-    mixed = np.zeros(count, dtype=bool)
     over_vertices(tell_apart, len(asked), asked, *head.in_single, points, patch.distant, probes, seen, mixed)
-    free = (number > 0) & ~mixed
     if samples > probes:
         wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
-        _cast(*about, asked, probes, _ASKED_ABOUT, seen, edge, wholly)
-    return Shadows(spread, seen, order[edge[order]], free)
+        tell = nearest_of(points[:probes], points[probes:], _ASKED_ABOUT)
+        by_these = points, patch.distant, probes, *tell, edge, wholly, _all_bits(samples)
+        over_vertices(cast_others, len(asked), asked, *about, *by_these, seen, rays, each=samples)
+    count_rays(rays.sum())
+    return Shadows(spread, seen, order[edge[order]], (number > 0) & ~mixed)
 
 
-def _ask_probes(head: Head, caster: RayCaster, points, distant, order, unsure, lit, probes: int, seen) -> np.ndarray:
-    """Let vertices look for probes: those that are `unsure` for some, and where these tell that things are otherwise
-    there or beside, all around for the others, but where the first tell of them; who these were, (V,) bool."""
-    first, core = min(_ASKED_FIRST, probes), order[unsure[order]]
-    _cast(head, caster, points[:first], distant, core, 0, 0, seen)
+def _ask_probes(faces: np.ndarray, order: np.ndarray, unsure, lit, about: tuple) -> np.ndarray:
+    """Let vertices look for the probes: those that are `unsure (V,)`, then those at whose faces they tell that things
+    are otherwise than known; all of these, in their order. `about`: what cast_probes is given of the probes."""
+    core, seen = order[unsure[order]], about[-2]
+    over_vertices(cast_probes, len(core), core, *about, each=PROBES)
     sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
-    tell_of_all(0, len(core), core, first, seen, sees)
-    unlike = around_unlike(head.faces, sees, SOME)
-    late = unlike & ~unsure
+    tell_of_all(0, len(core), core, len(about[-4]), seen, sees)
+    late = around_unlike(faces, sees, SOME) & ~unsure
     seen[late] = 0
-    _cast(head, caster, points[:first], distant, order[late[order]], 0, 0, seen)
-    seen[core[(sees[core] == ALL) & ~unlike[core]]] = _all_bits(len(points))
-    _cast(head, caster, points[:probes], distant, order[unlike[order]], first, _ASKED_BESIDE, seen)
-    return unlike
-
-
-_OF_NONE = np.zeros(0, dtype=bool)
+    over_vertices(cast_probes, int(late.sum()), order[late[order]], *about, each=PROBES)
+    return order[(unsure | late)[order]]
 
 
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -138,19 +129,6 @@ def _all_bits(samples: int) -> np.ndarray:
     """Words (W,) in which so many bits are set."""
     left = samples - WORD * np.arange(-(-samples // WORD))
     return np.array([2 ** min(bits, WORD) - 1 for bits in left.tolist()], np.uint64)
-
-
-def _cast(
-    head: Head, caster: RayCaster, points, distant: bool, asked, probes: int, count: int, seen, edge=None, wholly=None
-) -> None:
-    """Let the vertices `asked` look for the samples at `points`, but for the first, `probes` of which they know: what
-    the `count` nearest of those agree on isn't asked; see shadow_kernels.cast_samples."""
-    rays = np.zeros(1 + len(asked), np.int64)
-    edge, wholly = (_OF_NONE if which is None else which for which in (edge, wholly))
-    ways = caster.tree.scene, head.ray_origins, asked, *head.in_single, points, distant, probes
-    tell = nearest_of(points[:probes], points[probes:], count)
-    over_vertices(cast_samples, len(asked), *ways, *tell, edge, wholly, seen, rays, each=len(points) - probes)
-    count_rays(rays.sum())
 
 
 def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray, np.ndarray]:

@@ -70,19 +70,14 @@ def test_few_rays_see_what_all_would(light):
 
 
 @pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
-def test_a_few_probes_tell_of_the_others(light, monkeypatch):
-    """As if all of them had been asked of every vertex: a probe here and there apart, by fewer rays."""
-    patch, counts = _patch(light), [rays.cast_count]
-    few = shadows.shadows(*_bust(), patch)
-    counts.append(rays.cast_count)
-    monkeypatch.setattr(shadows, "_ASKED_FIRST", 99)
-    every = shadows.shadows(*_bust(), patch)
-    counts.append(rays.cast_count)
-    fewer, all_of_them = np.diff(counts)
-    assert fewer < 0.85 * all_of_them
-    apart = few.visible != every.visible
-    assert apart.mean() < 1e-3 and (apart.mean(axis=1) > 0.1).mean() < 1e-3
-    assert np.array_equal(few.order, every.order) and (few.free != every.free).mean() < 3e-3
+def test_the_probes_are_as_rays_say(light):
+    """Of all vertices, asked or known; and where all of them are seen, or none, so are the others."""
+    patch = _patch(light)
+    seen, every = shadows.shadows(*_bust(), patch), _from_everywhere(patch)
+    probes = seen.order[: shadows.PROBES]
+    assert (seen.visible[:, probes] & every.any(axis=1)[:, None] != every[:, probes]).mean() < 1e-4
+    by_probe, whole = every[:, probes].mean(axis=1), seen.visible.mean(axis=1)
+    assert (whole[by_probe == 1] == 1).mean() > 0.99 and (whole[by_probe == 0] == 0).mean() > 0.99
 
 
 def test_vertices_beside_are_asked_where_things_are_otherwise(monkeypatch):
