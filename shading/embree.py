@@ -29,8 +29,8 @@ _VERTEX, _INDEX, _FLOAT3, _UINT3, _TRIANGLES = 1, 0, 0x9003, 0x5003, 0
 _ROBUST = 1 << 2  # RTC_SCENE_FLAG_ROBUST: no ray slips between two faces
 _MAJOR = 1  # RTC_DEVICE_PROPERTY_VERSION_MAJOR
 
-# Rows of a packet, each a number for every ray: a row of validity, then RTCRayHit8 or RTCRayHit16 of the manual.
-VALID, BEGIN, DIRECTION, FAR, _MASK, U, V, FACE, _GEOMETRY = 0, 1, 5, 9, 10, 16, 17, 18, 19
+# Rows of a packet, each a number for every ray: one of validity, then RTCRayHit8 or RTCRayHit16 of the manual.
+BEGIN, DIRECTION, FAR, _MASK, U, V, FACE, _GEOMETRY = 1, 5, 9, 10, 16, 17, 18, 19
 RAY = 1
 """The first of the rows that a packet's rays begin with."""
 ROWS = 28
@@ -150,25 +150,25 @@ def _ask(typing, scene, which, valid, rays):
 
 @kernel
 def new_packet(lanes):
-    """An aligned packet (ROWS,lanes) of rays and what they hit, all as float32."""
+    """An aligned packet of so many rays: rows of what they are and what they hit, one after the other, as float32."""
     raw = np.zeros((ROWS + 1) * lanes, np.float32)
     first = (4 * lanes - raw.ctypes.data % (4 * lanes)) % (4 * lanes) // 4
-    packet = raw[first : first + ROWS * lanes].reshape((ROWS, lanes))
-    packet.view(np.uint32)[_MASK] = _ALL
+    packet = raw[first : first + ROWS * lanes]
+    packet.view(np.uint32)[_MASK * lanes : (_MASK + 1) * lanes] = _ALL
     return packet
 
 
 @kernel
-def set_ray(packet, lane, ox, oy, oz, x, y, z, far):
-    """Put a ray into a lane: from (ox, oy, oz) along (x, y, z), as far as `far` times that."""
+def set_ray(packet, lanes, lane, ox, oy, oz, x, y, z, far):
+    """Put a ray into one of a packet's lanes: from (ox, oy, oz) along (x, y, z), as far as `far` times that."""
     at = unsigned(lane)
-    packet[unsigned(BEGIN), at] = ox
-    packet[unsigned(BEGIN + 1), at] = oy
-    packet[unsigned(BEGIN + 2), at] = oz
-    packet[unsigned(DIRECTION), at] = x
-    packet[unsigned(DIRECTION + 1), at] = y
-    packet[unsigned(DIRECTION + 2), at] = z
-    packet[unsigned(FAR), at] = far
+    packet[unsigned(BEGIN * lanes) + at] = ox
+    packet[unsigned((BEGIN + 1) * lanes) + at] = oy
+    packet[unsigned((BEGIN + 2) * lanes) + at] = oz
+    packet[unsigned(DIRECTION * lanes) + at] = x
+    packet[unsigned((DIRECTION + 1) * lanes) + at] = y
+    packet[unsigned((DIRECTION + 2) * lanes) + at] = z
+    packet[unsigned(FAR * lanes) + at] = far
 
 
 @kernel
@@ -176,9 +176,9 @@ def ask_hits(scene, packet, filled):
     """Let the first `filled` rays of a packet FOR_HITS find what they meet first."""
     marks = packet.view(np.uint32)
     for lane in range(FOR_HITS):
-        marks[VALID, lane] = _ALL if lane < filled else _NO
-        marks[FACE, lane] = _ALL
-        marks[_GEOMETRY, lane] = _ALL
+        marks[lane] = _ALL if lane < filled else _NO
+        marks[FACE * FOR_HITS + lane] = _ALL
+        marks[_GEOMETRY * FOR_HITS + lane] = _ALL
     start = packet.ctypes.data
     _ask(scene, _HITS, start, start + 4 * RAY * FOR_HITS)
 
@@ -188,7 +188,7 @@ def ask_blocked(scene, packet, filled):
     """Let the first `filled` rays of a packet FOR_SHADOWS find whether they meet anything."""
     marks = packet.view(np.uint32)
     for lane in range(FOR_SHADOWS):
-        marks[VALID, lane] = _ALL if lane < filled else _NO
+        marks[lane] = _ALL if lane < filled else _NO
     start = packet.ctypes.data
     _ask(scene, _BLOCKED, start, start + 4 * RAY * FOR_SHADOWS)
 
@@ -196,22 +196,22 @@ def ask_blocked(scene, packet, filled):
 @kernel
 def face_met(packet, lane):
     """The face that a ray of an `ask_hits` met, −1 where none."""
-    return np.int32(packet.view(np.uint32)[FACE, lane])
+    return np.int32(packet.view(np.uint32)[FACE * FOR_HITS + lane])
 
 
 @kernel
 def weights_met(packet, lane):
     """The weights of the second and the third corner of that face where the ray met it."""
-    return packet[U, lane], packet[V, lane]
+    return packet[U * FOR_HITS + lane], packet[V * FOR_HITS + lane]
 
 
 @kernel
 def length_met(packet, lane):
     """How far along its direction the ray met it, as `far` of `set_ray`."""
-    return packet[FAR, lane]
+    return packet[FAR * FOR_HITS + lane]
 
 
 @kernel
 def is_blocked(packet, lane):
     """Whether a ray of an `ask_blocked` met anything."""
-    return packet[unsigned(FAR), unsigned(lane)] < 0
+    return packet[unsigned(FAR * FOR_SHADOWS) + unsigned(lane)] < 0

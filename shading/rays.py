@@ -101,7 +101,7 @@ def _blocked(first, last, scene, origins, directions, far, blocked):
         filled = min(FOR_SHADOWS, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
-            set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
+            set_ray(packet, FOR_SHADOWS, lane, o[0], o[1], o[2], d[0], d[1], d[2], far[start + lane])
         ask_blocked(scene, packet, filled)
         for lane in range(filled):
             blocked[start + lane] = is_blocked(packet, lane)
@@ -114,7 +114,7 @@ def _hits(first, last, scene, origins, directions, face, u, v, distance):
         filled = min(FOR_HITS, last - start)
         for lane in range(filled):
             o, d = origins[start + lane], directions[start + lane]
-            set_ray(packet, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)
+            set_ray(packet, FOR_HITS, lane, o[0], o[1], o[2], d[0], d[1], d[2], np.inf)
         ask_hits(scene, packet, filled)
         for lane in range(filled):
             face[start + lane] = face_met(packet, lane)

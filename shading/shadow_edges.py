@@ -231,7 +231,7 @@ def _around(
                 x, y, z = points[part, 0, s], points[part, 1, s], points[part, 2, s]
                 if kind != DISTANT:
                     x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
                 light[filled], kept[filled], who[filled], which[filled] = arrived[s], through[s], e, part * samples + s
                 filled += 1
                 if filled == FOR_SHADOWS:

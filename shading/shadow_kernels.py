@@ -85,7 +85,7 @@ def cast_probes(first, last, order, scene, origins, places, normals, points, dis
             if nx * (x - px) + ny * (y - py) + nz * (z - pz) > 0:
                 if not distant:
                     x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-                set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
                 which[filled] = n
                 filled += 1
         if filled > 0:
@@ -146,7 +146,7 @@ def cast_others(
                 continue
             if not distant:
                 x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-            set_ray(packet, filled, ox, oy, oz, x, y, z, far)
+            set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
             who[filled], which[filled] = v, n
             filled += 1
             if filled == FOR_SHADOWS:

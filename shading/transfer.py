@@ -121,7 +121,7 @@ def _meet(scene, faces, vertices, origins, normals, directions, met):
         filled = 0
         for v in range(count):
             if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
-                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+                set_ray(packet, FOR_HITS, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
                 who[filled] = v
                 filled += 1
             if filled == FOR_HITS or (filled > 0 and v == count - 1):

@@ -103,7 +103,7 @@ def _cast(first, last, scene, order, origins, normals, points):
         for s in range(len(points)):
             x, y, z = points[s, 0], points[s, 1], points[s, 2]
             if nx * x + ny * y + nz * z > 0:
-                set_ray(packet, filled, ox, oy, oz, x, y, z, np.inf)
+                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, np.inf)
                 filled += 1
             if filled == FOR_SHADOWS or (filled > 0 and index == last - 1 and s == len(points) - 1):
                 ask_blocked(scene, packet, filled)
@@ -119,7 +119,7 @@ def _ask(scene, origins, normals, directions):
         filled = 0
         for v in range(count):
             if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0:
-                set_ray(packet, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
+                set_ray(packet, FOR_HITS, filled, origins[v, 0], origins[v, 1], origins[v, 2], x, y, z, np.inf)
                 filled += 1
             if filled == FOR_HITS or (filled > 0 and v == count - 1):
                 ask_hits(scene, packet, filled)
