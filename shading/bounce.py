@@ -97,7 +97,7 @@ def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membersh
     along = transfer.start, transfer.hit, ways.mirrored
     light = ways.cosine, ways.incidence, ways.leaving, gloss.albedo, gloss.mean
     over_vertices(_pass_on, vertices, *along, *light, receive, send, mirror)
-    matrix = _bounce_matrix(along, receive * send, receive * mirror)
+    matrix = bounce_matrix(transfer, ways, receive * send, receive * mirror)
     return Exchange(ways, receive, send, mirror, Bounces.of(matrix, membership, bounces))
 
 
@@ -111,8 +111,10 @@ def gathered_from_cells(
     return gathered
 
 
-def _bounce_matrix(along, straight, aside) -> Rows:
-    """From what leaves bodies (V,) to what enters them."""
+def bounce_matrix(transfer: Transfer, ways: Paths, straight: np.ndarray, aside: np.ndarray) -> Rows:
+    """From what leaves bodies (V,) to what enters them, one entry for each pair of vertices: of every blocked direction
+    (B,) the shares that come `straight` from the sender and `aside`, by way of its sheen."""
+    along = transfer.start, transfer.hit, ways.mirrored
     counts = np.zeros(len(along[0]), np.int64)
     over_vertices(_count_senders, len(counts) - 1, *along, straight, aside, counts[1:])
     start = np.cumsum(counts)

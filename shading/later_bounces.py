@@ -6,29 +6,20 @@ to it if everything were lit alike. What lies below the limits here is counted a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.bounce_kernels import (
-    arrive,
-    arrive_alone,
-    bounce_on,
-    count_as,
-    follow_on,
-    sort_rows,
-)
+from sitterlight.shading.bounce_kernels import STRIP, arrive, bounce_on, count_as, follow_on, lead, leave
 from sitterlight.shading.compiled import over_vertices
-from sitterlight.shading.matrix import Rows, narrowest
+from sitterlight.shading.matrix import Rows, narrowest, small_product
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIKE, Kinds
 
 LEAST_ALIKE, LEAST_UNLIKE, LEAST_OF_CLOTHES = 5e-4, 1e-4, 2e-4
 """Shares of even light that are kept apart: of a region like others, of the eyes and their products, and of those of
 the clothes, about which more light falls. By these a vertex has as many rows as it receives light from regions."""
-_ORDERS = 3
-"""In so many orders the way from vertex to vertex is kept: for the first bounce, the second, and all others."""
 _TYPICAL = 0.5
 """What a bounce leaves of the light, when the limits are asked about."""
 
@@ -43,22 +34,44 @@ class Senders:
 
 
 @dataclass(frozen=True, eq=False)
-class Leaving:
-    """Light about to bounce once more. `rows`: what leaves each vertex in each state, from the light before; those of
-    vertex v from `start[v]` to `start[v + 1]`. `state`: which; `place (V,states)` uint16: where each vertex keeps it
-    on arrival, in the slots of its rows. `along (V,V)`: the way there, from what leaves bodies to what enters them."""
+class States:
+    """What leaves vertices: `rows`, each a sum of the light before, those of vertex v from `start[v]` to
+    `start[v + 1]`, each in one `state (M,)`."""
 
-    along: Rows
     rows: Rows
     start: np.ndarray
     state: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Leaving:
+    """Light about to bounce once more. `rows`: what leaves vertices in the states they have. STRIP states that often
+    leave together are a kind of strips, and what leaves a vertex in them lies side by side: R strips, in which `at (M,)`
+    tells each row's place. `along`: the way from strips (R) to what each vertex receives of each kind of them (V·B).
+    `place (V,B·STRIP)` uint16: where each vertex keeps each state on arrival, in the slots of its rows."""
+
+    rows: Rows
+    at: np.ndarray
+    strips: int
+    along: Rows
     place: np.ndarray
 
-    def arriving_at(self, place: np.ndarray) -> Leaving:
-        """The same with `place (V,S)` of all states, of which only those that occur are kept."""
-        occurring = np.bincount(self.state, minlength=place.shape[1]) > 0
-        state = (np.cumsum(occurring) - 1)[self.state].astype(np.uint8)
-        return replace(self, state=state, place=np.ascontiguousarray(place[:, occurring]))
+    @staticmethod
+    def of(matrix: Rows, leaves: States, place: np.ndarray) -> Leaving:
+        """Along a `matrix (V,V)` from what leaves bodies to what enters them, to the `place (V,S)` of all states."""
+        vertices, owner = len(leaves.start) - 1, _owners(leaves.start)
+        has = np.zeros(place.shape, dtype=bool)
+        has[owner, leaves.state] = True
+        kind, lane, kinds = _side_by_side(has, np.bincount(matrix.column, minlength=vertices))
+        there = np.zeros((vertices, kinds), dtype=bool)
+        there[owner, kind[leaves.state]] = True
+        number = (np.cumsum(there) - 1).reshape(there.shape)
+        at = number[owner, kind[leaves.state]] * STRIP + lane[leaves.state]
+        kept = np.zeros((vertices, kinds * STRIP), np.uint16)
+        occurring = has.any(axis=0)
+        kept[:, (kind * STRIP + lane)[occurring]] = place[:, occurring]
+        strips = int(there.sum())
+        return Leaving(leaves.rows, at.astype(np.int32), strips, _lead(matrix, there, number, strips), kept)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,36 +96,35 @@ class Bounces:
         leaving = []
         for number, order in enumerate(kinds.orders[:bounces]):
             if number == 0:
-                leaves = _first_leaving(matrix, membership)
+                leaves = _first_leaving(membership)
             else:
                 about = kinds.orders[number - 1], order, _counted_as(light[number - 1], kinds)
-                leaves = _leaving(matrix, start, kind, membership, kinds, *about)
+                leaves = _leaving(start, kind, membership, kinds, *about)
             # A kind that is counted as another lies in the slot of that region's power.
             slot = np.where(kept[:, order.kind], order.slot, number)
             place = row[:, order.kind] * kinds.powers.shape[1] + slot
-            leaving.append(leaves.arriving_at(np.maximum(place, 0).astype(np.uint16)))
+            leaving.append(Leaving.of(matrix, leaves, np.maximum(place, 0)))
         present = np.union1d(np.arange(len(REGIONS)), kind)
         senders = Senders(start, np.searchsorted(present, kind).astype(np.int32))
         occurring = Kinds(kinds.regions[present], kinds.powers[present], kinds.orders)
-        return Bounces(occurring, senders, tuple(_by_states(leaving)))
+        return Bounces(occurring, senders, tuple(leaving))
 
     def of_light(self, entered: np.ndarray, bounces: int) -> np.ndarray:
         """Irradiance weights (N, bounces·K) float32 in the slots of each row, from light that `entered (V,K)`."""
-        slots, count = self.kinds.powers.shape[1], len(self.senders.region)
-        known = np.empty((count * slots, entered.shape[1]), np.float32)
-        before = entered
-        for number, leaving in enumerate(self.leaving[:bounces]):
-            along = leaving.along.start, leaving.along.column, leaving.along.weight
-            leaves = leaving.rows @ before
-            to = leaving.start, leaving.state, leaving.place, slots * self.senders.start
-            anew = number == 0
-            if known.shape[1] == 1:
-                over_vertices(arrive_alone, len(along[0]) - 1, *along, *to, leaves.ravel(), anew, known.ravel())
-            else:
-                over_vertices(arrive, len(along[0]) - 1, *along, *to, leaves, anew, known)
-            before = known
-        columns = known.shape[1]
-        return known.reshape(count, slots, columns)[:, :bounces].reshape(count, bounces * columns)
+        slots, count, columns = self.kinds.powers.shape[1], len(self.senders.region), entered.shape[1]
+        known, begin = np.empty((columns, count * slots), np.float32), slots * self.senders.start
+        for column, arrived in enumerate(known):
+            before = np.ascontiguousarray(entered[:, column], np.float32)
+            for number, leaving in enumerate(self.leaving[:bounces]):
+                leaves, rows, along = np.zeros((leaving.strips, STRIP), np.float32), leaving.rows, leaving.along
+                over_vertices(
+                    leave, len(rows), rows.start, rows.column, rows.weight, leaving.at, before, leaves.ravel()
+                )
+                way = along.start, along.column, along.weight, leaves, leaving.place
+                over_vertices(arrive, len(begin) - 1, *way, begin, number == 0, arrived)
+                before = arrived
+        by_slots = known.reshape(columns, count, slots)[:, :, :bounces]
+        return np.moveaxis(by_slots, 0, 2).reshape(count, bounces * columns)
 
 
 def _even_light(matrix: Rows, membership: Membership, kinds: Kinds) -> tuple[np.ndarray, list[np.ndarray]]:
@@ -167,12 +179,12 @@ def _counted_as(light: np.ndarray, kinds: Kinds) -> np.ndarray:
     return counted
 
 
-def _first_leaving(matrix: Rows, membership: Membership) -> Leaving:
+def _first_leaving(membership: Membership) -> States:
     rows = Rows(np.arange(len(membership.region) + 1), _owners(membership.start), membership.weight)
-    return Leaving(matrix, rows, membership.start, membership.region, np.zeros(0, np.uint16))
+    return States(rows, membership.start, membership.region)
 
 
-def _leaving(matrix: Rows, start, kind, membership: Membership, kinds: Kinds, before, after, counted) -> Leaving:
+def _leaving(start, kind, membership: Membership, kinds: Kinds, before, after, counted) -> States:
     """What leaves each vertex, from the rows of what it received."""
     slots = kinds.powers.shape[1]
     order = np.argsort(before.kind, kind="stable")
@@ -188,31 +200,35 @@ def _leaving(matrix: Rows, start, kind, membership: Membership, kinds: Kinds, be
     first, state = np.zeros(begin[-1, 0] + 1, np.int64), np.zeros(begin[-1, 0], np.int32)
     first[-1] = begin[-1, 1]
     over_vertices(follow_on, vertices, *about, np.int64(slots), begin, True, column, weight, first, state)
-    rows = Rows(first, column, weight)
-    return Leaving(matrix, rows, np.ascontiguousarray(begin[:, 0]), state, np.zeros(0, np.uint16))
+    return States(Rows(first, column, weight), np.ascontiguousarray(begin[:, 0]), state)
 
 
-def _by_states(leaving: list[Leaving]) -> list[Leaving]:
-    """The same sums, with vertices that as many states leave side by side, so that the processor foresees the ends of
-    the loops over them."""
-    sorted_along: list[Leaving] = []
-    for number, one in enumerate(leaving):
-        if number < _ORDERS:
-            together = leaving[number:] if number == _ORDERS - 1 else [one]
-            along = _sorted(one.along, [np.diff(each.start) for each in together])
-        sorted_along.append(replace(one, along=along))
-    return sorted_along
+def _side_by_side(has: np.ndarray, asked: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
+    """The kind of strips (S,) that each state belongs to, its lane there (S,), and how many kinds there are: states
+    that the same vertices have, `has (V,S)`, each vertex counted as often as it is `asked (V,)`."""
+    together = small_product(has.T * asked.astype(np.float32), has)
+    kind, lane = np.zeros((2, has.shape[1]), np.int64)
+    left, kinds = set(np.flatnonzero(has.any(axis=0)).tolist()), 0
+    while left:
+        strip = [max(left, key=lambda state: together[state, state])]
+        left.remove(strip[0])
+        while left and len(strip) < STRIP:
+            strip.append(max(left, key=lambda state: (together[state, strip].max(), together[state, state])))
+            left.remove(strip[-1])
+        kind[strip], lane[strip] = kinds, np.arange(len(strip))
+        kinds += 1
+    return kind, lane, kinds
 
 
-def _sorted(matrix: Rows, counts: list[np.ndarray]) -> Rows:
-    """A matrix (V,V) with the entries of each row sorted by the first of `counts (V,)` of their columns, then by the
-    next."""
-    _, rank = np.unique(np.stack(counts, axis=1), axis=0, return_inverse=True)
-    column = np.empty_like(matrix.column, narrowest(len(matrix)))
-    result = Rows(matrix.start, column, np.empty_like(matrix.weight))
-    about = matrix.start, matrix.column, matrix.weight, rank.ravel().astype(np.int32), np.int64(rank.max(initial=0) + 1)
-    over_vertices(sort_rows, len(matrix), *about, result.column, result.weight)
-    return result
+def _lead(matrix: Rows, there: np.ndarray, number: np.ndarray, strips: int) -> Rows:
+    """The way from the strips that are `there (V,B)`, which have these numbers."""
+    about = matrix.start, matrix.column, matrix.weight, there, number
+    begin, column = np.zeros(there.size + 1, np.int64), np.zeros(0, narrowest(strips))
+    over_vertices(lead, len(matrix), *about, begin, False, column, np.zeros(0, np.float32))
+    begin = np.cumsum(begin)
+    column, weight = np.zeros(begin[-1], column.dtype), np.zeros(begin[-1], np.float32)
+    over_vertices(lead, len(matrix), *about, begin, True, column, weight)
+    return Rows(begin, column, weight)
 
 
 def _owners(start: np.ndarray) -> np.ndarray:

@@ -12,6 +12,7 @@ from scipy import sparse
 
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
+from sitterlight.shading.bounce import bounce_matrix
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.lighting import Body, Columns
 from sitterlight.shading.matrix import Rows
@@ -102,7 +103,9 @@ def _spectra(columns: Columns, basis: np.ndarray, way: int) -> np.ndarray:
 
 def _merged(setup: Setup) -> Rows:
     """The bounces' matrix (V,V), all senders of a vertex together."""
-    return setup.stage.exchange.bounces.leaving[0].along
+    between = setup.stage.exchange
+    straight, aside = between.receive * between.send, between.receive * between.mirror
+    return bounce_matrix(setup.stage.transfer, between.paths, straight, aside)
 
 
 def _rows(matrix: sparse.csr_matrix) -> Rows:
