@@ -15,6 +15,7 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, loop, over_vertices
 from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.later_bounces import Bounces, Senders
 from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
@@ -87,7 +88,7 @@ def paths(head: Head, transfer: Transfer) -> Paths:
         mirrored,
     )
     sender = transfer.hit.astype(narrowest(len(head.vertices)))
-    return Paths(cosine, incidence, leaving, cell, mirrored, sender)
+    return in_large_pages(Paths(cosine, incidence, leaving, cell, mirrored, sender))
 
 
 def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership, bounces: int) -> Exchange:

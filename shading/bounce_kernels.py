@@ -3,17 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from llvmlite import ir
-from numba import types
-from numba.core import cgutils
-from numba.extending import intrinsic
 
 from sitterlight.shading.compiled import kernel, loop, unsigned
-
-STRIP = 8
-"""Numbers side by side that the processor takes as one."""
-AT_ONCE = 2
-"""Strips that are added up at a time: each sum has the time of the other to be ready."""
+from sitterlight.shading.strips import AT_ONCE, STRIP, add_strips
 
 
 @kernel
@@ -165,43 +157,6 @@ def arrive(first, last, start, column, weight, leaves, place, begin, anew, known
         for b in range(kinds):
             entry, stop = start[v * kinds + b], start[v * kinds + b + 1]
             if entry < stop:
-                _add_up(column, weight, leaves, entry, stop, arrived)
+                add_strips(column, weight, leaves, entry, stop, arrived)
                 for lane in range(STRIP):
                     known[own + unsigned(place[v, STRIP * b + lane])] += arrived[lane]
-
-
-@intrinsic
-def _add_up(_typing, column, weight, strips, first, last, total):
-    """Into `total (STRIP,)` the sum of `weight` times the `strips (R,STRIP)` at `column`, from entry `first` to `last`.
-
-    Written for LLVM, since what numba makes of it takes number after number: three times as long."""
-
-    def build(context, builder, signature, given):
-        columns, weights, rows, result = (
-            context.make_array(signature.args[n])(context, builder, given[n]).data for n in (0, 1, 2, 5)
-        )
-        word, one = given[3].type, ir.IntType(32)
-        strip = ir.VectorType(ir.FloatType(), STRIP)
-        nothing, unset = ir.Constant(strip, [0.0] * STRIP), ir.Constant(strip, ir.Undefined)
-        everywhere = ir.Constant(ir.VectorType(one, STRIP), [0] * STRIP)
-        sums = [cgutils.alloca_once_value(builder, nothing) for _ in range(AT_ONCE)]
-        step = ir.Constant(word, AT_ONCE)
-        with cgutils.for_range_slice(builder, given[3], given[4], step, intp=word, inc=True) as (entry, _):
-            for ahead, kept in enumerate(sums):
-                at = builder.add(entry, ir.Constant(word, ahead))
-                which = context.cast(
-                    builder, builder.load(builder.gep(columns, [at])), signature.args[0].dtype, types.intp
-                )
-                row = builder.gep(rows, [builder.mul(which, ir.Constant(word, STRIP))])
-                row = builder.load(builder.bitcast(row, strip.as_pointer()), align=4)
-                share = builder.insert_element(unset, builder.load(builder.gep(weights, [at])), one(0))
-                share = builder.shuffle_vector(share, unset, everywhere)
-                given_now = builder.fmul(share, row, flags=("contract",))
-                builder.store(builder.fadd(builder.load(kept), given_now, flags=("contract",)), kept)
-        whole = builder.load(sums[0])
-        for kept in sums[1:]:
-            whole = builder.fadd(whole, builder.load(kept))
-        builder.store(whole, builder.bitcast(result, strip.as_pointer()), align=4)
-        return context.get_dummy_value()
-
-    return types.void(column, weight, strips, first, last, total), build

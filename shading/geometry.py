@@ -19,6 +19,7 @@ from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
 from sitterlight.shading.glints import Glints
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.light_fields import LightField, Look
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
@@ -265,7 +266,7 @@ def forget() -> None:
 def _transfer_of(head: Head, occlusion: bool, progress: Callable[[float], None] | None) -> Transfer:
     if not occlusion:
         return _transfers.of((head.shape_key, False), lambda: unoccluded_transfer(head))
-    return _transfers.of((head.shape_key, True), lambda: transfer(head, progress=progress))
+    return _transfers.of((head.shape_key, True), lambda: in_large_pages(transfer(head, progress=progress)))
 
 
 def _caster_of(head: Head) -> RayCaster:

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.bounce_kernels import STRIP, arrive, bounce_on, count_as, follow_on, lead, leave
+from sitterlight.shading.bounce_kernels import arrive, bounce_on, count_as, follow_on, lead, leave
 from sitterlight.shading.compiled import over_vertices
+from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.matrix import Rows, narrowest, small_product
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIKE, Kinds
+from sitterlight.shading.strips import STRIP
 
 LEAST_ALIKE, LEAST_UNLIKE, LEAST_OF_CLOTHES = 5e-4, 1e-4, 2e-4
 """Shares of even light that are kept apart: of a region like others, of the eyes and their products, and of those of
@@ -46,9 +48,9 @@ class States:
 @dataclass(frozen=True, eq=False)
 class Leaving:
     """Light about to bounce once more. `rows`: what leaves vertices in the states they have. STRIP states that often
-    leave together are a kind of strips, and what leaves a vertex in them lies side by side: R strips, in which `at (M,)`
-    tells each row's place. `along`: the way from strips (R) to what each vertex receives of each kind of them (V·B).
-    `place (V,B·STRIP)` uint16: where each vertex keeps each state on arrival, in the slots of its rows."""
+    leave together are a kind of strips, and what leaves a vertex in them lies side by side: R strips, in which
+    `at (M,)` tells each row's place. `along`: the way from strips (R) to what each vertex receives of each kind of
+    them (V·B). `place (V,B·STRIP)` uint16: where each vertex keeps each state on arrival, in the slots of its rows."""
 
     rows: Rows
     at: np.ndarray
@@ -71,7 +73,8 @@ class Leaving:
         occurring = has.any(axis=0)
         kept[:, (kind * STRIP + lane)[occurring]] = place[:, occurring]
         strips = int(there.sum())
-        return Leaving(leaves.rows, at.astype(np.int32), strips, _lead(matrix, there, number, strips), kept)
+        way = _lead(matrix, there, number, strips)
+        return in_large_pages(Leaving(leaves.rows, at.astype(np.int32), strips, way, kept))
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,9 +18,10 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.matrix import small_product, three_dots
+from sitterlight.shading.matrix import small_product
 from sitterlight.shading.packed import Packed, matched_spectra
 from sitterlight.shading.sources import Source
+from sitterlight.shading.strips import COLOUR, add_colours
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +155,7 @@ class Lighting:
         return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
 
     def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
-        """Colours of the direct and mirrored columns, (R,3,C), and of the bounced, (kind,R,3,C)."""
+        """Colours of the direct and mirrored columns, (R,C,COLOUR), and of the bounced, (kind,R,C,COLOUR)."""
         matched = matched_spectra(_basis(sources), observer).astype(np.float32)
         albedo = body.albedo.astype(np.float32)
         sent = self.stage.exchange.bounces.kinds.sent(albedo)
@@ -164,7 +165,7 @@ class Lighting:
         return (
             _table(self.direct, body.by_width, matched),
             _table(self.mirrored, albedo[:, None], matched),
-            np.ascontiguousarray(np.moveaxis(back.swapaxes(1, 2)[:, :, self.bounced.way, self.bounced.basis], -1, -2)),
+            _as_colours(back.swapaxes(1, 2)[:, :, self.bounced.way, self.bounced.basis]),
         )
 
     def _add(self, columns: Columns, table: np.ndarray, total: np.ndarray) -> None:
@@ -179,9 +180,15 @@ class Lighting:
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
-    """XYZ (..., 3, C) float32 of each column under a diffuse body that returns `reflected (..., ways, 81)`."""
-    every = _every(reflected, matched)
-    return np.ascontiguousarray(np.moveaxis(every[..., columns.way, columns.basis, :], -1, -2))
+    """XYZ (..., C, COLOUR) of each column under a diffuse body that returns `reflected (..., ways, 81)`."""
+    return _as_colours(_every(reflected, matched)[..., columns.way, columns.basis, :])
+
+
+def _as_colours(XYZ: np.ndarray) -> np.ndarray:
+    """XYZ (..., 3) as colours (..., COLOUR) float32 of a table."""
+    colours = np.zeros((*XYZ.shape[:-1], COLOUR), np.float32)
+    colours[..., :3] = XYZ
+    return colours
 
 
 def _every(reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
@@ -208,12 +215,12 @@ def _glow(
         total_x, total_y, total_z = np.float32(0), np.float32(0), np.float32(0)
         for m in range(start[v], start[v + 1]):
             r, w = region[m], weight[m]
-            x, y, z = three_dots(direct[v], near[r, 0], near[r, 1], near[r, 2])
-            a, b, c = three_dots(mirrored[v], aside[r, 0], aside[r, 1], aside[r, 2])
+            x, y, z = add_colours(direct[v], near[r])
+            a, b, c = add_colours(mirrored[v], aside[r])
             x, y, z = x + a, y + b, z + c
             for n in range(sender_start[v], sender_start[v + 1]):
                 u = sender[n]
-                a, b, c = three_dots(bounced[n], back[u, r, 0], back[u, r, 1], back[u, r, 2])
+                a, b, c = add_colours(bounced[n], back[u, r])
                 x, y, z = x + a, y + b, z + c
             total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
         radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
@@ -226,7 +233,7 @@ def _shine(first, last, start, region, weight, values, edges, table, total):
             r, w = region[m], weight[m]
             for s in range(len(edges) - 1):
                 a, b = edges[s], edges[s + 1]
-                x, y, z = three_dots(values[v, a:b], table[r, 0, a:b], table[r, 1, a:b], table[r, 2, a:b])
+                x, y, z = add_colours(values[v, a:b], table[r, a:b])
                 total[s, v, 0] += w * x
                 total[s, v, 1] += w * y
                 total[s, v, 2] += w * z
@@ -241,7 +248,7 @@ def _shine_back(first, last, start, region, weight, sender_start, sender, values
                 a, b = edges[s], edges[s + 1]
                 for n in range(sender_start[v], sender_start[v + 1]):
                     u = sender[n]
-                    x, y, z = three_dots(values[n, a:b], table[u, r, 0, a:b], table[u, r, 1, a:b], table[u, r, 2, a:b])
+                    x, y, z = add_colours(values[n, a:b], table[u, r, a:b])
                     total[s, v, 0] += w * x
                     total[s, v, 1] += w * y
                     total[s, v, 2] += w * z

@@ -86,14 +86,3 @@ def _dot(weight, column, values, first, last):
     for entry in range(fours, last):
         a += weight[unsigned(entry)] * values[unsigned(column[unsigned(entry)]), 0]
     return a + b + (c + d)
-
-
-@kernel
-def three_dots(values, to_x, to_y, to_z):
-    """Three sums of products at once, of rows that lie together in memory."""
-    x, y, z = np.float32(0), np.float32(0), np.float32(0)
-    for c in range(len(values)):
-        x += values[c] * to_x[c]
-        y += values[c] * to_y[c]
-        z += values[c] * to_z[c]
-    return x, y, z

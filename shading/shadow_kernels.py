@@ -13,6 +13,23 @@ WORD = 64
 SOME, ALL, NONE = 0, 1, 2
 
 
+def those(order: np.ndarray, which: np.ndarray) -> np.ndarray:
+    """The vertices of `order (V,)` that are `which (V,)`, in that order."""
+    found = np.empty_like(order)
+    return found[: _pick(order, which, found)]
+
+
+@kernel
+def _pick(order, which, found):
+    count = 0
+    for index in range(len(order)):
+        v = order[index]
+        if which[v]:
+            found[count] = v
+            count += 1
+    return count
+
+
 @kernel
 def find_nearest(probes, samples, count, nearest, bits):
     """Of `probes (P,3)` the nearest to each of `samples (N,3)`, and a bit for each of the `count` nearest."""

@@ -30,6 +30,7 @@ from sitterlight.shading.shadow_kernels import (
     find_nearest,
     tell_apart,
     tell_of_all,
+    those,
 )
 from sitterlight.shading.sources import Patch, spread_order
 from sitterlight.shading.transfer import Transfer
@@ -101,20 +102,21 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
         by_these = points, patch.distant, probes, *tell, edge, wholly, _all_bits(samples)
         over_vertices(cast_others, len(asked), asked, *about, *by_these, seen, rays, each=samples)
     count_rays(rays.sum())
-    return Shadows(spread, seen, order[edge[order]], (number > 0) & ~mixed)
+    return Shadows(spread, seen, those(order, edge), (number > 0) & ~mixed)
 
 
 def _ask_probes(faces: np.ndarray, order: np.ndarray, unsure, lit, about: tuple) -> np.ndarray:
     """Let vertices look for the probes: those that are `unsure (V,)`, then those at whose faces they tell that things
     are otherwise than known; all of these, in their order. `about`: what cast_probes is given of the probes."""
-    core, seen = order[unsure[order]], about[-2]
+    core, seen = those(order, unsure), about[-2]
     over_vertices(cast_probes, len(core), core, *about, each=PROBES)
     sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
     tell_of_all(0, len(core), core, len(about[-4]), seen, sees)
     late = around_unlike(faces, sees, SOME) & ~unsure
     seen[late] = 0
-    over_vertices(cast_probes, int(late.sum()), order[late[order]], *about, each=PROBES)
-    return order[(unsure | late)[order]]
+    beside = those(order, late)
+    over_vertices(cast_probes, len(beside), beside, *about, each=PROBES)
+    return those(order, unsure | late)
 
 
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:

@@ -13,6 +13,7 @@ import numpy as np
 from scipy import sparse
 
 from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.large_pages import in_large_pages
 
 LEAST = 1e-7
 """Numbers below the unit diagonal that are smaller are none. Where little is exchanged a factor fills with ever
@@ -57,13 +58,14 @@ def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
     below = sparse.tril(lu.L, -1, format="csc")
     below.data[np.abs(below.data) < LEAST] = 0
     below.eliminate_zeros()
-    return SymmetricFactor(
+    found = SymmetricFactor(
         order=np.argsort(lu.perm_c).astype(np.int32),
         starts=below.indptr.astype(np.int64),
         rows=below.indices.astype(np.int32),
         values=below.data.astype(np.float32),
         inverse_diagonal=(1 / lu.U.diagonal()).astype(np.float32),
     )
+    return in_large_pages(found)
 
 
 @kernel

@@ -18,6 +18,8 @@ Medicine & Biology 58, R37).
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from sitterlight.illuminants.grid import WAVELENGTHS
@@ -38,8 +40,9 @@ def spread_weights(amounts: SkinAmounts) -> np.ndarray:
     return _weights(amounts.as_array()[None])[0]
 
 
+@lru_cache(maxsize=1)
 def region_spread_weights(amounts: SkinAmounts, regions: bool = True) -> np.ndarray:
-    """Weights (15, W, 81), a row for each of REGIONS; in eyes and clothes all light stays where it is.
+    """Weights (15, W, 81), read-only, a row for each of REGIONS; in eyes and clothes all light stays where it is.
 
     Without `regions` all skin has the plain amounts. A skin that was given by its reflectance has the amounts that
     come nearest to it: how far its light travels is the model's, not measured.
@@ -47,6 +50,7 @@ def region_spread_weights(amounts: SkinAmounts, regions: bool = True) -> np.ndar
     result = np.zeros((len(REGIONS), len(widths()), len(WAVELENGTHS)))
     result[:, 0] = 1.0
     result[_SKIN] = _weights(amounts_by_region(amounts) if regions else amounts.as_array()[None])
+    result.setflags(write=False)
     return result
 
 

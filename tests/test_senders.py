@@ -1,18 +1,27 @@
-"""Which vertices a vertex receives bounced light from: all of it, in an order of its own for each bounce."""
+"""Which vertices a vertex receives bounced light from: all of it, in strips of its own for each bounce."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import sparse
 
 from sitterlight.meshes.library import load_head
+from sitterlight.shading.bounce import bounce_matrix
 from sitterlight.shading.geometry import Stage
-from sitterlight.shading.matrix import narrowest
+from sitterlight.shading.matrix import Rows, narrowest
+from sitterlight.shading.strips import AT_ONCE, STRIP
 
 
 @pytest.fixture(scope="module")
 def stage() -> Stage:
     return Stage(load_head(), np.full(15, 0.35), np.full(15, 0.5), np.eye(3), bounces=3)
+
+
+def _matrix(stage) -> Rows:
+    between = stage.exchange
+    straight, aside = between.receive * between.send, between.receive * between.mirror
+    return bounce_matrix(stage.transfer, between.paths, straight, aside)
 
 
 def test_what_comes_by_way_of_skin_is_all_there(stage):
@@ -21,25 +30,42 @@ def test_what_comes_by_way_of_skin_is_all_there(stage):
     aside = np.where(between.paths.mirrored >= 0, between.mirror, 0)
     given = np.concatenate([[0], np.cumsum(between.receive * (between.send + aside), dtype=float)])
     wanted = np.diff(given[transfer.start])
-    along = between.bounces.leaving[0].along
-    found = np.diff(np.concatenate([[0], np.cumsum(along.weight, dtype=float)])[along.start])
+    matrix = _matrix(stage)
+    found = np.diff(np.concatenate([[0], np.cumsum(matrix.weight, dtype=float)])[matrix.start])
     assert found == pytest.approx(wanted, rel=1e-4, abs=5e-6), "but for shares below a millionth"
 
 
-def test_each_bounce_goes_the_same_way_in_an_order_of_its_own(stage):
-    first, *others = (leaving.along for leaving in stage.exchange.bounces.leaving)
-    for other in others:
-        assert np.array_equal(first.start, other.start)
-        one, two = (
-            np.lexsort((each.column, np.repeat(np.arange(len(each)), np.diff(each.start)))) for each in (first, other)
-        )
-        assert np.array_equal(first.column[one], other.column[two])
-        assert np.array_equal(first.weight[one], other.weight[two])
+def test_each_bounce_goes_from_all_strips_of_a_sender_with_its_weight(stage):
+    """Written out: a vertex receives every strip of each sender, once, and what else is there weighs nothing."""
+    matrix, vertices = _matrix(stage), len(stage.head.vertices)
+    dense = sparse.csr_matrix((matrix.weight, matrix.column, matrix.start), (vertices, vertices))
     for leaving in stage.exchange.bounces.leaving:
-        counts = np.diff(leaving.start)[leaving.along.column]
-        inside = np.ones(len(counts) - 1, bool)
-        inside[leaving.along.start[1:-1] - 1] = False
-        assert (np.diff(counts)[inside] >= 0).all()
+        kinds = leaving.place.shape[1] // STRIP
+        along = leaving.along
+        assert len(along) == vertices * kinds and not (np.diff(along.start) % AT_ONCE).any()
+        row = np.repeat(np.arange(len(along)), np.diff(along.start))
+        real = along.weight > 0
+        pairs = sparse.csr_matrix((along.weight[real], (row[real], along.column[real])), (len(along), leaving.strips))
+        assert pairs.nnz == real.sum()
+        # Each strip has the numbers of one vertex: which, its receivers tell.
+        for kind in range(kinds):
+            of_kind = pairs[kind::kinds].tocsc()
+            reached = np.flatnonzero(np.diff(of_kind.indptr))
+            rest = dense.tocsc()[:, _owners_of(of_kind, dense, reached)]
+            assert abs(rest - of_kind[:, reached]).max() == 0
+
+
+def _owners_of(of_kind, dense, reached) -> np.ndarray:
+    """The vertex that sends each of the strips `reached`: strips are numbered vertex by vertex, and none is passed."""
+    columns = dense.tocsc()
+    owners, v = [], 0
+    for strip in reached:
+        wanted = of_kind.indices[of_kind.indptr[strip] : of_kind.indptr[strip + 1]]
+        while not np.array_equal(wanted, columns.indices[columns.indptr[v] : columns.indptr[v + 1]]):
+            v += 1
+        owners.append(v)
+        v += 1
+    return np.array(owners, int)
 
 
 def test_vertices_are_told_apart_in_as_few_bits_as_that_takes():

@@ -93,8 +93,8 @@ class _Sorted:
         weights, owners = (np.concatenate([part[index] for part in parts]) for index in (2, 3))
         places = np.arange(len(owners))
         self.gather = sparse.csr_matrix((weights, (owners, places)), (of.count, len(owners)), dtype=np.float32)
-        self.near = np.concatenate(of.tables[:2], axis=2)
-        self.far = of.tables[2]
+        self.near = np.ascontiguousarray(np.concatenate(of.tables[:2], axis=1)[..., :3])
+        self.far = np.ascontiguousarray(of.tables[2][..., :3])
         self.first = len(np.unique(region))
 
     def radiance(self) -> np.ndarray:
@@ -102,7 +102,7 @@ class _Sorted:
         parts = []
         for index, (values, key) in enumerate(zip(self.values, self.keys, strict=True)):
             table = self.near[key] if index < self.first else self.far[key // 1000, key % 1000]
-            parts.append(values @ table.T)
+            parts.append(values @ table)
         return self.gather @ np.concatenate(parts)
 
 
