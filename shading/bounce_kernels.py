@@ -119,17 +119,20 @@ def lead(first, last, start, column, weight, there, number, begin, fill, lead_co
     strips by itself; or fill in the `number (V,B)` of each and its weight. Which are `there (V,B)`. Each count is one
     of AT_ONCE; what is beyond weighs nothing."""
     kinds = there.shape[1]
+    entry = np.zeros(kinds, np.int64)
     for v in range(first, last):
         for b in range(kinds):
-            entry = begin[v * kinds + b] if fill else 0
-            for n in range(start[v], start[v + 1]):
-                u = column[n]
+            entry[b] = begin[v * kinds + b] if fill else 0
+        for n in range(start[v], start[v + 1]):
+            u = column[n]
+            for b in range(kinds):
                 if there[u, b]:
                     if fill:
-                        lead_column[entry], lead_weight[entry] = number[u, b], weight[n]
-                    entry += 1
-            if not fill:
-                begin[v * kinds + b + 1] = -(-entry // AT_ONCE) * AT_ONCE
+                        lead_column[entry[b]], lead_weight[entry[b]] = number[u, b], weight[n]
+                    entry[b] += 1
+        if not fill:
+            for b in range(kinds):
+                begin[v * kinds + b + 1] = -(-entry[b] // AT_ONCE) * AT_ONCE
 
 
 @loop

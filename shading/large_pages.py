@@ -16,6 +16,9 @@ import numpy as np
 
 LARGE = 1 << 21
 """Bytes of a large page."""
+_LONG = 1 << 24
+"""Bytes from which an array stays where it is: most of it lies in large pages already, by numpy's own asking, and it
+would be there twice meanwhile."""
 _ALIGNED = 64
 """Bytes to which each array is aligned, those of a line of the processor's memory."""
 
@@ -23,9 +26,9 @@ Held = TypeVar("Held")
 
 
 def in_large_pages(value: Held) -> Held:
-    """The same dataclass with copies of its arrays, and of those in dataclasses that it holds, in large pages; itself
-    where the system has none, or where the arrays are no page full."""
-    arrays = {id(array): array for array in _arrays(value)}
+    """The same dataclass with copies of its arrays, and of those in dataclasses that it holds, in large pages, but for
+    very long ones; itself where the system has none, or where the arrays are no page full."""
+    arrays = {id(array): array for array in _arrays(value) if array.nbytes < _LONG}
     ends = np.cumsum([-(-array.nbytes // _ALIGNED) * _ALIGNED for array in arrays.values()], dtype=int).tolist()
     if not ends or ends[-1] < LARGE:
         return value
@@ -62,7 +65,7 @@ def _arrays(value: object) -> Iterator[np.ndarray]:
 
 def _with(value, copies: dict[int, np.ndarray]):
     if isinstance(value, np.ndarray):
-        return copies[id(value)]
+        return copies.get(id(value), value)
     if not is_dataclass(value):
         return value
     return replace(value, **{field.name: _with(getattr(value, field.name), copies) for field in fields(value)})

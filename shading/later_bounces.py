@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.bounce_kernels import arrive, bounce_on, count_as, follow_on, lead, leave
 from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.large_pages import in_large_pages
-from sitterlight.shading.matrix import Rows, narrowest, small_product
+from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIKE, Kinds
 from sitterlight.shading.strips import STRIP
@@ -62,16 +63,13 @@ class Leaving:
     def of(matrix: Rows, leaves: States, place: np.ndarray) -> Leaving:
         """Along a `matrix (V,V)` from what leaves bodies to what enters them, to the `place (V,S)` of all states."""
         vertices, owner = len(leaves.start) - 1, _owners(leaves.start)
-        has = np.zeros(place.shape, dtype=bool)
-        has[owner, leaves.state] = True
-        kind, lane, kinds = _side_by_side(has, np.bincount(matrix.column, minlength=vertices))
+        kind, lane, kinds = _side_by_side(leaves, place.shape[1], np.bincount(matrix.column, minlength=vertices))
         there = np.zeros((vertices, kinds), dtype=bool)
         there[owner, kind[leaves.state]] = True
-        number = (np.cumsum(there) - 1).reshape(there.shape)
+        number = np.cumsum(there, dtype=np.int32).reshape(there.shape) - 1
         at = number[owner, kind[leaves.state]] * STRIP + lane[leaves.state]
-        kept = np.zeros((vertices, kinds * STRIP), np.uint16)
-        occurring = has.any(axis=0)
-        kept[:, (kind * STRIP + lane)[occurring]] = place[:, occurring]
+        kept, occurring = np.zeros((vertices, kinds * STRIP), np.uint16), np.unique(leaves.state)
+        kept[:, kind[occurring] * STRIP + lane[occurring]] = place[:, occurring]
         strips = int(there.sum())
         way = _lead(matrix, there, number, strips)
         return in_large_pages(Leaving(leaves.rows, at.astype(np.int32), strips, way, kept))
@@ -206,12 +204,15 @@ def _leaving(start, kind, membership: Membership, kinds: Kinds, before, after, c
     return States(Rows(first, column, weight), np.ascontiguousarray(begin[:, 0]), state)
 
 
-def _side_by_side(has: np.ndarray, asked: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
-    """The kind of strips (S,) that each state belongs to, its lane there (S,), and how many kinds there are: states
-    that the same vertices have, `has (V,S)`, each vertex counted as often as it is `asked (V,)`."""
-    together = small_product(has.T * asked.astype(np.float32), has)
-    kind, lane = np.zeros((2, has.shape[1]), np.int64)
-    left, kinds = set(np.flatnonzero(has.any(axis=0)).tolist()), 0
+def _side_by_side(leaves: States, states: int, asked: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
+    """The kind of strips (S,) that each of the `states` belongs to, its lane there (S,), and how many kinds there are:
+    such states together as the same vertices have, each vertex counted as often as it is `asked (V,)`."""
+    has = sparse.csr_matrix(
+        (np.ones(len(leaves.state), np.float32), leaves.state, leaves.start), (len(leaves.start) - 1, states)
+    )
+    together = (has.multiply(asked[:, None]).T @ has).toarray()
+    kind, lane = np.zeros((2, states), np.int64)
+    left, kinds = set(np.unique(leaves.state).tolist()), 0
     while left:
         strip = [max(left, key=lambda state: together[state, state])]
         left.remove(strip[0])

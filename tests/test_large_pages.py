@@ -64,6 +64,13 @@ def test_they_lie_together_in_pages_that_the_system_was_asked_for():
     assert "hg" in flags.split()
 
 
+def test_what_is_very_long_stays_and_is_not_held_twice():
+    value = _value(5_000_000)
+    laid = in_large_pages(value)
+    assert laid.inner.numbers is value.inner.numbers and laid.flags is not value.flags
+    np.testing.assert_array_equal(laid.flags, value.flags)
+
+
 def test_what_fills_no_page_stays_and_so_does_all_where_there_are_none(monkeypatch):
     small, large = _value(1000), _value(1_000_001)
     assert in_large_pages(small) is small
