@@ -29,13 +29,10 @@ _LEAST = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Paths:
-    """How vertices see each other. For every blocked direction (B,), float32 and int32: `cosine` at the receiver, of
-    the irradiance of an open sphere; `incidence` and `leaving`, the cosines at the receiver and at the sender;
-    `cell`: the open direction that the sender mirrors, −1 where none; `mirrored`: the vertex that it mirrors instead,
-    −1 where none; `sender`, in as few bits as tell vertices apart."""
+    """How vertices see each other. For every blocked direction (B,), float32 and int32: `leaving`, the cosine at the
+    sender; `cell`: the open direction that the sender mirrors, −1 where none; `mirrored`: the vertex that it mirrors
+    instead, −1 where none; `sender`, in as few bits as tell vertices apart."""
 
-    cosine: np.ndarray
-    incidence: np.ndarray
     leaving: np.ndarray
     cell: np.ndarray
     mirrored: np.ndarray
@@ -68,7 +65,7 @@ class Exchange:
 def paths(head: Head, transfer: Transfer) -> Paths:
     """Where light goes between vertices. Cheap: no ray is cast."""
     count = len(transfer.hit)
-    cosine, incidence, leaving = np.zeros((3, count), np.float32)
+    leaving = np.zeros(count, np.float32)
     cell, mirrored = np.full((2, count), -1, np.int32)
     over_vertices(
         _follow,
@@ -76,28 +73,27 @@ def paths(head: Head, transfer: Transfer) -> Paths:
         head.in_single[1],
         transfer.directions.astype(np.float32),
         transfer.open_bits,
-        transfer.unoccluded,
         transfer.start,
         transfer.direction,
         transfer.hit,
         np.int64(round(np.sqrt(len(transfer.directions) / 12))),
-        cosine,
-        incidence,
         leaving,
         cell,
         mirrored,
     )
-    sender = transfer.hit.astype(narrowest(len(head.vertices)))
-    return in_large_pages(Paths(cosine, incidence, leaving, cell, mirrored, sender))
+    sender = transfer.hit.astype(narrowest(len(head.vertices)), copy=False)
+    return in_large_pages(Paths(leaving, cell, mirrored, sender))
 
 
-def exchange(ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership, bounces: int) -> Exchange:
+def exchange(
+    head: Head, ways: Paths, transfer: Transfer, gloss: Gloss, membership: Membership, bounces: int
+) -> Exchange:
     """What passes along the paths, given the gloss."""
     receive, send, mirror = np.zeros((3, len(transfer.hit)), np.float32)
     vertices = len(transfer.start) - 1
-    along = transfer.start, transfer.hit, ways.mirrored
-    light = ways.cosine, ways.incidence, ways.leaving, gloss.albedo, gloss.mean
-    over_vertices(_pass_on, vertices, *along, *light, receive, send, mirror)
+    seen = head.in_single[1], transfer.directions.astype(np.float32), transfer.direction, transfer.unoccluded
+    along = transfer.start, transfer.hit, ways.mirrored, ways.leaving
+    over_vertices(_pass_on, vertices, *seen, *along, gloss.albedo, gloss.mean, receive, send, mirror)
     matrix = bounce_matrix(transfer, ways, receive * send, receive * mirror)
     return Exchange(ways, receive, send, mirror, Bounces.of(matrix, membership, bounces))
 
@@ -125,31 +121,14 @@ def bounce_matrix(transfer: Transfer, ways: Paths, straight: np.ndarray, aside: 
 
 
 @kernel
-def _follow(
-    first,
-    last,
-    normals,
-    directions,
-    bits,
-    unoccluded,
-    start,
-    direction,
-    hit,
-    resolution,
-    cosine,
-    incidence,
-    leaving,
-    cell,
-    mirrored,
-):
+def _follow(first, last, normals, directions, bits, start, direction, hit, resolution, leaving, cell, mirrored):
     for v in range(first, last):
         for j in range(start[v], start[v + 1]):
             u, d = hit[j], direction[j]
             x, y, z = directions[d, 0], directions[d, 1], directions[d, 2]
-            facing = max(normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z, np.float32(0))
             nx, ny, nz = normals[u, 0], normals[u, 1], normals[u, 2]
             out = min(max(-(nx * x + ny * y + nz * z), np.float32(0)), np.float32(1))
-            cosine[j], incidence[j], leaving[j] = facing / unoccluded[v], facing, out
+            leaving[j] = out
             mx, my, mz = x + 2 * out * nx, y + 2 * out * ny, z + 2 * out * nz
             length = np.sqrt(mx * mx + my * my + mz * mz)
             c = cell_of(mx / length, my / length, mz / length, resolution)
@@ -175,11 +154,29 @@ def _hit_along(c, low, high, direction, hit):
 
 
 @kernel
-def _pass_on(first, last, start, hit, mirrored, cosine, incidence, leaving, albedo, mean, receive, send, mirror):
+def _pass_on(
+    first,
+    last,
+    normals,
+    directions,
+    direction,
+    unoccluded,
+    start,
+    hit,
+    mirrored,
+    leaving,
+    albedo,
+    mean,
+    receive,
+    send,
+    mirror,
+):
     for v in range(first, last):
+        nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         for j in range(start[v], start[v + 1]):
-            u, t = hit[j], mirrored[j]
-            receive[j] = cosine[j] * (1 - sheen_share(albedo, v, incidence[j]))
+            u, t, d = hit[j], mirrored[j], direction[j]
+            facing = max(nx * directions[d, 0] + ny * directions[d, 1] + nz * directions[d, 2], np.float32(0))
+            receive[j] = facing / unoccluded[v] * (1 - sheen_share(albedo, v, facing))
             sheen = sheen_share(albedo, u, leaving[j])
             send[j] = (1 - sheen) / (1 - mean[u])
             mirror[j] = sheen / (1 - mean[t]) if t >= 0 else sheen

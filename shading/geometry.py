@@ -75,7 +75,7 @@ class Stage:
             surface, self.gloss, self._times_oily = last
         ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
-        self.exchange = _exchanges.of((*surface, bounces), lambda: bounce.exchange(ways, *about, bounces))
+        self.exchange = _exchanges.of((*surface, bounces), lambda: bounce.exchange(head, ways, *about, bounces))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
         self._surface = surface
 
