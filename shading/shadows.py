@@ -91,7 +91,17 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     seen, rays = np.zeros((count, -(-samples // WORD)), np.uint64), np.zeros(count, np.int64)
     seen[lit] = _all_bits(samples)
     about = caster.tree.scene, head.ray_origins, *head.in_single
-    asked = _ask_probes(head.faces, order, unsure, lit, (*about, points[:probes], patch.distant, seen, rays))
+
+    def ask(vertices: np.ndarray) -> None:
+        over_vertices(
+            cast_probes, len(vertices), vertices, *about, points[:probes], patch.distant, seen, rays, each=probes
+        )
+
+    ask(core := those(order, unsure))
+    late = _belied(head.faces, core, lit, probes, seen) & ~unsure
+    seen[late] = 0
+    ask(those(order, late))
+    asked = those(order, unsure | late)
     number, mixed = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
     count_seen(0, count, seen, probes, number)
     edge = at_steps(head.faces, number, LEAST_STEP * probes)
@@ -105,18 +115,12 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     return Shadows(spread, seen, those(order, edge), (number > 0) & ~mixed)
 
 
-def _ask_probes(faces: np.ndarray, order: np.ndarray, unsure, lit, about: tuple) -> np.ndarray:
-    """Let vertices look for the probes: those that are `unsure (V,)`, then those at whose faces they tell that things
-    are otherwise than known; all of these, in their order. `about`: what cast_probes is given of the probes."""
-    core, seen = those(order, unsure), about[-2]
-    over_vertices(cast_probes, len(core), core, *about, each=PROBES)
+def _belied(faces: np.ndarray, asked: np.ndarray, lit: np.ndarray, probes: int, seen: np.ndarray) -> np.ndarray:
+    """The vertices (V,) at whose faces the probes of those that were `asked` tell that things are otherwise than known
+    of the others, of which the `lit (V,)` see all."""
     sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
-    tell_of_all(0, len(core), core, len(about[-4]), seen, sees)
-    late = around_unlike(faces, sees, SOME) & ~unsure
-    seen[late] = 0
-    beside = those(order, late)
-    over_vertices(cast_probes, len(beside), beside, *about, each=PROBES)
-    return those(order, unsure | late)
+    tell_of_all(0, len(asked), asked, probes, seen, sees)
+    return around_unlike(faces, sees, SOME)
 
 
 def nearest_of(probes: np.ndarray, samples: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
