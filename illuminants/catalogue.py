@@ -113,6 +113,7 @@ def _plain(name: str) -> str:
     return re.sub(r"[\s_-]+", "", name).casefold()
 
 
+@lru_cache(maxsize=64)
 def _listed(name: str) -> NamedSpectrum:
     """A light from the catalogue by its exact name."""
     if name in _GLOWING:

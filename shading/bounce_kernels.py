@@ -136,13 +136,16 @@ def lead(first, last, start, column, weight, there, number, begin, fill, lead_co
 
 
 @loop
-def leave(first, last, start, column, weight, at, before, leaves):
-    """What leaves in each state, at its place in `leaves (R·STRIP,)`, from the light `before`."""
-    for row in range(first, last):
-        total = np.float32(0)
-        for entry in range(unsigned(start[row]), unsigned(start[row + 1])):
-            total += weight[entry] * before[unsigned(column[entry])]
-        leaves[unsigned(at[row])] = total
+def leave(first, last, begin, lane, start, column, weight, before, leaves):
+    """What leaves in each state, in its lane of the strips `leaves (R,STRIP)`, from the light `before`."""
+    for strip in range(first, last):
+        for empty in range(STRIP):
+            leaves[strip, empty] = 0
+        for row in range(unsigned(begin[strip]), unsigned(begin[strip + 1])):
+            total = np.float32(0)
+            for entry in range(unsigned(start[row]), unsigned(start[row + unsigned(1)])):
+                total += weight[entry] * before[unsigned(column[entry])]
+            leaves[strip, unsigned(lane[row])] = total
 
 
 @loop

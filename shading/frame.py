@@ -89,7 +89,8 @@ def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
     """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
     square, unit = _polar_disc(count)
     cosine = 1 - square * (1 - math.cos(math.radians(size / 2)))
-    return cosine * axis + np.sqrt(1 - cosine**2) * (unit @ np.stack(perpendicular(axis)))
+    across, up = perpendicular(axis)
+    return cosine * axis + np.sqrt(1 - cosine**2) * (unit[:, :1] * across + unit[:, 1:] * up)
 
 
 @lru_cache(maxsize=8)

@@ -48,14 +48,15 @@ class States:
 
 @dataclass(frozen=True, eq=False)
 class Leaving:
-    """Light about to bounce once more. `rows`: what leaves vertices in the states they have. STRIP states that often
-    leave together are a kind of strips, and what leaves a vertex in them lies side by side: R strips, in which
-    `at (M,)` tells each row's place. `along`: the way from strips (R) to what each vertex receives of each kind of
-    them (V·B). `place (V,B·STRIP)` uint16: where each vertex keeps each state on arrival, in the slots of its rows."""
+    """Light about to bounce once more. STRIP states that often leave together are a kind of strips, and what leaves a
+    vertex in them lies side by side. `rows`: what leaves vertices in the states they have, strip by strip, those of
+    strip r from `begin[r]` to `begin[r + 1]`, (R+1,), each in its `lane (M,)` uint8. `along`: the way from strips (R)
+    to what each vertex receives of each kind of them (V·B). `place (V,B·STRIP)` uint16: where each vertex keeps each
+    state on arrival, in the slots of its rows."""
 
     rows: Rows
-    at: np.ndarray
-    strips: int
+    begin: np.ndarray
+    lane: np.ndarray
     along: Rows
     place: np.ndarray
 
@@ -67,12 +68,13 @@ class Leaving:
         there = np.zeros((vertices, kinds), dtype=bool)
         there[owner, kind[leaves.state]] = True
         number = np.cumsum(there, dtype=np.int32).reshape(there.shape) - 1
-        at = number[owner, kind[leaves.state]] * STRIP + lane[leaves.state]
+        strip, strips = number[owner, kind[leaves.state]], int(there.sum())
+        order = np.argsort(strip, kind="stable")
+        begin = np.searchsorted(strip[order], np.arange(strips + 1)).astype(np.int32)
         kept, occurring = np.zeros((vertices, kinds * STRIP), np.uint16), np.unique(leaves.state)
         kept[:, kind[occurring] * STRIP + lane[occurring]] = place[:, occurring]
-        strips = int(there.sum())
-        way = _lead(matrix, there, number, strips)
-        return in_large_pages(Leaving(leaves.rows, at.astype(np.int32), strips, way, kept))
+        lanes, way = lane[leaves.state[order]].astype(np.uint8), _lead(matrix, there, number, strips)
+        return in_large_pages(Leaving(leaves.rows.those(order), begin, lanes, way, kept))
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,10 +119,9 @@ class Bounces:
         for column, arrived in enumerate(known):
             before = np.ascontiguousarray(entered[:, column], np.float32)
             for number, leaving in enumerate(self.leaving[:bounces]):
-                leaves, rows, along = np.zeros((leaving.strips, STRIP), np.float32), leaving.rows, leaving.along
-                over_vertices(
-                    leave, len(rows), rows.start, rows.column, rows.weight, leaving.at, before, leaves.ravel()
-                )
+                strips, rows, along = len(leaving.begin) - 1, leaving.rows, leaving.along
+                leaves, of = np.empty((strips, STRIP), np.float32), (rows.start, rows.column, rows.weight)
+                over_vertices(leave, strips, leaving.begin, leaving.lane, *of, before, leaves)
                 way = along.start, along.column, along.weight, leaves, leaving.place
                 over_vertices(arrive, len(begin) - 1, *way, begin, number == 0, arrived)
                 before = arrived

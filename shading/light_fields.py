@@ -27,7 +27,7 @@ class LightField:
     bounced: np.ndarray
     glints: Glints | None
     _plain: Callable[[], np.ndarray]
-    glow: Memory = field(default_factory=lambda: Memory(2))
+    glow: Memory = field(default_factory=lambda: Memory(8))
     """What bodies that were lit by it last gave back; see lighting.Lighting."""
 
     @cached_property

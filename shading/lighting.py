@@ -20,7 +20,7 @@ from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.matrix import small_product
 from sitterlight.shading.packed import Packed, matched_spectra
-from sitterlight.shading.sources import Source
+from sitterlight.shading.sources import Source, mixture
 from sitterlight.shading.strips import COLOUR, add_colours
 
 
@@ -100,23 +100,24 @@ class Lighting:
             return packed.radiance(*self.packed_tables(packed, body, observer))
         self._asked_with = spectra
         if len(sources) == 1:
-            return self._glow(sources, body, observer)
-        # Where one light of many has moved, the others' is known.
+            return self._glow(sources[0].basis, body, observer)
+        # Where one light of many has moved, the others' is known, and what the ground returns of them but for amounts.
         under = observer, body.albedo.tobytes(), None if body.spread is None else body.spread.tobytes()
-        radiance = np.zeros((len(self.stage.head.vertices), 3), np.float32)
+        radiance, each = np.zeros((2, len(self.stage.head.vertices), 3), np.float32)
         for source, field in zip(sources, self.fields, strict=True):
             alone = Lighting(self.stage, [field], [len(source.basis)])
-            key = (*under, source.basis.tobytes())
-            radiance += field.glow.of(key, partial(alone._glow, (source,), body, observer))
+            for amount, basis in mixture(source):
+                glow = field.glow.of((*under, basis.tobytes()), partial(alone._glow, basis, body, observer))
+                radiance += glow if amount == 1 else np.multiply(glow, np.float32(amount), out=each)
         return radiance
 
-    def _glow(self, sources: tuple[Source, ...], body: Body, observer: int) -> np.ndarray:
-        """XYZ (V,3) of all light together, from columns that are not packed."""
+    def _glow(self, basis: np.ndarray, body: Body, observer: int) -> np.ndarray:
+        """XYZ (V,3) of all light together, of a `basis (ΣK,81)`, from columns that are not packed."""
         of, senders = self.stage.membership, self.stage.exchange.senders
         radiance = np.empty((len(self.stage.head.vertices), 3), np.float32)
         ends = of.start, of.region, of.weight, senders.start, senders.region
         values = self.direct.values, self.mirrored.values, self.bounced.values
-        over_vertices(_glow, len(radiance), *ends, *values, *self._tables(sources, body, observer), radiance)
+        over_vertices(_glow, len(radiance), *ends, *values, *self._tables(basis, body, observer), radiance)
         return radiance
 
     def packed(self, sources: tuple[Source, ...]) -> Packed:
@@ -138,7 +139,7 @@ class Lighting:
     def radiance_apart(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, np.ndarray]:
         """XYZ (S,V,3) of each source's light that came straight, and of its light by way of other skin."""
         straight, indirect = np.zeros((2, len(sources), len(self.stage.head.vertices), 3), np.float32)
-        direct, mirrored, bounced = self._tables(sources, body, observer)
+        direct, mirrored, bounced = self._tables(_basis(sources), body, observer)
         self._add(self.direct, direct, straight)
         self._add(self.mirrored, mirrored, indirect)
         self._add_bounced(bounced, indirect)
@@ -154,9 +155,9 @@ class Lighting:
         total = np.concatenate([[0.0], np.cumsum(each, dtype=float)])
         return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
 
-    def _tables(self, sources: tuple[Source, ...], body: Body, observer: int) -> tuple[np.ndarray, ...]:
+    def _tables(self, basis: np.ndarray, body: Body, observer: int) -> tuple[np.ndarray, ...]:
         """Colours of the direct and mirrored columns, (R,C,COLOUR), and of the bounced, (kind,R,C,COLOUR)."""
-        matched = matched_spectra(_basis(sources), observer).astype(np.float32)
+        matched = matched_spectra(basis, observer).astype(np.float32)
         albedo = body.albedo.astype(np.float32)
         sent = self.stage.exchange.bounces.kinds.sent(albedo)
         # Each receiver's albedo goes with the spectra: of those there are fewer than of what is left of all kinds.

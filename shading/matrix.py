@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 
@@ -20,6 +21,12 @@ class Rows:
 
     def __len__(self) -> int:
         return len(self.start) - 1
+
+    def those(self, order: np.ndarray) -> Rows:
+        """These rows alone, in this order."""
+        size = len(self), int(self.column.max(initial=0)) + 1
+        rows = sparse.csr_matrix((self.weight, self.column, self.start), size)[order]
+        return Rows(rows.indptr.astype(self.start.dtype), rows.indices.astype(self.column.dtype), rows.data)
 
     def __matmul__(self, values: np.ndarray) -> np.ndarray:
         """(rows, K) float32 from `values` (columns, K)."""

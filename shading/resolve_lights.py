@@ -6,7 +6,6 @@ The ground, and the walls of a room, are sources too: they return what the light
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -77,13 +76,15 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
         from sitterlight.shading.daylight_sources import daylight_sources
 
         return daylight_sources(light)
-    plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
     written = _written(folder, light.spectrum, getattr(light, "sky", ""))
-    key = plain, folder, written
-    known = _unit_sources.of(key, lambda: _UNIT[type(light)](plain, folder))
+    return [_own_sources.of((light, folder, written), lambda: _source(light, folder, written))]
+
+
+def _source(light: Light, folder: Path | None, written: tuple[float, ...]) -> Source:
+    plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
+    known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
     strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
-    scaled = partial(replace, known, name=light.name, basis=known.basis * strength)
-    return [_own_sources.of((*key, light.name, strength), scaled)]
+    return replace(known, name=light.name, basis=known.basis * strength)
 
 
 def _written(folder: Path | None, *names: str | float) -> tuple[float, ...]:
@@ -208,10 +209,18 @@ def _total_spectrum(sources: list[Source], weights_of) -> np.ndarray:
 
 def _ground(sitting: Sitting, sources: list[Source]) -> list[Source]:
     """Level ground without end: it returns the light that reaches it when the head is away."""
-    returned = ground_reflectance(sitting) * _total_spectrum(sources, lambda source: source.irradiance(UP)) / np.pi
+    share = ground_reflectance(sitting) / np.pi
+    mixed = tuple((amount, share * spectrum) for amount, spectrum in map(_upon_ground, sources))
+    returned = sum((amount * spectrum for amount, spectrum in mixed), np.zeros((1, 81)))
     if not returned.any():
         return []
-    return [Dome("ground", "ground", returned[None], _BELOW)]
+    return [Dome("ground", "ground", returned, _BELOW, mixed=mixed)]
+
+
+def _upon_ground(source: Source) -> tuple[float, np.ndarray]:
+    """How much of which spectrum (1,81) a light gives to level ground: of its own, where it has but one."""
+    weights = source.irradiance(UP)
+    return (float(weights[0]), source.basis) if len(weights) == 1 else (1.0, spectrum_of(source, weights)[None])
 
 
 def _walls(sitting: Sitting, sources: list[Source]) -> list[Source]:

@@ -20,7 +20,7 @@ from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.patch_samples import rows_of, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.shadow_kernels import ones
+from sitterlight.shading.shadow_kernels import WORD, ones
 from sitterlight.shading.shadows import PROBES, Shadows, nearest_of
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import DISTANT
@@ -34,6 +34,8 @@ _DOUBTS, _CLOSE = 1, 4
 """About how many of these one corner may see otherwise, where at least one in so many samples is a probe: nearly nine
 in ten samples are as the others say, and a seventh of the rays is spared."""
 _MOST_PARTS = 4
+_TOGETHER = 4
+"""Probes that are looked up together."""
 _TURNS = 4
 _INWARD = 0.5
 """How far toward the middle of its face the place within each lies from its vertex: the centre of a third of it."""
@@ -132,9 +134,9 @@ def light_around(
 def _in_parts(patch: Patch, order: np.ndarray) -> tuple[np.ndarray, ...]:
     """The samples of a patch dealt out to P parts of at most n, each spread over all of it, as `order (S,)` is:
     `points (P,3,n)`, the normals of its face there (P,3,n) and `weights (P,K,n)`, float32, times what the part stands
-    for; the probes that tell of each, `about (P,n)`, a bit for each; and how many of them one corner may see otherwise.
-    Where a part has fewer, the last counts for nothing."""
-    parts = max(1, min(_MOST_PARTS, len(order) // LEAST_SAMPLES))
+    for; what its probes tell of each, see `_tell`; and how many of them one corner may see otherwise. Where a part has
+    fewer, the last counts for nothing."""
+    parts = max(1, min(_MOST_PARTS, len(order) // LEAST_SAMPLES), -(-len(order) // WORD))
     size = -(-len(order) // parts)
     dealt = np.resize(np.arange(len(order)), (size, parts)).T
     counts = np.arange(size) * parts + np.arange(parts)[:, None] < len(order)
@@ -142,10 +144,31 @@ def _in_parts(patch: Patch, order: np.ndarray) -> tuple[np.ndarray, ...]:
     asked = _ASKED_ABOUT if len(order) > PROBES else 1  # where all samples are probes, each tells of itself
     doubts = _DOUBTS if PROBES < len(order) <= _CLOSE * PROBES else 0
     about = nearest_of(points.T[:PROBES], points.T[dealt.ravel()], asked)[1].reshape(dealt.shape)
+    tells = np.zeros((parts, 2, PROBES // _TOGETHER, 2**_TOGETHER), np.uint64)
+    _tell(np.where(counts, about, np.uint64(0)), tells)
     stands_for = counts * (len(order) / counts.sum(axis=1, keepdims=True))
     points, facing, weights = (each[:, dealt].swapaxes(0, 1) for each in (points, facing, weights))
     rows = points, facing, weights * stands_for[:, None]
-    return *(np.ascontiguousarray(each, np.float32) for each in rows), np.where(counts, about, np.uint64(0)), doubts
+    return *(np.ascontiguousarray(each, np.float32) for each in rows), tells, doubts
+
+
+@kernel
+def _tell(about, tells):
+    """Which samples of each part the probes tell of, given by bits `about (P,n)`: `tells (P,2,·,·)`, a bit for each
+    sample, for every set of _TOGETHER probes and every choice of them. The first tells of one probe of each sample, the
+    second of the other."""
+    parts, samples = about.shape
+    for part in range(parts):
+        for s in range(samples):
+            rest = about[part, s]
+            for which in range(2):
+                last = rest & (~rest + unsigned(1))
+                rest = rest ^ last if rest != last else rest
+                for probe in range(PROBES):
+                    if last >> unsigned(probe) & unsigned(1):
+                        for chosen in range(2**_TOGETHER):
+                            if chosen >> probe % _TOGETHER & 1:
+                                tells[part, which, probe // _TOGETHER, chosen] |= unsigned(1) << unsigned(s)
 
 
 @loop
@@ -167,7 +190,7 @@ def _around(
     points,
     facing,
     weights,
-    about,
+    tells,
     doubts,
     albedo,
     plain,
@@ -177,10 +200,9 @@ def _around(
     packet = new_packet(FOR_SHADOWS)
     light, kept = np.empty(FOR_SHADOWS, np.float32), np.empty(FOR_SHADOWS, np.float32)
     who, which = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64)
-    parts, samples = about.shape
+    parts, _, samples = points.shape
     ways, through = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
     arrived, sure = np.empty(samples, np.float32), np.empty(samples, np.float32)
-    asked = np.empty(samples + 1, np.int64)
     none, one, top, filled, cast = np.float32(0), np.float32(1), np.float32(SHEEN_NODES), 0, 0
     for e in range(first, last):
         v, total = vertices[e], none
@@ -189,11 +211,10 @@ def _around(
             total += share[face[f]]
         for f in range(start[v], start[v + 1]):
             a, b, c = faces[face[f], 0], faces[face[f], 1], faces[face[f], 2]
-            by_any, are_free = seen[a, 0] | seen[b, 0] | seen[c, 0], free[a] and free[b] and free[c]
-            if by_any == 0:
-                continue
             part = (f + v) % parts
-            gx, gy, gz = _across(places, a, b, c)
+            sees, unsure, by_any = _told(tells[part], seen[v, 0], seen[a, 0], seen[b, 0], seen[c, 0], doubts)
+            if sees | unsure == 0:
+                continue
             counts = share[face[f]] / total
             px, py, pz = _between(places, v, a, b, c)
             nx, ny, nz = _between(normals, v, a, b, c)
@@ -206,17 +227,18 @@ def _around(
                 beyond = cosine * top - np.float32(low)
                 arrived[s] = counts * cosine * ways[3, s]
                 through[s] = one - sheen[low] * (one - beyond) - sheen[low + 1] * beyond
-            count = 0
-            for s in range(samples):
-                tell = about[part, s]
+            if unsure & by_any and free[a] and free[b] and free[c]:
                 # Where nothing stands before any corner only the curve of the face ends the light: all of it sees what
                 # one corner sees and lies before the face.
-                before = gx * ways[0, s] + gy * ways[1, s] + gz * ways[2, s] > none
-                told = _told(seen[v, 0], seen[a, 0], seen[b, 0], seen[c, 0], tell, doubts)
-                is_seen = (told > 0) | (are_free & before & (by_any & tell == tell))
-                sure[s] = arrived[s] if is_seen else none
-                asked[count] = s
-                count += (told == 0) & (not is_seen) & (arrived[s] > none)
+                gx, gy, gz = _across(places, a, b, c)
+                left = unsure & by_any
+                while left:
+                    s, left = _next(left)
+                    if gx * ways[0, s] + gy * ways[1, s] + gz * ways[2, s] > none:
+                        sees |= unsigned(1) << s
+                unsure &= ~sees
+            for s in range(samples):
+                sure[s] = arrived[s] * np.float32(sees >> unsigned(s) & unsigned(1))
             for k in range(weights.shape[1]):
                 light_k, inside_k = none, none
                 for s in range(samples):
@@ -226,8 +248,10 @@ def _around(
                 plain[e, k] += light_k
                 entered[e, k] += inside_k
             ox, oy, oz, far = px + lift * nx, py + lift * ny, pz + lift * nz, np.float32(np.inf)
-            for index in range(count):
-                s = asked[index]
+            while unsure:
+                s, unsure = _next(unsure)
+                if arrived[s] <= none:
+                    continue
                 x, y, z = points[part, 0, s], points[part, 1, s], points[part, 2, s]
                 if kind != DISTANT:
                     x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
@@ -256,13 +280,40 @@ def _take(scene, packet, filled, light, kept, who, which, weights, plain, entere
 
 
 @kernel
-def _told(own, a, b, c, tell, doubts):
-    """What the corners a, b, c of a face tell of a sample next to the probes `tell`: 1 that it is seen, −1 that it
-    isn't, 0 nothing. All agree, but for so many `doubts` of others than the one which sees `own`."""
-    probes, seeing = ones(tell), ones(a & tell) + ones(b & tell) + ones(c & tell)
-    if seeing <= doubts and own & tell == 0:
-        return -1
-    return 1 if seeing >= 3 * probes - doubts and own & tell == tell else 0
+def _told(tells, own, a, b, c, doubts):
+    """What the probes that the corners a, b, c of a face see, one of which is `own`, tell of the samples of a part, a bit
+    for each: which it sees all over; which it may see or not; and which one corner or another sees. All agree about
+    the others, but for so many `doubts` of corners other than their own."""
+    lit, own_any, own_all = ~unsigned(0), unsigned(0), ~unsigned(0)
+    some, several, every, but_one = unsigned(0), unsigned(0), ~unsigned(0), ~unsigned(0)
+    for which in range(2):
+        x, y, z = _of(tells[which], a), _of(tells[which], b), _of(tells[which], c)
+        mine = _of(tells[which], own)
+        lit &= x | y | z
+        own_any, own_all = own_any | mine, own_all & mine
+        for word in (x, y, z):
+            several |= some & word
+            some |= word
+            but_one = but_one & word | every
+            every &= word
+    sees = (but_one if doubts else every) & own_all
+    return sees, ~sees & ((several if doubts else some) | own_any), lit
+
+
+@kernel
+def _of(tells, seen):
+    """What those of the probes that are `seen` tell."""
+    told = unsigned(0)
+    for group in range(len(tells)):
+        told |= tells[group, seen >> unsigned(group * _TOGETHER) & unsigned(2**_TOGETHER - 1)]
+    return told
+
+
+@kernel
+def _next(left):
+    """The first sample whose bit is set, and the others."""
+    lowest = left & (~left + unsigned(1))
+    return ones(lowest - unsigned(1)), left ^ lowest
 
 
 @kernel

@@ -63,15 +63,20 @@ class Pattern:
         return np.pi * (cosine @ self.fine) / cosine.sum()
 
 
+Mixed = tuple[tuple[float, np.ndarray], ...]
+"""Amounts of other bases (K,81) that a basis is the sum of."""
+
+
 @dataclass(frozen=True, eq=False)
 class Dome:
-    """Light from all around: radiance is that of `pattern` times `basis`."""
+    """Light from all around: radiance is that of `pattern` times `basis`, of which `mixed` tells what it comes from."""
 
     name: str
     kind: str
     basis: np.ndarray
     pattern: Pattern
     place: tuple[float, float] | None = None
+    mixed: Mixed = ()
 
     @property
     def luminance_of_basis(self) -> np.ndarray:
@@ -169,6 +174,12 @@ def _irradiance(patch: Patch, normal: bytes) -> np.ndarray:
 
 
 Source = Dome | Patch
+
+
+def mixture(source: Source) -> Mixed:
+    """What a light is the sum of: most are of one piece. What another light gives to it often keeps its spectrum while
+    its amount changes, and what skin makes of that spectrum is known then."""
+    return getattr(source, "mixed", ()) or ((1.0, source.basis),)
 
 
 def spectrum_of(source: Source, weights: np.ndarray) -> np.ndarray:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from sitterlight.shading.compiled import kernel, unsigned
+from sitterlight.shading.compiled import kernel, kernel_of_short_sums, unsigned
 from sitterlight.shading.large_pages import in_large_pages
+from sitterlight.shading.matrix import narrowest
 
 LEAST = 1e-7
 """Numbers below the unit diagonal that are smaller are none. Where little is exchanged a factor fills with ever
@@ -61,7 +62,7 @@ def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
     found = SymmetricFactor(
         order=np.argsort(lu.perm_c).astype(np.int32),
         starts=below.indptr.astype(np.int64),
-        rows=below.indices.astype(np.int32),
+        rows=below.indices.astype(narrowest(matrix.shape[0])),
         values=below.data.astype(np.float32),
         inverse_diagonal=(1 / lu.U.diagonal()).astype(np.float32),
     )
@@ -94,22 +95,28 @@ def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, r
             result[order[j], k] = x[j, k]
 
 
-@kernel
+@kernel_of_short_sums
 def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
-    """The same for a single column, x (V,)."""
-    count = len(x)
+    """The same for a single column, x (V,). Entries in pairs, in sums of their own: none waits for the one before it."""
+    count, one, two = len(x), unsigned(1), unsigned(2)
     for j in range(count):
         x[j] = right[order[j]]
     for j in range(count):
         x[j] = here = _or_nothing(x[j])
         if here != 0:
-            for p in range(starts[j], starts[j + 1]):
+            for p in range(unsigned(starts[j]), unsigned(starts[j + 1])):
                 x[unsigned(rows[p])] -= values[p] * here
     for j in range(count - 1, -1, -1):
-        here = x[j] * inverse_diagonal[j]
-        for p in range(starts[j], starts[j + 1]):
+        here, beside = x[j] * inverse_diagonal[j], np.float32(0)
+        p, end = unsigned(starts[j]), unsigned(starts[j + 1])
+        if (end - p) % two:
             here -= values[p] * x[unsigned(rows[p])]
-        x[j] = _or_nothing(here)
+            p += one
+        while p < end:
+            here -= values[p] * x[unsigned(rows[p])]
+            beside += values[p + one] * x[unsigned(rows[p + one])]
+            p += two
+        x[j] = _or_nothing(here - beside)
         result[order[j]] = x[j]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from itertools import product
+from itertools import combinations_with_replacement
 
 import numpy as np
 import pytest
@@ -18,6 +18,7 @@ from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.scene import light_scene
 from sitterlight.shading.shadow_edges import Surroundings, light_around
+from sitterlight.shading.shadows import PROBES
 from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SurroundSetting, WindowLight
 from sitterlight.shading.transfer import cast_transfer, transfer
 
@@ -208,8 +209,11 @@ def test_at_edges_the_corners_of_a_face_spare_half_the_rays(light, monkeypatch):
     counts = [rays.cast_count]
     few, _ = light_around(head, around, caster, gloss, patch, seen)
     counts.append(rays.cast_count)
-    of_none = np.uint64(2**64 - 1)
-    monkeypatch.setattr(shadow_edges, "nearest_of", lambda _, asked, __: (None, np.full(len(asked), of_none)))
+
+    def of_none(about, tells):
+        tells[:, 0] = 2 ** about.shape[1] - 1  # whatever is seen, one probe says so and the other not
+
+    monkeypatch.setattr(shadow_edges, "_tell", of_none)
     every, _ = light_around(head, around, caster, gloss, patch, seen)
     counts.append(rays.cast_count)
     fewer, all_of_them = np.diff(counts)
@@ -219,16 +223,30 @@ def test_at_edges_the_corners_of_a_face_spare_half_the_rays(light, monkeypatch):
     assert few.sum() == pytest.approx(every.sum(), rel=1e-3)
 
 
-def test_corners_tell_of_a_sample_if_all_agree_but_for_few_doubts_of_others():
-    probes = (0b0011, 0b0100, 0b1111)
-    for tell, doubts in ((tell, doubts) for tell in probes for doubts in (0, 1)):
-        for own, b, c in product(range(16), repeat=3):
-            agree = [bin(word & tell).count("1") for word in (own, b, c)]
-            all_of_own, none_of_own = agree[0] == bin(tell).count("1"), agree[0] == 0
-            missing = 3 * bin(tell).count("1") - sum(agree)
-            told = 1 if all_of_own and missing <= doubts else -1 if none_of_own and sum(agree) <= doubts else 0
-            words = (np.uint64(word) for word in (own, b, own, c, tell))
-            assert shadow_edges._told(*words, doubts) == told
+@pytest.mark.parametrize("doubts", [0, 1])
+def test_corners_tell_of_a_sample_if_all_agree_but_for_few_doubts_of_others(doubts):
+    """Written out for each sample: two probes tell of it, or one, or it counts for nothing."""
+    pairs = [(1 << first) | (1 << second) for first, second in combinations_with_replacement(range(PROBES), 2)]
+    random = np.random.default_rng(6)
+    for _ in range(200):
+        about = np.array([*random.choice(pairs, 40), 0], np.uint64)
+        tells = np.zeros((1, 2, PROBES // 4, 16), np.uint64)
+        shadow_edges._tell(about[None], tells)
+        words = random.integers(0, 2**PROBES, 3)
+        if random.random() < 0.7:  # corners that see much the same
+            words = words[0] ^ np.array([0, *(1 << random.integers(0, PROBES, 2))])
+        own, b, c = corners = [int(word) for word in words]
+        found = shadow_edges._told(tells[0], *(np.uint64(word) for word in (own, b, own, c)), doubts)
+        wanted = []
+        for tell in about.tolist():
+            agree, probes = sum((word & tell).bit_count() for word in corners), tell.bit_count()
+            each = 2 // max(probes, 1)  # a single probe tells twice
+            missing = each * (3 * probes - agree)
+            sees = probes > 0 and own & tell == tell and missing <= doubts
+            sees_not = own & tell == 0 and each * agree <= doubts
+            wanted.append((sees, not sees and not sees_not, probes > 0 and (own | b | c) & tell == tell))
+        for bits, each in zip(found, zip(*wanted, strict=True), strict=True):
+            assert [bool(int(bits) >> s & 1) for s in range(len(about))] == [bool(one) for one in each]
 
 
 def test_planes_at_the_edge_of_light_agree_with_many_rays_from_their_faces():
