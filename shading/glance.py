@@ -66,21 +66,17 @@ def seen_XYZ(setup: Setup, observer: int) -> np.ndarray:
 
 def _mirrored(setup: Setup, observer: int) -> np.ndarray:
     """Sheen (V,3) of the lights, which no skin colours: kept while lights and eye stay."""
-    look, sources = setup.look, setup.sources
+    look, whites = setup.look, whites_of(setup.sources, observer)
 
-    def seen() -> tuple:
-        # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        XYZ, whites, first = np.zeros((len(look.sees), 3), np.float32), whites_of(sources, observer), 0
+    def seen() -> np.ndarray:
+        XYZ, first = np.zeros((len(look.sees), 3), np.float32), 0
         for sheen, glints in zip(look.sheens, look.glinted, strict=True):
             white = whites[first : first + sheen.shape[1]]
             over_vertices(_add_mirrored, len(XYZ), sheen, glints, white, XYZ)
             first += len(white)
-        return look, sources, XYZ
+        return XYZ
 
-    return _sheens.of((id(look), id(sources), observer), seen)[2]
-
-
-_sheens = Memory(4)
+    return look.shown.of(whites.tobytes(), seen)
 
 
 @loop

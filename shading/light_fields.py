@@ -41,6 +41,7 @@ class Look:
     """A stage seen by one eye. `sees (V,)`; `toward_eye (V,1)`: (1 − E(o)) / (1 − Ē) of each body that the eye sees
     and of those around, one elsewhere. Radiance weights of each source's basis spectra, (V,K): `sheens` of the lights
     themselves, `glinted` of lights that other skin mirrors. `skin (V,V)`: the bodies that the sheen mirrors.
+    `shown`: what sheens and glints last were to an observer; see glance.seen_XYZ.
     """
 
     sees: np.ndarray
@@ -48,6 +49,7 @@ class Look:
     sheens: tuple[np.ndarray, ...]
     glinted: tuple[np.ndarray, ...]
     skin: Rows
+    shown: Memory = field(default_factory=lambda: Memory(2), init=False)
 
     @property
     def sheen(self) -> np.ndarray:

@@ -19,7 +19,9 @@ from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
 from sitterlight.shading.matrix import small_product
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.packed import Packed, matched_spectra
+from sitterlight.shading.path_kinds import Kinds
 from sitterlight.shading.sources import Source, mixture
 from sitterlight.shading.strips import COLOUR, add_colours
 
@@ -31,6 +33,11 @@ class Body:
 
     albedo: np.ndarray
     spread: np.ndarray | None = None
+
+    @cached_property
+    def key(self) -> tuple[bytes, bytes]:
+        """What tells it from other bodies."""
+        return self.albedo.tobytes(), b"" if self.spread is None else self.spread.tobytes()
 
     @property
     def by_width(self) -> np.ndarray:
@@ -102,12 +109,13 @@ class Lighting:
         if len(sources) == 1:
             return self._glow(sources[0].basis, body, observer)
         # Where one light of many has moved, the others' is known, and what the ground returns of them but for amounts.
-        under = observer, body.albedo.tobytes(), None if body.spread is None else body.spread.tobytes()
         radiance, each = np.zeros((2, len(self.stage.head.vertices), 3), np.float32)
         for source, field in zip(sources, self.fields, strict=True):
             alone = Lighting(self.stage, [field], [len(source.basis)])
             for amount, basis in mixture(source):
-                glow = field.glow.of((*under, basis.tobytes()), partial(alone._glow, basis, body, observer))
+                glow = field.glow.of(
+                    (observer, *body.key, basis.tobytes()), partial(alone._glow, basis, body, observer)
+                )
                 radiance += glow if amount == 1 else np.multiply(glow, np.float32(amount), out=each)
         return radiance
 
@@ -156,10 +164,18 @@ class Lighting:
         return self.mirrored.values @ luminance[self.mirrored.basis] + np.diff(total[senders.start])
 
     def _tables(self, basis: np.ndarray, body: Body, observer: int) -> tuple[np.ndarray, ...]:
-        """Colours of the direct and mirrored columns, (R,C,COLOUR), and of the bounced, (kind,R,C,COLOUR)."""
+        """Colours of the direct and mirrored columns, (R,C,COLOUR), and of the bounced, (kind,R,C,COLOUR): remembered,
+        since a light that moves keeps its own."""
+        kinds = self.stage.exchange.bounces.kinds
+        widths = (columns.values.shape[1] for columns in (self.direct, self.mirrored, self.bounced))
+        key = id(kinds), *self._counts, *widths, observer, *body.key, basis.tobytes()
+        # With what its key is the identity of, so that nothing else can have that identity meanwhile.
+        return _known_tables.of(key, lambda: (kinds, self._colours(kinds, basis, body, observer)))[1]
+
+    def _colours(self, kinds: Kinds, basis: np.ndarray, body: Body, observer: int) -> tuple[np.ndarray, ...]:
         matched = matched_spectra(basis, observer).astype(np.float32)
         albedo = body.albedo.astype(np.float32)
-        sent = self.stage.exchange.bounces.kinds.sent(albedo)
+        sent = kinds.sent(albedo)
         # Each receiver's albedo goes with the spectra: of those there are fewer than of what is left of all kinds.
         by_receiver = (albedo.T[:, :, None, None] * matched[:, None]).reshape(len(matched), -1, 3)
         back = _every(sent, by_receiver).reshape(*sent.shape[:2], len(albedo), *matched.shape[1:])
@@ -178,6 +194,9 @@ class Lighting:
         of, senders, columns = self.stage.membership, self.stage.exchange.senders, self.bounced
         ends = of.start, of.region, of.weight, senders.start, senders.region
         over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
+
+
+_known_tables = Memory(16)
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:

@@ -70,8 +70,8 @@ def walls_reflectance(sitting: Sitting) -> np.ndarray:
 
 
 def _sources(light: Light, folder: Path | None) -> list[Source]:
-    """The sources of a light. Where it is and how it is spread is remembered; its strength only scales its spectrum.
-    A light that stays as it was has the same source as before, by which its place is known (placing.py)."""
+    """The sources of a light. How a sky is spread is remembered; its strength only scales its spectrum. A light that
+    stays as it was has the same source as before, by which its place is known (placing.py)."""
     if isinstance(light, DaylightLight):
         from sitterlight.shading.daylight_sources import daylight_sources
 
@@ -82,8 +82,11 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
 
 def _source(light: Light, folder: Path | None, written: tuple[float, ...]) -> Source:
     plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
-    known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
-    strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
+    if isinstance(light, LampLight):
+        known, strength = _lamp(plain, folder), lamp_illuminance(light)
+    else:
+        known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
+        strength = light.illuminance
     return replace(known, name=light.name, basis=known.basis * strength)
 
 
@@ -242,7 +245,7 @@ def _lamp(light: LampLight, folder: Path | None) -> Patch:
 _BELOW = Pattern(lambda directions: above_horizon(-directions[:, 1])[:, None])
 _ABOVE = Pattern(lambda directions: above_horizon(directions[:, 1])[:, None])
 
-_UNIT = {SkyLight: _sky_source, LampLight: _lamp, WindowLight: _window}
+_UNIT = {SkyLight: _sky_source, WindowLight: _window}
 """What makes the source of a light of one lux."""
 _AT_ONE_LUX = {
     SkyLight: {"illuminance": 1.0},

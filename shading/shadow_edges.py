@@ -281,9 +281,9 @@ def _take(scene, packet, filled, light, kept, who, which, weights, plain, entere
 
 @kernel
 def _told(tells, own, a, b, c, doubts):
-    """What the probes that the corners a, b, c of a face see, one of which is `own`, tell of the samples of a part, a bit
-    for each: which it sees all over; which it may see or not; and which one corner or another sees. All agree about
-    the others, but for so many `doubts` of corners other than their own."""
+    """What the probes that the corners a, b, c of a face see, one of which is `own`, tell of the samples of a part, a
+    bit for each: which the face sees all over; which it may see or not; and which one corner or another sees. All agree
+    about the others, but for so many `doubts` of corners other than their own."""
     lit, own_any, own_all = ~unsigned(0), unsigned(0), ~unsigned(0)
     some, several, every, but_one = unsigned(0), unsigned(0), ~unsigned(0), ~unsigned(0)
     for which in range(2):

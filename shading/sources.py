@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from hashlib import blake2b
 
 import numpy as np
 
@@ -119,6 +120,12 @@ class Patch:
     def luminance_of_basis(self) -> np.ndarray:
         """Luminous equivalent of each basis spectrum, (K,)."""
         return luminous(self.basis)
+
+    @cached_property
+    def digest(self) -> bytes:
+        """What tells its place and its samples from others'."""
+        parts = (self.points, self.weights, np.zeros(0) if self.facing is None else self.facing)
+        return blake2b(b"".join(map(np.ndarray.tobytes, parts)) + bytes([self.distant]), digest_size=16).digest()
 
     @property
     def place_kind(self) -> int:

@@ -97,7 +97,7 @@ def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, r
 
 @kernel_of_short_sums
 def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
-    """The same for a single column, x (V,). Entries in pairs, in sums of their own: none waits for the one before it."""
+    """The same for a single column, x (V,). Entries go in pairs, in two sums: none waits for the one before it."""
     count, one, two = len(x), unsigned(1), unsigned(2)
     for j in range(count):
         x[j] = right[order[j]]
