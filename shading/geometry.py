@@ -17,7 +17,7 @@ from sitterlight.shading.bundles import Bundles
 from sitterlight.shading.compiled import make_ready
 from sitterlight.shading.diffusion_bank import Bank, bank_of
 from sitterlight.shading.dragged_gloss import LastSurfaces, oilier
-from sitterlight.shading.glints import Glints
+from sitterlight.shading.glints import LAST_RETURNED, Glints
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.light_fields import LightField, Look
@@ -145,8 +145,8 @@ class Stage:
             joined = np.concatenate(cells, axis=1)
             radiance, share = sheen.mirrored_domes(self.head, self.transfer, self.gloss, eye, sees, joined, facets)
             split = np.split(radiance, np.cumsum([each.shape[1] for each in cells])[:-1], axis=1)
-            looked = Looked.of(self.transfer, share)
-            return split, looked, reflected_skin(self.transfer, self.exchange, looked)
+            looked = Looked.of(self.transfer, self.exchange.paths, share)
+            return split, looked, reflected_skin(self.exchange, looked)
 
         split, looked, skin = _sheens.of((*key, facets), mirrored)
         return split[: len(domes)], looked, skin
@@ -252,7 +252,7 @@ _surfaces = LastSurfaces()
 
 
 _of_the_head = (_transfers, _memberships, _paths, _casters, _orders, _surroundings)
-_of_the_light = (_glosses, _exchanges, _bundles, _shares, _fields, _shadows)
+_of_the_light = (_glosses, _exchanges, _bundles, _shares, _fields, _shadows, LAST_RETURNED)
 _of_the_eye = (_sights, _sheens, _looks)
 
 

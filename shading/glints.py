@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.bounce import Exchange
+from sitterlight.shading.bounce import Exchange, Paths
 from sitterlight.shading.compiled import loop, over_vertices, unsigned
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.memory import Memory
 from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import lobe_of, unshadowed
@@ -40,19 +41,31 @@ class Glints:
 
     def entering(self, transfer: Transfer, between: Exchange) -> np.ndarray:
         """Irradiance weights (V,K) that enter the body of each vertex from all that it looks at."""
-        every = np.zeros(0, np.int32)
-        return self._gathered(transfer, between, transfer.start, every, between.receive, np.float32(np.pi))
+        return self._gathered(transfer, between, transfer.start, between.paths.back, between.receive, np.float32(np.pi))
 
     def seen(self, transfer: Transfer, between: Exchange, looked: Looked) -> np.ndarray:
         """Radiance weights (V,K) that each vertex mirrors once more, toward the eye that `looked`."""
-        return self._gathered(transfer, between, looked.start, looked.entry, looked.share, np.float32(1))
+        return self._gathered(transfer, between, looked.start, looked.back, looked.share, np.float32(1))
 
-    def _gathered(self, transfer, between, start, entry, share, scale) -> np.ndarray:
-        gathered = np.zeros(self.plain.shape, np.float32)
-        along = transfer.directions.astype(np.float32), transfer.direction, between.paths.sender, between.paths.leaving
-        what = self.lit, self.mirrors, self.plain, start, entry, share, scale
-        over_vertices(_gather, len(gathered), *along, *what, gathered)
+    def _gathered(self, transfer, between, start, back, share, scale) -> np.ndarray:
+        gathered = np.empty(self.plain.shape, np.float32)
+        # With what its key is the identity of, so that nothing else can have that identity meanwhile.
+        known = LAST_RETURNED.of(
+            (id(self), id(between)), lambda: (self, between, self._returned(transfer, between.paths))
+        )
+        over_vertices(_gather, len(gathered), start, back, share, scale, known[-1], gathered)
         return gathered
+
+    def _returned(self, transfer: Transfer, ways: Paths) -> np.ndarray:
+        """What each way back shows of the patch, (K,P)."""
+        returned = np.empty((self.plain.shape[1], len(ways.sender)), np.float32)
+        along = transfer.directions.astype(np.float32), ways.start, ways.direction, ways.leaving
+        over_vertices(_return, len(self.lit), *along, self.lit, self.mirrors, self.plain, returned)
+        return returned
+
+
+LAST_RETURNED = Memory(2)
+"""What enters bodies is asked for first, and what is seen of the same next."""
 
 
 @loop
@@ -76,35 +89,38 @@ def _ready(first, last, places, normals, roughness, oil, middle, distant, wideni
 
 
 @loop
-def _gather(
-    first, last, directions, direction, hit, leaving, lit, mirrors, plain, start, entry, share, scale, gathered
-):
-    """Σ over the blocked directions `entry (n,)` of a vertex, or all if none are named, of `share (n,)` times what is
-    mirrored there."""
+def _return(first, last, directions, start, direction, leaving, lit, mirrors, plain, returned):
     # Numbers without a sign spare the loops a look at whether an index counts from the end.
-    most, none, all_of_them = len(directions), np.float32(0), len(entry) == 0
-    met, part = np.empty((6, most), np.float32), np.empty(most + 1, np.float32)
-    which = np.empty(most + 1, np.uint32)
+    none, basis, apart = np.float32(0), len(returned), np.empty(len(directions), np.float32)
+    for u in range(first, last):
+        begin, end = unsigned(start[u]), unsigned(start[u + 1])
+        if not lit[u]:
+            returned[:, start[u] : start[u + 1]] = 0
+            continue
+        x, y, z, light = mirrors[u, 0], mirrors[u, 1], mirrors[u, 2], mirrors[u, 3]
+        square, shadow, strength = mirrors[u, 4], mirrors[u, 5], mirrors[u, 6]
+        for n in range(end - begin):
+            d = unsigned(direction[begin + n])
+            apart[n] = -(x * directions[d, 0] + y * directions[d, 1] + z * directions[d, 2])
+        strength *= plain[u, 0] if basis == 1 else np.float32(1)
+        for n in range(end - begin):
+            out = leaving[begin + n]
+            mirrored = strength * lobe_of(light, out, apart[n], square, shadow)
+            returned[0, begin + n] = mirrored if out > none else none
+        if basis > 1:
+            for k in range(basis - 1, -1, -1):
+                for n in range(begin, end):
+                    returned[k, n] = returned[0, n] * plain[u, k]
+
+
+@loop
+def _gather(first, last, start, back, share, scale, returned, gathered):
+    """Σ over what vertices look at of `scale` times its `share (n,)` of what is returned there."""
+    none = np.float32(0)
     for v in range(first, last):
-        count = 0
-        for n in range(unsigned(start[v]), unsigned(start[v + 1])):
-            which[count] = n
-            count += lit[unsigned(hit[n if all_of_them else unsigned(entry[n])])]
-        for n in range(count):
-            j = unsigned(which[n])
-            # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
-            part[n] = scale * max(share[j], none)
-            j = j if all_of_them else unsigned(entry[j])
-            which[n] = hit[j]
-            mirror, d = mirrors[unsigned(which[n])], unsigned(direction[j])
-            met[0, n] = -(mirror[0] * directions[d, 0] + mirror[1] * directions[d, 1] + mirror[2] * directions[d, 2])
-            met[1, n], met[2, n], met[3, n], met[4, n] = mirror[3], mirror[4], mirror[5], mirror[6]
-            met[5, n] = leaving[j]
-        for n in range(count):
-            mirrored = met[4, n] * lobe_of(met[1, n], met[5, n], met[0, n], met[2, n], met[3, n])
-            part[n] *= mirrored if met[5, n] > none else none
-        for k in range(plain.shape[1]):
+        for k in range(len(returned)):
             total = none
-            for n in range(count):
-                total += part[n] * plain[unsigned(which[n]), k]
-            gathered[v, k] = total
+            for n in range(unsigned(start[v]), unsigned(start[v + 1])):
+                # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
+                total += max(share[n], none) * returned[k, unsigned(back[n])]
+            gathered[v, k] = scale * total

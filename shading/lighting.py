@@ -113,9 +113,8 @@ class Lighting:
         for source, field in zip(sources, self.fields, strict=True):
             alone = Lighting(self.stage, [field], [len(source.basis)])
             for amount, basis in mixture(source):
-                glow = field.glow.of(
-                    (observer, *body.key, basis.tobytes()), partial(alone._glow, basis, body, observer)
-                )
+                key = observer, *body.key, basis.tobytes()
+                glow = field.glow.of(key, partial(alone._glow, basis, body, observer))
                 radiance += glow if amount == 1 else np.multiply(glow, np.float32(amount), out=each)
         return radiance
 

@@ -82,11 +82,11 @@ def _sources(light: Light, folder: Path | None) -> list[Source]:
 
 def _source(light: Light, folder: Path | None, written: tuple[float, ...]) -> Source:
     plain = replace(light, name="light", on=True, **_AT_ONE_LUX[type(light)])
-    if isinstance(light, LampLight):
-        known, strength = _lamp(plain, folder), lamp_illuminance(light)
+    if isinstance(light, LampLight) and not written:  # sooner made than remembered
+        known = _lamp(plain, folder)
     else:
         known = _unit_sources.of((plain, folder, written), lambda: _UNIT[type(light)](plain, folder))
-        strength = light.illuminance
+    strength = lamp_illuminance(light) if isinstance(light, LampLight) else light.illuminance
     return replace(known, name=light.name, basis=known.basis * strength)
 
 
@@ -245,7 +245,7 @@ def _lamp(light: LampLight, folder: Path | None) -> Patch:
 _BELOW = Pattern(lambda directions: above_horizon(-directions[:, 1])[:, None])
 _ABOVE = Pattern(lambda directions: above_horizon(directions[:, 1])[:, None])
 
-_UNIT = {SkyLight: _sky_source, WindowLight: _window}
+_UNIT = {SkyLight: _sky_source, LampLight: _lamp, WindowLight: _window}
 """What makes the source of a light of one lux."""
 _AT_ONE_LUX = {
     SkyLight: {"illuminance": 1.0},

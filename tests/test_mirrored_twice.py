@@ -149,12 +149,12 @@ def test_a_place_mirrors_by_its_own_oil_and_roughness(tmp_path):
     looks = start[:-1] < start[1:]
     begins = np.concatenate([[0], np.cumsum(looks)])
     chosen = (start[:-1] + np.diff(start) * random.random((12, len(looks)))).astype(np.int32)[:, looks]
-    hit = stage.transfer.hit[chosen]
+    hit, back = stage.transfer.hit[chosen], stage.exchange.paths.back
 
     def mirrored(roughness, patch=patch, **gloss):
         surface = replace(stage.gloss, roughness=np.broadcast_to(np.float32(roughness), oil.shape).copy(), **gloss)
         glints = Glints.of(stage.head, surface, patch, plain)
-        each = (Looked(begins, entry, np.ones(len(entry), np.float32)) for entry in chosen)
+        each = (Looked(begins, back[entry], np.ones(len(entry), np.float32)) for entry in chosen)
         return np.array([glints.seen(stage.transfer, stage.exchange, looked)[looks, 0] for looked in each])
 
     smooth, rough = mirrored(0.3), mirrored(0.6)
@@ -165,6 +165,6 @@ def test_a_place_mirrors_by_its_own_oil_and_roughness(tmp_path):
     assert np.array_equal(mirrored(1.0), mirrored(1.0, replace(patch, spread=0.0)))
     assert (mirrored(0.6, replace(patch, spread=1.0)) != rough).any()
     # Behind the edge of sight shares run on below nothing, and mirror nothing twice.
-    below = Looked(begins, chosen[0], np.full(len(chosen[0]), -1, np.float32))
+    below = Looked(begins, back[chosen[0]], np.full(len(chosen[0]), -1, np.float32))
     glints = Glints.of(stage.head, stage.gloss, patch, plain)
     assert (glints.seen(stage.transfer, stage.exchange, below) == 0).all()

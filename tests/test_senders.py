@@ -20,15 +20,15 @@ def stage() -> Stage:
 
 def _matrix(stage) -> Rows:
     between = stage.exchange
-    straight, aside = between.receive * between.send, between.receive * between.mirror
-    return bounce_matrix(stage.transfer, between.paths, straight, aside)
+    return bounce_matrix(stage.transfer, between.paths, between.receive, between.send, between.mirror)
 
 
 def test_what_comes_by_way_of_skin_is_all_there(stage):
     """The sum over a vertex's senders is that over all its blocked directions."""
     between, transfer = stage.exchange, stage.transfer
     aside = np.where(between.paths.mirrored >= 0, between.mirror, 0)
-    given = np.concatenate([[0], np.cumsum(between.receive * (between.send + aside), dtype=float)])
+    sent = (between.send + aside)[between.paths.back]
+    given = np.concatenate([[0], np.cumsum(between.receive * sent, dtype=float)])
     wanted = np.diff(given[transfer.start])
     matrix = _matrix(stage)
     found = np.diff(np.concatenate([[0], np.cumsum(matrix.weight, dtype=float)])[matrix.start])

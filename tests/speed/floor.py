@@ -27,7 +27,8 @@ class Floor:
     def __init__(self, setup: Setup, eye: Eye, observer: int = 2):
         self.lighting, self.look = setup.lighting, setup.look
         self.count = len(setup.head.vertices)
-        self.tables = self.lighting._tables(setup.sources, setup.body, observer)
+        basis = np.concatenate([source.basis for source in setup.sources])
+        self.tables = self.lighting._tables(basis, setup.body, observer)
         self.packed = self.lighting.packed(setup.sources)
         self.packed_tables = self.lighting.packed_tables(self.packed, setup.body, observer)
         self.sheen = ((self.look.sheen + self.look.glints) @ whites_of(setup.sources, observer)).astype(np.float32)

@@ -104,8 +104,7 @@ def _spectra(columns: Columns, basis: np.ndarray, way: int) -> np.ndarray:
 def _merged(setup: Setup) -> Rows:
     """The bounces' matrix (V,V), all senders of a vertex together."""
     between = setup.stage.exchange
-    straight, aside = between.receive * between.send, between.receive * between.mirror
-    return bounce_matrix(setup.stage.transfer, between.paths, straight, aside)
+    return bounce_matrix(setup.stage.transfer, between.paths, between.receive, between.send, between.mirror)
 
 
 def _rows(matrix: sparse.csr_matrix) -> Rows:
