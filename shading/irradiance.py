@@ -11,7 +11,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, loop, over_vertices
-from sitterlight.shading.patch_samples import as_numbers, rows_of, ways_to_samples
+from sitterlight.shading.patch_samples import as_numbers, ways_to_samples
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
@@ -81,10 +81,10 @@ def from_patch(
     """Irradiance weights (2,V,K) float32 of a patch given in the HEAD's frame: plain, then entered. None are asked for
     at the vertices `without (E,)`."""
     both = np.zeros((2, len(head.vertices), patch.weights.shape[1]), np.float32)
-    asked = shadows.seen.any(axis=1)
+    asked = np.ones(len(head.vertices), dtype=bool)
     if without is not None:
         asked[without] = False
-    samples = *rows_of(patch, shadows.order), shadows.seen, asked
+    samples = patch.place_kind, *patch.rows, shadows.seen, asked
     over_vertices(_gather_patch, len(asked), *head.in_single, gloss.albedo, *samples, *both)
     return both
 
@@ -134,7 +134,7 @@ def _gather_patch(first, last, places, normals, albedo, kind, points, facing, we
     arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
     light_of = np.empty(samples, np.float32)
     for v in range(first, last):
-        if not asked[v]:
+        if not asked[v] or not seen[v].any():
             continue
         as_numbers(seen[v], light_of)
         nx, ny, nz, sheen = normals[v, 0], normals[v, 1], normals[v, 2], albedo[v]

@@ -1,4 +1,4 @@
-"""The samples of a patch laid out for speed, and the ways to all of them from one place at once.
+"""The ways to all samples of a patch from one place at once.
 
 A loop over numbers that lie together in memory is done eight at a time by the processor.
 """
@@ -9,18 +9,9 @@ import numpy as np
 
 from sitterlight.shading.compiled import kernel, unsigned
 from sitterlight.shading.shadow_kernels import WORD
-from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import DISTANT, NEAR_FACING
 
 _ONE, _NONE = np.float32(1), np.float32(0)
-
-
-def rows_of(patch: Patch, order: np.ndarray) -> tuple[int, np.ndarray, np.ndarray, np.ndarray]:
-    """The kind of a patch, and its samples in this `order (S,)`: `points (3,S)`, the normals of its face there (3,S),
-    zeros where it has none, and its `weights (K,S)`; float32."""
-    facing = np.zeros_like(patch.points) if patch.facing is None else patch.facing
-    rows = (np.ascontiguousarray(each[order].T, np.float32) for each in (patch.points, facing, patch.weights))
-    return patch.place_kind, *rows
 
 
 @kernel

@@ -18,7 +18,7 @@ from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
-from sitterlight.shading.patch_samples import rows_of, ways_to_samples
+from sitterlight.shading.patch_samples import ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.shadow_kernels import WORD, ones
 from sitterlight.shading.shadows import PROBES, Shadows, nearest_of
@@ -122,7 +122,7 @@ def light_around(
         *head.in_single,
         np.float32(head.lift),
         patch.place_kind,
-        *_in_parts(patch, shadows.order),
+        *_in_parts(patch),
         gloss.albedo,
         *means,
         rays,
@@ -131,44 +131,57 @@ def light_around(
     return means
 
 
-def _in_parts(patch: Patch, order: np.ndarray) -> tuple[np.ndarray, ...]:
-    """The samples of a patch dealt out to P parts of at most n, each spread over all of it, as `order (S,)` is:
+def _in_parts(patch: Patch) -> tuple[np.ndarray, ...]:
+    """The samples of a patch dealt out to P parts of at most n, each spread over all of it, as its order is:
     `points (P,3,n)`, the normals of its face there (P,3,n) and `weights (P,K,n)`, float32, times what the part stands
     for; what its probes tell of each, see `_tell`; and how many of them one corner may see otherwise. Where a part has
     fewer, the last counts for nothing."""
-    parts = max(1, min(_MOST_PARTS, len(order) // LEAST_SAMPLES), -(-len(order) // WORD))
-    size = -(-len(order) // parts)
-    dealt = np.resize(np.arange(len(order)), (size, parts)).T
-    counts = np.arange(size) * parts + np.arange(parts)[:, None] < len(order)
-    _, points, facing, weights = rows_of(patch, order)
-    asked = _ASKED_ABOUT if len(order) > PROBES else 1  # where all samples are probes, each tells of itself
-    doubts = _DOUBTS if PROBES < len(order) <= _CLOSE * PROBES else 0
-    about = nearest_of(points.T[:PROBES], points.T[dealt.ravel()], asked)[1].reshape(dealt.shape)
+    samples = len(patch.order)
+    parts = max(1, min(_MOST_PARTS, samples // LEAST_SAMPLES), -(-samples // WORD))
+    asked = _ASKED_ABOUT if samples > PROBES else 1  # where all samples are probes, each tells of itself
+    doubts = _DOUBTS if PROBES < samples <= _CLOSE * PROBES else 0
+    points = patch.rows[0].T
+    about = nearest_of(points[:PROBES], points, asked)[1]
+    dealt = tuple(np.zeros((parts, len(each), -(-samples // parts)), np.float32) for each in patch.rows)
     tells = np.zeros((parts, 2, PROBES // _TOGETHER, 2**_TOGETHER), np.uint64)
-    _tell(np.where(counts, about, np.uint64(0)), tells)
-    stands_for = counts * (len(order) / counts.sum(axis=1, keepdims=True))
-    points, facing, weights = (each[:, dealt].swapaxes(0, 1) for each in (points, facing, weights))
-    rows = points, facing, weights * stands_for[:, None]
-    return *(np.ascontiguousarray(each, np.float32) for each in rows), tells, doubts
+    _deal(*patch.rows, *dealt)
+    _tell(about, tells)
+    return *dealt, tells, doubts
+
+
+@kernel
+def _deal(points, facing, weights, dealt_points, dealt_facing, dealt_weights):
+    """Give samples to parts in turn."""
+    parts, samples = len(dealt_points), points.shape[1]
+    for part in range(parts):
+        stands_for = np.float32(samples) / np.float32(len(range(part, samples, parts)))
+        for n in range(dealt_points.shape[2]):
+            s = part + n * parts
+            for axis in range(3):
+                # A place of its own for one that counts for nothing: no way to it has no length.
+                dealt_points[part, axis, n] = points[axis, s % samples]
+                dealt_facing[part, axis, n] = facing[axis, s % samples]
+            if s < samples:
+                for k in range(len(weights)):
+                    dealt_weights[part, k, n] = weights[k, s] * stands_for
 
 
 @kernel
 def _tell(about, tells):
-    """Which samples of each part the probes tell of, given by bits `about (P,n)`: `tells (P,2,·,·)`, a bit for each
-    sample, for every set of _TOGETHER probes and every choice of them. The first tells of one probe of each sample, the
-    second of the other."""
-    parts, samples = about.shape
-    for part in range(parts):
-        for s in range(samples):
-            rest = about[part, s]
-            for which in range(2):
-                last = rest & (~rest + unsigned(1))
-                rest = rest ^ last if rest != last else rest
-                for probe in range(PROBES):
-                    if last >> unsigned(probe) & unsigned(1):
-                        for chosen in range(2**_TOGETHER):
-                            if chosen >> probe % _TOGETHER & 1:
-                                tells[part, which, probe // _TOGETHER, chosen] |= unsigned(1) << unsigned(s)
+    """Which samples of each part the probes tell of, by the bits `about (S,)` of those that tell of each: `tells
+    (P,2,·,·)`, a bit for each of a part's samples, for every set of _TOGETHER probes and every choice of them. The
+    first tells of one probe of each sample, the second of the other."""
+    parts = len(tells)
+    for s in range(len(about)):
+        rest, bit = about[s], unsigned(1) << unsigned(s // parts)
+        for which in range(2):
+            last = rest & (~rest + unsigned(1))
+            rest = rest ^ last if rest != last else rest
+            for probe in range(PROBES):
+                if last >> unsigned(probe) & unsigned(1):
+                    for chosen in range(2**_TOGETHER):
+                        if chosen >> probe % _TOGETHER & 1:
+                            tells[s % parts, which, probe // _TOGETHER, chosen] |= bit
 
 
 @loop

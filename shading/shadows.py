@@ -32,7 +32,7 @@ from sitterlight.shading.shadow_kernels import (
     tell_of_all,
     those,
 )
-from sitterlight.shading.sources import Patch, spread_order
+from sitterlight.shading.sources import Patch
 from sitterlight.shading.transfer import Transfer
 
 LEAST_STEP = 0.12
@@ -61,10 +61,8 @@ class Shadows:
     @staticmethod
     def none(vertices: int, patch: Patch) -> Shadows:
         """All of a patch, seen from everywhere."""
-        order = spread_order(patch.points)
-        return Shadows(
-            order, np.tile(_all_bits(len(order)), (vertices, 1)), np.zeros(0, np.int32), np.ones(vertices, dtype=bool)
-        )
+        seen = np.tile(_all_bits(len(patch.order)), (vertices, 1))
+        return Shadows(patch.order, seen, np.zeros(0, np.int32), np.ones(vertices, dtype=bool))
 
     @property
     def visible(self) -> np.ndarray:
@@ -84,8 +82,7 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     they are as the probes. At an edge each is as the nearest probe: there the surface around the vertex is lit in its
     place, and only sheen asks.
     """
-    count, spread = len(head.vertices), spread_order(patch.points)
-    points = patch.points[spread].astype(np.float32)
+    count, points = len(head.vertices), np.ascontiguousarray(patch.rows[0].T)
     samples, probes = len(points), min(PROBES, len(points))
     unsure, lit = _as_known(head, transfer, patch)
     seen, rays = np.zeros((count, -(-samples // WORD)), np.uint64), np.zeros(count, np.int64)
@@ -112,7 +109,7 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
         by_these = points, patch.distant, probes, *tell, edge, wholly, _all_bits(samples)
         over_vertices(cast_others, len(asked), asked, *about, *by_these, seen, rays, each=samples)
     count_rays(rays.sum())
-    return Shadows(spread, seen, those(order, edge), (number > 0) & ~mixed)
+    return Shadows(patch.order, seen, those(order, edge), (number > 0) & ~mixed)
 
 
 def _belied(faces: np.ndarray, asked: np.ndarray, lit: np.ndarray, probes: int, seen: np.ndarray) -> np.ndarray:
@@ -185,6 +182,7 @@ def _share_open(first, last, places, normals, bits, directions, cells, nearness,
     slack = np.float32(0.9) * about  # how far the middle of a cell may be from what lies in it, at most
     x, y, z, radius = middle[0], middle[1], middle[2], reach
     least, end = np.cos(radius + about), np.cos(radius + about + slack)
+    behind = -np.sin(min(radius + about + slack, np.float32(np.pi / 2)))
     for v in range(first, last):
         if not distant:
             x, y, z = middle[0] - places[v, 0], middle[1] - places[v, 1], middle[2] - places[v, 2]
@@ -192,6 +190,10 @@ def _share_open(first, last, places, normals, bits, directions, cells, nearness,
             x, y, z = x * over, y * over, z * over
             radius = np.arcsin(min(reach * over, one))
             least, end = np.cos(radius + about), np.cos(radius + about + slack)
+            behind = -np.sin(min(radius + about + slack, np.float32(np.pi / 2)))
+        if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z < behind:
+            share[v] = 0  # no direction about the patch lies before the vertex
+            continue
         near = nearness[cell_toward(cells, x, y, z)]
         cx, cy, cz = directions[near[0], 0], directions[near[0], 1], directions[near[0], 2]
         asked, clear = np.int32(0), np.int32(0)

@@ -15,7 +15,7 @@ from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward, place_toward
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.memory import Memory
-from sitterlight.shading.patch_samples import as_numbers, rows_of, ways_to_samples
+from sitterlight.shading.patch_samples import as_numbers, ways_to_samples
 from sitterlight.shading.rings import with_ring
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
@@ -120,7 +120,7 @@ def _mirrored_at(places, normals, roughness, oil, eye, counted, patch: Patch, sh
     """Sheen (N,K) of a patch at `places (N,3)` that are `counted (N,)`, with `shadows` of each, or of one for all."""
     radiance = np.zeros((len(places), patch.weights.shape[1]), np.float32)
     surface = (np.ascontiguousarray(each, np.float32) for each in (places, normals, roughness, oil))
-    about = np.asarray(eye, np.float32), counted, *rows_of(patch, shadows.order), shadows.seen
+    about = np.asarray(eye, np.float32), counted, patch.place_kind, *patch.rows, shadows.seen
     over_vertices(_mirror_patch, len(places), *surface, *about, radiance)
     return radiance
 

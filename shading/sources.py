@@ -127,6 +127,19 @@ class Patch:
         parts = (self.points, self.weights, np.zeros(0) if self.facing is None else self.facing)
         return blake2b(b"".join(map(np.ndarray.tobytes, parts)) + bytes([self.distant]), digest_size=16).digest()
 
+    @cached_property
+    def order(self) -> np.ndarray:
+        """An order (S,) of its samples in which each stands farthest from all before it."""
+        return spread_order(self.points)
+
+    @cached_property
+    def rows(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Its samples in this order, each number of all of them together, float32: `points (3,S)`, `facing (3,S)`, all
+        zero where it has none, and `weights (K,S)`."""
+        facing = np.zeros_like(self.points) if self.facing is None else self.facing
+        each = (self.points, facing, self.weights)
+        return tuple(np.ascontiguousarray(one[self.order].T, np.float32) for one in each)
+
     @property
     def place_kind(self) -> int:
         """Which of the kinds of `surface_kernels` it is."""
@@ -138,7 +151,7 @@ class Patch:
         """The same light by `count` samples, each in the middle of those that it stands for."""
         if len(self.points) <= count:
             return self
-        first = self.points[spread_order(self.points)[:count]]
+        first = self.points[self.order[:count]]
         owner = np.linalg.norm(self.points[:, None] - first, axis=2).argmin(axis=1)
         gather = (owner == np.arange(count)[:, None]).astype(float)
         points = gather @ self.points / gather.sum(axis=1, keepdims=True)
