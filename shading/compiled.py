@@ -18,8 +18,9 @@ __all__ = ["asking", "cores", "each_at_once", "make_ready", "over_vertices", "wo
 __all__ += ["brief_loop", "kernel", "kernel_of_short_sums", "loop", "unsigned"]
 
 
+@lru_cache(maxsize=1)
 def cores() -> int:
-    """How many processor cores this program may use."""
+    """How many processor cores this program may use, as it was when that was asked first."""
     try:
         return len(os.sched_getaffinity(0))
     except AttributeError:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import kernel, loop, over_vertices
-from sitterlight.shading.patch_samples import as_numbers, ways_to_samples
+from sitterlight.shading.patch_samples import as_numbers, ways_from_afar, ways_to_samples
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface import directional_albedo, mean_albedo
@@ -133,6 +133,7 @@ def _gather_patch(first, last, places, normals, albedo, kind, points, facing, we
     ways = np.empty((4, samples), np.float32)
     arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
     light_of = np.empty(samples, np.float32)
+    ways_from_afar(kind, points, ways)
     for v in range(first, last):
         if not asked[v] or not seen[v].any():
             continue

@@ -15,12 +15,13 @@ from scipy import sparse
 
 from sitterlight.meshes.head import Head, face_vectors
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
+from sitterlight.shading.crew import add
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
-from sitterlight.shading.patch_samples import ways_to_samples
+from sitterlight.shading.patch_samples import ways_from_afar, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.shadow_kernels import WORD, ones
+from sitterlight.shading.shadow_kernels import WORD, next_bit
 from sitterlight.shading.shadows import PROBES, Shadows, nearest_of
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import DISTANT
@@ -73,7 +74,6 @@ class Surroundings:
 def carry(around: Surroundings, fields: np.ndarray, vertices: np.ndarray, means: np.ndarray) -> None:
     """Give `vertices` of the `fields (F,V,K)` values whose blend with the others has the `means (F,E,K)`; none
     negative. All float32."""
-    fields[:, vertices] = means
     blend = around.blend
     about = vertices, blend.start, blend.column, blend.weight, fields, means
     over_vertices(_carry, len(fields), *about, each=_TURNS * len(vertices))
@@ -84,6 +84,8 @@ def _carry(first, last, vertices, start, column, weight, fields, means):
     """Bring the blend at `vertices` to its means, one after the other and all of them nearer by every turn."""
     for field in range(first, last):
         blended, wanted_means = fields[field], means[field]
+        for e in range(len(vertices)):
+            blended[vertices[e]] = wanted_means[e]
         for _ in range(_TURNS):
             for e in range(len(vertices)):
                 v = unsigned(vertices[e])
@@ -107,7 +109,7 @@ def light_around(
     probes next to a sample, or none of them, the face is taken to see the sample all over, or nowhere."""
     vertices = shadows.edge
     means = np.zeros((2, len(vertices), patch.weights.shape[1]), np.float32)
-    rays = np.zeros(len(vertices), np.int64)
+    rays = np.zeros(1, np.int64)
     over_vertices(
         _around,
         len(vertices),
@@ -127,7 +129,7 @@ def light_around(
         *means,
         rays,
     )
-    count_rays(rays.sum())
+    count_rays(rays[0])
     return means
 
 
@@ -214,9 +216,11 @@ def _around(
     light, kept = np.empty(FOR_SHADOWS, np.float32), np.empty(FOR_SHADOWS, np.float32)
     who, which = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64)
     parts, _, samples = points.shape
-    ways, through = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
+    to_parts, through = np.empty((parts, 4, samples), np.float32), np.empty(samples, np.float32)
     arrived, sure = np.empty(samples, np.float32), np.empty(samples, np.float32)
     none, one, top, filled, cast = np.float32(0), np.float32(1), np.float32(SHEEN_NODES), 0, 0
+    for part in range(parts):
+        ways_from_afar(kind, points[part], to_parts[part])
     for e in range(first, last):
         v, total = vertices[e], none
         sheen = albedo[v]
@@ -233,6 +237,7 @@ def _around(
             nx, ny, nz = _between(normals, v, a, b, c)
             over = one / np.sqrt(nx * nx + ny * ny + nz * nz)
             nx, ny, nz = nx * over, ny * over, nz * over
+            ways = to_parts[part]
             ways_to_samples(kind, points[part], facing[part], px, py, pz, ways)
             for s in range(samples):
                 cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
@@ -246,7 +251,7 @@ def _around(
                 gx, gy, gz = _across(places, a, b, c)
                 left = unsure & by_any
                 while left:
-                    s, left = _next(left)
+                    s, left = next_bit(left)
                     if gx * ways[0, s] + gy * ways[1, s] + gz * ways[2, s] > none:
                         sees |= unsigned(1) << s
                 unsure &= ~sees
@@ -262,7 +267,7 @@ def _around(
                 entered[e, k] += inside_k
             ox, oy, oz, far = px + lift * nx, py + lift * ny, pz + lift * nz, np.float32(np.inf)
             while unsure:
-                s, unsure = _next(unsure)
+                s, unsure = next_bit(unsure)
                 if arrived[s] <= none:
                     continue
                 x, y, z = points[part, 0, s], points[part, 1, s], points[part, 2, s]
@@ -276,7 +281,7 @@ def _around(
                     cast, filled = cast + filled, 0
     if filled > 0:
         _take(scene, packet, filled, light, kept, who, which, weights, plain, entered)
-    rays[first] = cast + filled
+    add(rays, 0, cast + filled)
 
 
 @kernel
@@ -320,13 +325,6 @@ def _of(tells, seen):
     for group in range(len(tells)):
         told |= tells[group, seen >> unsigned(group * _TOGETHER) & unsigned(2**_TOGETHER - 1)]
     return told
-
-
-@kernel
-def _next(left):
-    """The first sample whose bit is set, and the others."""
-    lowest = left & (~left + unsigned(1))
-    return ones(lowest - unsigned(1)), left ^ lowest
 
 
 @kernel

@@ -6,6 +6,8 @@ from __future__ import annotations
 import numpy as np
 
 from sitterlight.shading.compiled import kernel, loop, unsigned
+from sitterlight.shading.crew import add
+from sitterlight.shading.direction_map import cell_toward
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 
 WORD = 64
@@ -67,6 +69,21 @@ def count_seen(first, last, seen, probes, number):
 
 
 @kernel
+def tell_by_share(first, last, share, doubtful, sees):
+    """Whether a vertex sees all, some or none, by the `share (V,)` that it sees; some, where it is `doubtful (V,)`."""
+    for v in range(first, last):
+        sees[v] = SOME if doubtful[v] or 0 < share[v] < 1 else ALL if share[v] == 1 else NONE
+
+
+@kernel
+def see_as_known(first, last, known, every, seen):
+    """See samples, whose bits are set in `every (W,)`, where ALL are known to be seen, and none elsewhere."""
+    for v in range(first, last):
+        for word in range(len(every)):
+            seen[v, word] = every[word] if known[v] == ALL else unsigned(0)
+
+
+@kernel
 def tell_of_all(first, last, order, samples, seen, sees):
     """Whether a vertex sees all of the first `samples`, some or none."""
     every = (unsigned(1) << unsigned(samples)) - unsigned(1)
@@ -88,53 +105,77 @@ def tell_apart(first, last, order, places, normals, points, distant, probes, see
 
 
 @loop
-def cast_probes(first, last, order, scene, origins, places, normals, points, distant, seen, rays):
-    """Let the vertices of `order` look for those of the `points (P,3)`, a packet at most, that lie before them."""
-    packet, which, cast = new_packet(FOR_SHADOWS), np.empty(FOR_SHADOWS, np.int64), 0
+def cast_probes(
+    first, last, order, scene, origins, places, normals, points, distant, open_bits, cells, around, seen, rays
+):
+    """Let the vertices of `order` look for those of the `points (P,3)`, as many as a word has bits, that lie before
+    them. No ray is cast where the `open_bits (V,N/64)` of a vertex are alike all `around (M,N/64)` the cell of a probe;
+    they aren't asked where that has no rows."""
+    packet = new_packet(FOR_SHADOWS)
+    who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
+    cell = np.zeros(len(points), np.int32)
+    for n in range(len(points)):
+        if distant:
+            cell[n] = cell_toward(cells, points[n, 0], points[n, 1], points[n, 2])
     for index in range(first, last):
         v = unsigned(order[index])
         ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
-        filled = 0
         for n in range(len(points)):
-            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
-            if nx * (x - px) + ny * (y - py) + nz * (z - pz) > 0:
+            x, y, z, far = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz, np.float32(np.inf)
+            if nx * x + ny * y + nz * z <= 0:
+                continue
+            if len(around) > 0:
                 if not distant:
-                    x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
-                which[filled] = n
-                filled += 1
-        if filled > 0:
-            ask_blocked(scene, packet, filled)
-            for lane in range(filled):
-                seen[v, 0] |= unsigned(not is_blocked(packet, lane)) << unsigned(which[lane])
-            cast += filled
-    rays[first] += cast
+                    over = np.float32(1) / np.sqrt(x * x + y * y + z * z)
+                    cell[n] = cell_toward(cells, x * over, y * over, z * over)
+                told = _told_around(open_bits[v], around[unsigned(cell[n])])
+                if told != SOME:
+                    seen[v, 0] |= unsigned(told == ALL) << unsigned(n)
+                    continue
+            if not distant:
+                x, y, z, far = points[n, 0] - ox, points[n, 1] - oy, points[n, 2] - oz, np.float32(1 - 1e-5)
+            set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
+            who[filled], which[filled] = v, n
+            filled += 1
+            if filled == FOR_SHADOWS:
+                _see(scene, packet, filled, who, which, seen)
+                cast, filled = cast + filled, 0
+    _see(scene, packet, filled, who, which, seen)
+    add(rays, 0, cast + filled)
+
+
+@kernel
+def _told_around(open_bits, around):
+    """Whether all, some or none of the directions `around (N/64,)`, a bit for each, are open."""
+    clear, blocked = unsigned(0), unsigned(0)
+    for word in range(len(around)):
+        clear |= around[word] & open_bits[word]
+        blocked |= around[word] & ~open_bits[word]
+    return ALL if blocked == 0 else NONE if clear == 0 else SOME
+
+
+@kernel
+def samples_of(nearest, about, probes, of):
+    """Set the bits of the samples behind the `probes` in `of (P,2,W)`: of those to which a probe is `nearest (N,)`, and
+    of those that it is one of those `about (N,)`."""
+    for index in range(len(nearest)):
+        n = probes + index
+        bit = unsigned(1) << unsigned(n % WORD)
+        of[nearest[index], 0, n // WORD] |= bit
+        for probe in range(probes):
+            if about[index] >> unsigned(probe) & unsigned(1):
+                of[probe, 1, n // WORD] |= bit
 
 
 @loop
 def cast_others(
-    first,
-    last,
-    order,
-    scene,
-    origins,
-    places,
-    normals,
-    points,
-    distant,
-    probes,
-    nearest,
-    about,
-    edge,
-    wholly,
-    every,
-    seen,
-    rays,
+    first, last, order, scene, origins, places, normals, points, distant, probes, of, edge, wholly, every, seen, rays
 ):
-    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly (V,)`, none at an
-    `edge (V,)`, else those that the probes `about` them disagree on. `every (W,)`: the bits of all samples."""
+    """The samples behind the `probes` from the vertices of `order`: all of them where `wholly (V,)`; at an `edge (V,)`
+    as the nearest probe; else those that the probes about them disagree on. `of (P,2,W)`: see `samples_of`; `every
+    (W,)`: the bits of all samples."""
     packet = new_packet(FOR_SHADOWS)
     who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
     of_probes = ~unsigned(0) >> unsigned(WORD - probes)
@@ -149,28 +190,45 @@ def cast_others(
         ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
-        for n in range(probes, len(points)):
-            tell = about[n - probes]
-            told = by_probe & tell
-            if told == 0 and not whole:
+        for word in range(len(every)):
+            near, some, lacking = unsigned(0), unsigned(0), unsigned(0)
+            for probe in range(probes):
+                if by_probe >> unsigned(probe) & unsigned(1):
+                    near |= of[probe, 0, word]
+                    some |= of[probe, 1, word]
+                else:
+                    lacking |= of[probe, 1, word]
+            if edge[v]:
+                seen[v, word] |= near
                 continue
-            x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
-            if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
-                continue
-            if edge[v] or (told == tell and not whole):
-                bit = by_probe >> unsigned(nearest[n - probes]) & unsigned(1)
-                seen[v, n // WORD] |= bit << unsigned(n % WORD)
-                continue
-            if not distant:
-                x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-            set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
-            who[filled], which[filled] = v, n
-            filled += 1
-            if filled == FOR_SHADOWS:
-                _see(scene, packet, filled, who, which, seen)
-                cast, filled = cast + filled, 0
+            if whole:
+                left = every[word] & ~(of_probes if word == 0 else unsigned(0))
+            else:
+                seen[v, word] |= some & ~lacking
+                left = some & lacking
+            while left:
+                bit, left = next_bit(left)
+                n = word * WORD + bit
+                x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
+                if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
+                    continue
+                if not distant:
+                    x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
+                who[filled], which[filled] = v, n
+                filled += 1
+                if filled == FOR_SHADOWS:
+                    _see(scene, packet, filled, who, which, seen)
+                    cast, filled = cast + filled, 0
     _see(scene, packet, filled, who, which, seen)
-    rays[first] += cast + filled
+    add(rays, 0, cast + filled)
+
+
+@kernel
+def next_bit(left):
+    """Which of the bits that are set comes first, and the others."""
+    lowest = left & (~left + unsigned(1))
+    return ones(lowest - unsigned(1)), left ^ lowest
 
 
 @kernel

@@ -20,15 +20,16 @@ from sitterlight.shading.embree import FOR_SHADOWS
 from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.rings import around_unlike, at_steps, with_ring
 from sitterlight.shading.shadow_kernels import (
-    ALL,
-    NONE,
     SOME,
     WORD,
     cast_others,
     cast_probes,
     count_seen,
     find_nearest,
+    samples_of,
+    see_as_known,
     tell_apart,
+    tell_by_share,
     tell_of_all,
     those,
 )
@@ -39,6 +40,10 @@ LEAST_STEP = 0.12
 """How much more of the probes one corner of a face sees than another, where light ends between them."""
 PROBES = FOR_SHADOWS
 """Samples that tell of the others: a packet of rays, and no more than a word has bits."""
+_FINER, _ABOUT = 32, 1.3
+"""Where all of the transfer's directions within so many widths of a cell about a probe are open, or none, it is seen, or
+not: of five million questions of 16 lights rays answered 39 otherwise, and half of all rays are spared. Where a probe
+is, a cell of the finer set tells."""
 _ASKED_ABOUT = 4
 """How many probes must agree about a sample."""
 
@@ -84,20 +89,22 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     """
     count, points = len(head.vertices), np.ascontiguousarray(patch.rows[0].T)
     samples, probes = len(points), min(PROBES, len(points))
-    unsure, lit = _as_known(head, transfer, patch)
-    seen, rays = np.zeros((count, -(-samples // WORD)), np.uint64), np.zeros(count, np.int64)
-    seen[lit] = _all_bits(samples)
+    known, around = _as_known(head, transfer, patch), _around_cells(round(np.sqrt(len(transfer.directions) / 12)))
+    if not _is_beyond(head, patch):
+        around = around[:0]
+    seen, rays = np.empty((count, -(-samples // WORD)), np.uint64), np.zeros(1, np.int64)
+    see_as_known(0, count, known, _all_bits(samples), seen)
     about = caster.tree.scene, head.ray_origins, *head.in_single
 
-    def ask(vertices: np.ndarray) -> None:
-        over_vertices(
-            cast_probes, len(vertices), vertices, *about, points[:probes], patch.distant, seen, rays, each=probes
-        )
+    def ask(vertices: np.ndarray, around: np.ndarray) -> None:
+        by_known = transfer.open_bits.view(np.uint64), cell_map(_FINER), around
+        probe = points[:probes], patch.distant, *by_known, seen, rays
+        over_vertices(cast_probes, len(vertices), vertices, *about, *probe, each=probes)
 
-    ask(core := those(order, unsure))
-    late = _belied(head.faces, core, lit, probes, seen) & ~unsure
+    ask(core := those(order, unsure := known == SOME), around)
+    late = _belied(head.faces, core, known, probes, seen) & ~unsure
     seen[late] = 0
-    ask(those(order, late))
+    ask(those(order, late), around[:0])  # what the transfer told of these was wrong
     asked = those(order, unsure | late)
     number, mixed = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
     count_seen(0, count, seen, probes, number)
@@ -105,17 +112,18 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     over_vertices(tell_apart, len(asked), asked, *head.in_single, points, patch.distant, probes, seen, mixed)
     if samples > probes:
         wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
-        tell = nearest_of(points[:probes], points[probes:], _ASKED_ABOUT)
-        by_these = points, patch.distant, probes, *tell, edge, wholly, _all_bits(samples)
+        of = np.zeros((probes, 2, seen.shape[1]), np.uint64)
+        samples_of(*nearest_of(points[:probes], points[probes:], _ASKED_ABOUT), probes, of)
+        by_these = points, patch.distant, probes, of, edge, wholly, _all_bits(samples)
         over_vertices(cast_others, len(asked), asked, *about, *by_these, seen, rays, each=samples)
-    count_rays(rays.sum())
+    count_rays(rays[0])
     return Shadows(patch.order, seen, those(order, edge), (number > 0) & ~mixed)
 
 
-def _belied(faces: np.ndarray, asked: np.ndarray, lit: np.ndarray, probes: int, seen: np.ndarray) -> np.ndarray:
-    """The vertices (V,) at whose faces the probes of those that were `asked` tell that things are otherwise than known
-    of the others, of which the `lit (V,)` see all."""
-    sees = np.where(lit, np.uint8(ALL), np.uint8(NONE))
+def _belied(faces: np.ndarray, asked: np.ndarray, known: np.ndarray, probes: int, seen: np.ndarray) -> np.ndarray:
+    """The vertices (V,) at whose faces the probes of those that were `asked` tell that things are otherwise than
+    `known (V,)` of the others."""
+    sees = known.copy()
     tell_of_all(0, len(asked), asked, probes, seen, sees)
     return around_unlike(faces, sees, SOME)
 
@@ -134,16 +142,14 @@ def _all_bits(samples: int) -> np.ndarray:
     return np.array([2 ** min(bits, WORD) - 1 for bits in left.tolist()], np.uint64)
 
 
-def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray, np.ndarray]:
-    """Of which vertices the transfer doesn't tell what they see of a patch, and which see all of it, (V,) bool each."""
+def _as_known(head: Head, transfer: Transfer, patch: Patch) -> np.ndarray:
+    """What the transfer tells of what vertices see of a patch, (V,) uint8: ALL, NONE, or SOME where that is open."""
     count = len(head.vertices)
+    if not _is_beyond(head, patch):
+        return np.full(count, SOME, np.uint8)
     middle = patch.points.mean(axis=0)
-    middle = middle / np.linalg.norm(middle)
-    if not patch.distant and (patch.points @ middle).min() <= (head.vertices @ middle).max():
-        # What blocks a direction may lie behind the patch.
-        return np.ones(count, dtype=bool), np.zeros(count, dtype=bool)
-    if not patch.distant:
-        middle = patch.points.mean(axis=0)
+    if patch.distant:
+        middle = middle / np.linalg.norm(middle)
     reach = np.linalg.norm(patch.points - middle, axis=1).max()
     cells = len(transfer.directions)
     resolution = round(np.sqrt(cells / 12))
@@ -163,9 +169,26 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> tuple[np.ndarray,
         np.float32(about),
         share,
     )
-    unsure = (share > 0) & (share < 1)
-    unsure |= at_steps(head.faces, share, LEAST_STEP)
-    return unsure, (share == 1) & ~unsure
+    known = np.empty(count, np.uint8)
+    tell_by_share(0, count, share, at_steps(head.faces, share, LEAST_STEP), known)
+    return known
+
+
+def _is_beyond(head: Head, patch: Patch) -> bool:
+    """Whether all of a patch lies beyond the head: else what blocks a direction may stand behind the patch."""
+    if patch.distant:
+        return True
+    middle = patch.points.mean(axis=0)
+    return (patch.points @ middle).min() > (head.vertices @ middle).max()
+
+
+@lru_cache(maxsize=2)
+def _around_cells(resolution: int) -> np.ndarray:
+    """Of each cell of the _FINER set, the directions (M,N/64) of a set that lie around it, a bit for each."""
+    directions = equal_area_directions(resolution).astype(np.float32)
+    least = np.float32(np.cos(_ABOUT * np.sqrt(4 * np.pi / len(directions))))
+    blocks = np.array_split(equal_area_directions(_FINER).astype(np.float32), 12)
+    return np.concatenate([np.packbits(block @ directions.T >= least, axis=1) for block in blocks]).view(np.uint64)
 
 
 @lru_cache(maxsize=2)

@@ -15,7 +15,7 @@ from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward, place_toward
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.memory import Memory
-from sitterlight.shading.patch_samples import as_numbers, ways_to_samples
+from sitterlight.shading.patch_samples import as_numbers, ways_from_afar, ways_to_samples
 from sitterlight.shading.rings import with_ring
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sources import Patch
@@ -210,6 +210,7 @@ def _mirror_patch(
     basis, samples = weights.shape
     ways, arrived = np.empty((4, samples), np.float32), np.empty(samples, np.float32)
     light_of = np.empty(samples, np.float32)
+    ways_from_afar(kind, points, ways)
     for v in range(first, last):
         words = seen[v if len(seen) > 1 else 0]
         if not counted[v] or oil[v] <= 0 or not words.any():
