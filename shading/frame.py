@@ -87,15 +87,22 @@ def ball_samples(count: int) -> np.ndarray:
 
 def cap_directions(axis: np.ndarray, size: float, count: int) -> np.ndarray:
     """Directions (count,3) spread evenly over a cap `size` degrees across about a unit `axis`."""
-    square, unit = _polar_disc(count)
-    cosine = 1 - square * (1 - math.cos(math.radians(size / 2)))
     across, up = perpendicular(axis)
-    return cosine * axis + np.sqrt(1 - cosine**2) * (unit[:, :1] * across + unit[:, 1:] * up)
+    cap = _cap(size, count)
+    return cap[:, :1] * across + cap[:, 1:2] * up + cap[:, 2:] * axis
+
+
+def cap_irradiance(size: float, count: int) -> float:
+    """What these directions give to a surface that faces their axis, if each gives 1."""
+    return float(_cap(size, count)[:, 2].sum())
 
 
 @lru_cache(maxsize=8)
-def _polar_disc(count: int) -> tuple[np.ndarray, np.ndarray]:
-    """The samples of a disc: squares of their distances from its middle (count,1), and unit vectors (count,2)."""
+def _cap(size: float, count: int) -> np.ndarray:
+    """The directions of a cap about the last axis, read-only."""
     spots = disc_samples(count)
     square = (spots**2).sum(axis=1, keepdims=True)
-    return square, spots / np.maximum(np.sqrt(square), 1e-12)
+    cosine = 1 - square * (1 - math.cos(math.radians(size / 2)))
+    cap = np.concatenate([spots / np.maximum(np.sqrt(square), 1e-12) * np.sqrt(1 - cosine**2), cosine], axis=1)
+    cap.setflags(write=False)
+    return cap

@@ -13,7 +13,15 @@ import numpy as np
 from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.sky import Sky, make_sky
 from sitterlight.illuminants.surfaces import reflectance
-from sitterlight.shading.frame import UP, ball_samples, cap_directions, direction, disc_samples, perpendicular
+from sitterlight.shading.frame import (
+    UP,
+    ball_samples,
+    cap_directions,
+    cap_irradiance,
+    direction,
+    disc_samples,
+    perpendicular,
+)
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.sitting import DaylightLight, LampLight, Light, Sitting, SkyLight, WindowLight
 from sitterlight.shading.sky_pattern import sky_pattern
@@ -114,7 +122,7 @@ def _distant_lamp(light: LampLight, folder: Path | None) -> Patch:
     axis = direction(light.azimuth, light.elevation)
     count = _LAMP_SAMPLES if light.size > 2 else _SUN_SAMPLES
     points = cap_directions(axis, light.size, count)
-    weights = np.full((count, 1), 1 / (points @ axis).sum())
+    weights = np.full((count, 1), 1 / cap_irradiance(light.size, count))
     spread = np.radians(light.size / 2)
     place = (light.azimuth, light.elevation)
     return Patch(light.name, light.kind, _lamp_spectrum(light, folder), points, weights, True, None, place, spread)

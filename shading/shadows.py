@@ -26,6 +26,7 @@ from sitterlight.shading.shadow_kernels import (
     cast_probes,
     count_seen,
     find_nearest,
+    ones,
     samples_of,
     see_as_known,
     tell_apart,
@@ -41,9 +42,9 @@ LEAST_STEP = 0.12
 PROBES = FOR_SHADOWS
 """Samples that tell of the others: a packet of rays, and no more than a word has bits."""
 _FINER, _ABOUT = 32, 1.3
-"""Where all of the transfer's directions within so many widths of a cell about a probe are open, or none, it is seen, or
-not: of five million questions of 16 lights rays answered 39 otherwise, and half of all rays are spared. Where a probe
-is, a cell of the finer set tells."""
+"""Where all of the transfer's directions within so many widths of a cell about a probe are open, or none, it is seen,
+or not: of five million questions of 16 lights rays answered 39 otherwise, and half of all rays are spared. Where a
+probe is, a cell of the finer set tells."""
 _ASKED_ABOUT = 4
 """How many probes must agree about a sample."""
 
@@ -155,20 +156,13 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> np.ndarray:
     resolution = round(np.sqrt(cells / 12))
     about = np.sqrt(4 * np.pi / cells)  # the width of a cell: some directions asked lie on every side of the patch
     share = np.empty(count, np.float32)
-    over_vertices(
-        _share_open,
-        count,
-        *head.in_single,
-        transfer.open_bits,
-        transfer.directions.astype(np.float32),
-        cell_map(resolution),
-        _by_nearness(resolution),
-        middle.astype(np.float32),
-        patch.distant,
-        np.float32(reach),
-        np.float32(about),
-        share,
-    )
+    if patch.distant:
+        asked = np.packbits(transfer.directions @ middle >= np.cos(reach + about)).view(np.uint64)
+        over_vertices(_share_of_these_open, count, transfer.open_bits.view(np.uint64), asked, share)
+    else:
+        near = middle.astype(np.float32), np.float32(reach), np.float32(about)
+        directions = transfer.directions.astype(np.float32), cell_map(resolution), _by_nearness(resolution)
+        over_vertices(_share_open, count, *head.in_single, transfer.open_bits, *directions, *near, share)
     known = np.empty(count, np.uint8)
     tell_by_share(0, count, share, at_steps(head.faces, share, LEAST_STEP), known)
     return known
@@ -199,21 +193,31 @@ def _by_nearness(resolution: int) -> np.ndarray:
 
 
 @loop
-def _share_open(first, last, places, normals, bits, directions, cells, nearness, middle, distant, reach, about, share):
-    """The share of the directions within `reach` and `about` of a patch's `middle` that are open."""
+def _share_of_these_open(first, last, bits, asked, share):
+    """The share of the directions whose bits are set in `asked (N/64,)` that are open."""
+    every = 0
+    for word in range(len(asked)):
+        every += ones(asked[word])
+    for v in range(first, last):
+        clear = 0
+        for word in range(len(asked)):
+            clear += ones(bits[v, word] & asked[word])
+        share[v] = np.float32(clear) / np.float32(every)
+
+
+@loop
+def _share_open(first, last, places, normals, bits, directions, cells, nearness, middle, reach, about, share):
+    """The share of the directions within the `reach` of a near patch about its `middle`, and `about` beyond, that are
+    open."""
     one = np.float32(1)
     slack = np.float32(0.9) * about  # how far the middle of a cell may be from what lies in it, at most
-    x, y, z, radius = middle[0], middle[1], middle[2], reach
-    least, end = np.cos(radius + about), np.cos(radius + about + slack)
-    behind = -np.sin(min(radius + about + slack, np.float32(np.pi / 2)))
     for v in range(first, last):
-        if not distant:
-            x, y, z = middle[0] - places[v, 0], middle[1] - places[v, 1], middle[2] - places[v, 2]
-            over = one / np.sqrt(x * x + y * y + z * z)
-            x, y, z = x * over, y * over, z * over
-            radius = np.arcsin(min(reach * over, one))
-            least, end = np.cos(radius + about), np.cos(radius + about + slack)
-            behind = -np.sin(min(radius + about + slack, np.float32(np.pi / 2)))
+        x, y, z = middle[0] - places[v, 0], middle[1] - places[v, 1], middle[2] - places[v, 2]
+        over = one / np.sqrt(x * x + y * y + z * z)
+        x, y, z = x * over, y * over, z * over
+        radius = np.arcsin(min(reach * over, one))
+        least, end = np.cos(radius + about), np.cos(radius + about + slack)
+        behind = -np.sin(min(radius + about + slack, np.float32(np.pi / 2)))
         if normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z < behind:
             share[v] = 0  # no direction about the patch lies before the vertex
             continue
