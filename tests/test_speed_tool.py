@@ -61,7 +61,7 @@ def test_fresh_means_fresh():
     """No two skins, lamps or places to look from are the same."""
     sitting = four_lights()
     assert len({each.skin for each in islice(fresh_skins(sitting), 50)}) == 50
-    assert len({each.lights for each in islice(fresh_lamps(sitting, "far lamp"), 50)}) == 50
+    assert len({each.lights for each in islice(fresh_lamps(sitting, "far lamp", 3), 50)}) == 50
     assert len(set(islice(fresh_gazes(), 50))) == 50
 
 

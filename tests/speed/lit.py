@@ -51,11 +51,13 @@ def fresh_skins(sitting: Sitting) -> Iterator[Sitting]:
         yield replace(sitting, skin=replace(sitting.skin, ladder=None, amounts=tuple(other.items())))
 
 
-def fresh_lamps(sitting: Sitting, name: str, first: int = 1) -> Iterator[Sitting]:
-    """The sitting with one lamp ever elsewhere before the head; other places for another `first`."""
+def fresh_lamps(sitting: Sitting, name: str, place: int, first: int = 1) -> Iterator[Sitting]:
+    """The sitting with one lamp at one of many places before the head, each time a thousandth of a degree farther: it
+    never stood just there, and lights as much. With another `first` nowhere that it stood with this one."""
+    azimuth, elevation = -70 + 140 * (place * GOLDEN % 1), 10 + 40 * (place * GOLDEN**2 % 1)
     for number in count(first):
-        place = {"azimuth": -70 + 140 * (number * GOLDEN % 1), "elevation": 10 + 40 * (number * GOLDEN**2 % 1)}
-        lights = tuple(replace(light, **place) if light.name == name else light for light in sitting.lights)
+        there = {"azimuth": azimuth + 1e-3 * number, "elevation": elevation}
+        lights = tuple(replace(light, **there) if light.name == name else light for light in sitting.lights)
         yield replace(sitting, lights=lights)
 
 

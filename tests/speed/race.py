@@ -6,7 +6,7 @@ import gc
 import math
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 REST = 0.1
 """Seconds between two rivals."""
@@ -28,6 +28,11 @@ class Best:
     def times(self, count: float) -> Best:
         """As long as it would take `count` times over."""
         return Best(self.seconds * count, self.processor * count, self.first * count)
+
+
+def mean(of: list[Best]) -> Best:
+    """The mean of the best of several races."""
+    return Best(*(sum(values) / len(of) for values in zip(*map(astuple, of), strict=True)))
 
 
 @dataclass(frozen=True)
