@@ -109,8 +109,8 @@ def cast_probes(
     first, last, order, scene, origins, places, normals, points, distant, open_bits, cells, around, seen, rays
 ):
     """Let the vertices of `order` look for those of the `points (P,3)`, as many as a word has bits, that lie before
-    them. No ray is cast where the `open_bits (V,N/64)` of a vertex are alike all `around (M,N/64)` the cell of a probe;
-    they aren't asked where that has no rows."""
+    them. No ray is cast where the `open_bits (V,N/64)` of a vertex are set all `around (M,N/64)` the cell of a probe,
+    which has no rows where they don't tell. Where none of them is set, a probe may still be seen, through a gap."""
     packet = new_packet(FOR_SHADOWS)
     who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
     cell = np.zeros(len(points), np.int32)
@@ -130,9 +130,8 @@ def cast_probes(
                 if not distant:
                     over = np.float32(1) / np.sqrt(x * x + y * y + z * z)
                     cell[n] = cell_toward(cells, x * over, y * over, z * over)
-                told = _told_around(open_bits[v], around[unsigned(cell[n])])
-                if told != SOME:
-                    seen[v, 0] |= unsigned(told == ALL) << unsigned(n)
+                if _all_open(open_bits[v], around[unsigned(cell[n])]):
+                    seen[v, 0] |= unsigned(1) << unsigned(n)
                     continue
             if not distant:
                 x, y, z, far = points[n, 0] - ox, points[n, 1] - oy, points[n, 2] - oz, np.float32(1 - 1e-5)
@@ -147,13 +146,12 @@ def cast_probes(
 
 
 @kernel
-def _told_around(open_bits, around):
-    """Whether all, some or none of the directions `around (N/64,)`, a bit for each, are open."""
-    clear, blocked = unsigned(0), unsigned(0)
+def _all_open(open_bits, around):
+    """Whether all of the directions `around (N/64,)`, a bit for each, are open."""
+    blocked = unsigned(0)
     for word in range(len(around)):
-        clear |= around[word] & open_bits[word]
         blocked |= around[word] & ~open_bits[word]
-    return ALL if blocked == 0 else NONE if clear == 0 else SOME
+    return blocked == 0
 
 
 @kernel
