@@ -16,11 +16,10 @@ from scipy import sparse
 
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading.compiled import over_vertices
 from sitterlight.shading.intrinsic_triangles import exchange
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.skin_regions import CHANGES
-from sitterlight.shading.symmetric_factor import SymmetricFactor, factor
+from sitterlight.shading.symmetric_factor import SymmetricFactors
 
 WIDTHS: tuple[float, ...] = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)
 """Lengths L of the bank, mm; the first leaves everything where it is. Chosen for what they make of Burley's profile:
@@ -49,8 +48,8 @@ class Bank:
     and so does the mean square radius where a wider one is kept."""
     area: np.ndarray
     """(V,) mm²: what a vertex counts for in ∫g."""
-    factors: tuple[SymmetricFactor, ...]
-    """One for each width kept but the first."""
+    factors: SymmetricFactors | None
+    """For each width kept but the first; None where there is no other."""
 
     def spread(self, fields: np.ndarray, used: np.ndarray | None = None) -> np.ndarray:
         """`fields` (V, K) blurred by each width kept, (W′, V, K) float32.
@@ -61,27 +60,20 @@ class Bank:
         fields = np.asarray(fields, dtype=np.float32)
         if fields.ndim != 2 or len(fields) != len(self.area):
             raise ValueError(f"fields to spread are {fields.shape}; they must be ({len(self.area)}, columns)")
-        # The widest, which take longest, first.
-        wanted = [n for n in range(len(self.kept) - 1, 0, -1) if used is None or used[n]]
         # A vertex's widths together, as who takes them side by side wants them.
-        new = np.empty if len(wanted) == len(self.kept) - 1 else np.zeros
-        result = new((len(fields), len(self.kept), fields.shape[1]), dtype=np.float32).swapaxes(0, 1)
-        result[0] = fields
-        if not result.size:
-            return result
-        weighted = fields * self.area[:, None]
-
-        def some(first: int, last: int) -> None:
-            for n in wanted[first:last]:
-                self.factors[n - 1].solve(weighted, result[n])
-
-        over_vertices(some, len(wanted), each=len(fields))
-        return result
+        new = np.empty if used is None else np.zeros
+        result = new((len(fields), len(self.kept), fields.shape[1]), np.float32)
+        result[:, 0] = fields
+        # The widest, which take longest, first.
+        wanted = [n - 1 for n in range(len(self.kept) - 1, 0, -1) if used is None or used[n]]
+        if wanted and result.size:
+            self.factors.solve(fields * self.area[:, None], wanted, result[:, 1:])
+        return result.swapaxes(0, 1)
 
     @property
     def nbytes(self) -> int:
         """Memory held, bytes."""
-        return sum(part.nbytes for part in self.factors) + self.area.nbytes
+        return self.area.nbytes + (0 if self.factors is None else self.factors.nbytes)
 
 
 def bank_of(head: Head) -> Bank:
@@ -106,7 +98,8 @@ def make_bank(
     given_away = np.asarray(flow.sum(axis=1)).ravel()
     kept = (0, *_felt(lengths, given_away / mass, skin > 0.5))
     laplacian = sparse.diags(given_away) - flow
-    factors = tuple(factor(sparse.diags(mass) + lengths[n] ** 2 * laplacian) for n in kept[1:])
+    matrices = [sparse.diags(mass) + lengths[n] ** 2 * laplacian for n in kept[1:]]
+    factors = SymmetricFactors.of(matrices) if matrices else None
     return Bank(kept, folding(lengths, kept), mass.astype(np.float32), factors)
 
 

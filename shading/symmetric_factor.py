@@ -1,4 +1,4 @@
-"""Solving many right-hand sides with one sparse symmetric matrix, on every core.
+"""Solving many right-hand sides with sparse symmetric matrices of one size, on every core.
 
 SuperLU, through scipy, orders and factors the matrix once. Its own solution walks one column after the other; here
 all columns go along a row of the factor together, in single precision, which is several times faster and needs
@@ -7,12 +7,13 @@ half the memory.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 from scipy import sparse
 
-from sitterlight.shading.compiled import kernel, kernel_of_short_sums, unsigned
+from sitterlight.shading.compiled import kernel, kernel_of_short_sums, loop, over_vertices, unsigned
 from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.matrix import narrowest
 
@@ -24,34 +25,47 @@ _NOTHING = np.float32(1e-30)
 
 
 @dataclass(frozen=True)
-class SymmetricFactor:
-    """A = Pᵀ L D Lᵀ P of a symmetric, positive definite matrix: columns of L below its unit diagonal, and D."""
+class SymmetricFactors:
+    """Pᵀ L D Lᵀ P of F symmetric, positive definite matrices (V,V), in single precision.
+
+    `order (F,V)`: which vertex is solved for first, second …, and `place (F,V)`: when each is. Columns of L below its
+    unit diagonal, those of column j of matrix f from `starts[f, j]` to `starts[f, j + 1]` in `rows (n,)` and
+    `values (n,)`. `inverse_diagonal (F,V)`: of D.
+    """
 
     order: np.ndarray
+    place: np.ndarray
     starts: np.ndarray
     rows: np.ndarray
     values: np.ndarray
     inverse_diagonal: np.ndarray
 
-    def solve(self, right: np.ndarray, result: np.ndarray | None = None) -> np.ndarray:
-        """x (V, K) float32 with A x = `right` (V, K) float32; written into `result` (V, K) where one is given."""
-        right = np.asarray(right, dtype=np.float32)
-        result = np.empty_like(right) if result is None else result
+    @staticmethod
+    def of(matrices: Sequence[sparse.spmatrix]) -> SymmetricFactors:
+        """The factors of symmetric, diagonally dominant matrices of one size, one at least."""
+        found = [_factor(matrix) for matrix in matrices]
+        order, starts, rows, values, inverse_diagonal = zip(*found, strict=True)
+        before = np.cumsum([0, *map(len, rows)])[:-1, None]
+        together = (np.stack(starts) + before, np.concatenate(rows), np.concatenate(values), np.stack(inverse_diagonal))
+        place = np.argsort(order, axis=1).astype(np.int32)
+        return in_large_pages(SymmetricFactors(np.stack(order), place, *together))
+
+    def solve(self, right: np.ndarray, which: Sequence[int], solved: np.ndarray) -> None:
+        """Into `solved (V,F,K)`, x with A x = `right (V,K)` for `which (M,)` of the matrices, where the others' numbers
+        stay; all float32. Those that take longest come first: they are begun so, and the others from the other end."""
+        chosen, found = np.array(which, np.int64), np.empty((len(which), *right.shape), np.float32)
         about = self.order, self.starts, self.rows, self.values, self.inverse_diagonal
-        if right.shape[1] == 1:
-            _one_forward_and_back(*about, right[:, 0], np.empty(len(right), np.float32), result[:, 0])
-        else:
-            _forward_and_back(*about, right, np.empty(right.shape, np.float32), result)
-        return result
+        over_vertices(_solve, len(chosen), chosen, *about, right, found, each=len(right))
+        over_vertices(_lay_out, len(right), chosen, self.place, found, solved)
 
     @property
     def nbytes(self) -> int:
         """Memory held, bytes."""
-        return sum(part.nbytes for part in (self.order, self.starts, self.rows, self.values, self.inverse_diagonal))
+        return sum(getattr(self, field.name).nbytes for field in fields(self))
 
 
-def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
-    """The factor of a symmetric, diagonally dominant matrix (V, V)."""
+def _factor(matrix: sparse.spmatrix) -> tuple[np.ndarray, ...]:
+    """Order, starts, rows, values and inverse diagonal of one factor."""
     from scipy.sparse.linalg import splu  # here, to leave it out of the start
 
     options = {"SymmetricMode": True}
@@ -59,19 +73,38 @@ def factor(matrix: sparse.spmatrix) -> SymmetricFactor:
     below = sparse.tril(lu.L, -1, format="csc")
     below.data[np.abs(below.data) < LEAST] = 0
     below.eliminate_zeros()
-    found = SymmetricFactor(
-        order=np.argsort(lu.perm_c).astype(np.int32),
-        starts=below.indptr.astype(np.int64),
-        rows=below.indices.astype(narrowest(matrix.shape[0])),
-        values=below.data.astype(np.float32),
-        inverse_diagonal=(1 / lu.U.diagonal()).astype(np.float32),
+    return (
+        np.argsort(lu.perm_c).astype(np.int32),
+        below.indptr.astype(np.int64),
+        below.indices.astype(narrowest(matrix.shape[0])),
+        below.data.astype(np.float32),
+        (1 / lu.U.diagonal()).astype(np.float32),
     )
-    return in_large_pages(found)
+
+
+@loop
+def _solve(first, last, which, order, starts, rows, values, inverse_diagonal, right, found):
+    for index in range(first, last):
+        f = which[index]
+        if right.shape[1] == 1:
+            _one_forward_and_back(
+                order[f], starts[f], rows, values, inverse_diagonal[f], right[:, 0], found[index, :, 0]
+            )
+        else:
+            _forward_and_back(order[f], starts[f], rows, values, inverse_diagonal[f], right, found[index])
+
+
+@loop
+def _lay_out(first, last, which, place, found, solved):
+    for v in range(first, last):
+        for index in range(len(which)):
+            for k in range(found.shape[2]):
+                solved[v, which[index], k] = found[index, place[which[index], v], k]
 
 
 @kernel
-def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
-    """Solve L D Lᵀ x = `right` (V, K), both in `order` while in `x` (V, K)."""
+def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x):
+    """Solve L D Lᵀ x = `right` (V,K), both in `order` while in `x (V,K)`."""
     count, columns = x.shape
     for j in range(count):
         for k in range(columns):
@@ -92,11 +125,10 @@ def _forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, r
                 x[j, k] -= value * x[i, k]
         for k in range(columns):
             x[j, k] = _or_nothing(x[j, k])
-            result[order[j], k] = x[j, k]
 
 
 @kernel_of_short_sums
-def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, x, result):
+def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, x):
     """The same for a single column, x (V,). Entries go in pairs, in two sums: none waits for the one before it."""
     count, one, two = len(x), unsigned(1), unsigned(2)
     for j in range(count):
@@ -117,7 +149,6 @@ def _one_forward_and_back(order, starts, rows, values, inverse_diagonal, right, 
             beside += values[p + one] * x[unsigned(rows[p + one])]
             p += two
         x[j] = _or_nothing(here - beside)
-        result[order[j]] = x[j]
 
 
 @kernel
