@@ -85,13 +85,11 @@ def _factor(matrix: sparse.spmatrix) -> tuple[np.ndarray, ...]:
 @loop
 def _solve(first, last, which, order, starts, rows, values, inverse_diagonal, right, found):
     for index in range(first, last):
-        f = which[index]
+        f, x = which[index], found[index]
         if right.shape[1] == 1:
-            _one_forward_and_back(
-                order[f], starts[f], rows, values, inverse_diagonal[f], right[:, 0], found[index, :, 0]
-            )
+            _one_forward_and_back(order[f], starts[f], rows, values, inverse_diagonal[f], right[:, 0], x[:, 0])
         else:
-            _forward_and_back(order[f], starts[f], rows, values, inverse_diagonal[f], right, found[index])
+            _forward_and_back(order[f], starts[f], rows, values, inverse_diagonal[f], right, x)
 
 
 @loop

@@ -48,7 +48,7 @@ def lamp_race(places: int = 20, rounds: int = 3) -> Ratio:
         }
         at_each.append(race(rivals, rounds, in_a_row=3))
     ours, by_itself, rays = (mean([best[name] for best in at_each]) for name in ("ours", "alone", "rays"))
-    least, *_, most = sorted(best["ours"].seconds / best["rays"].seconds for best in at_each)
+    single = [best["ours"].seconds / best["rays"].seconds for best in at_each]
     return Ratio(
         "lamp_vs_rays",
         f"a moved lamp {FAR_LAMP.size:g}° across among four lights, sheen and bounces too, to XYZ",
@@ -56,7 +56,7 @@ def lamp_race(places: int = 20, rounds: int = 3) -> Ratio:
         rays,
         1.5,
         False,
-        f"mean of {places} places, {least:.2f} to {most:.2f} at single ones; the third move in a row each, the first "
+        f"mean of {places} places, {min(single):.2f} to {max(single):.2f} at single ones; the third move in a row each, the first "
         f"after a rival {ours.first / rays.first:.2f}; as the only lamp over its ground, "
         f"{by_itself.seconds / rays.seconds:.2f}; {len(_lamp(alone).points)} shadow rays a vertex that faces it",
     )
