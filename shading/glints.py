@@ -50,9 +50,10 @@ class Glints:
     def _gathered(self, transfer, between, start, back, share, scale) -> np.ndarray:
         gathered = np.empty(self.plain.shape, np.float32)
         # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        known = LAST_RETURNED.of(
-            (id(self), id(between)), lambda: (self, between, self._returned(transfer, between.paths))
-        )
+        key = id(self), id(between)
+        if not LAST_RETURNED.holds(key):
+            LAST_RETURNED.forget()  # its memory is near, and will be had again
+        known = LAST_RETURNED.of(key, lambda: (self, between, self._returned(transfer, between.paths)))
         over_vertices(_gather, len(gathered), start, back, share, scale, known[-1], gathered)
         return gathered
 
@@ -64,7 +65,7 @@ class Glints:
         return returned
 
 
-LAST_RETURNED = Memory(2)
+LAST_RETURNED = Memory(1)
 """What enters bodies is asked for first, and what is seen of the same next."""
 
 

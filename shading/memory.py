@@ -184,7 +184,7 @@ class Memory:
             return sum(entry.held for entry in self._known.values())
 
     def _is_full(self) -> bool:
-        return self._most_bytes is not None and self.held_bytes > self._most_bytes
+        return self._most_bytes is not None and sum([one.held for one in self._known.values()]) > self._most_bytes
 
 
 def bytes_of(value: object) -> int:
@@ -234,7 +234,9 @@ def _parts_of(kind: type) -> Callable[[object], Iterable[object]] | None:
         return _given
     if issubclass(kind, partial):
         return lambda one: (*one.args, *one.keywords.values())
-    slots = [field.name for field in fields(kind)] if is_dataclass(kind) and not kind.__dictoffset__ else []
+    if is_dataclass(kind) and kind.__dictoffset__:
+        return lambda one: one.__dict__.values()
+    slots = [field.name for field in fields(kind)] if is_dataclass(kind) else []
     return lambda one: _held_by(one, slots)
 
 
