@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.head import Head
+from sitterlight.shading.bits import WORD, ones
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.directions import cell_of
 from sitterlight.shading.irradiance import Gloss
@@ -19,7 +20,6 @@ from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.later_bounces import Bounces, Senders
 from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
-from sitterlight.shading.shadow_kernels import WORD, ones
 from sitterlight.shading.surface_kernels import sheen_share
 from sitterlight.shading.transfer import Transfer
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from sitterlight.shading.bits import WORD
 from sitterlight.shading.compiled import kernel, unsigned
-from sitterlight.shading.shadow_kernels import WORD
 from sitterlight.shading.surface_kernels import DISTANT, NEAR_FACING
 
 _HALF = 32

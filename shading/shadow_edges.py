@@ -14,6 +14,7 @@ import numpy as np
 from scipy import sparse
 
 from sitterlight.meshes.head import Head, face_vectors
+from sitterlight.shading.bits import WORD, next_bit
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.crew import add
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
@@ -21,7 +22,6 @@ from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.patch_samples import ways_from_afar, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
-from sitterlight.shading.shadow_kernels import WORD, next_bit
 from sitterlight.shading.shadows import PROBES, Shadows, nearest_of
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import DISTANT
@@ -160,7 +160,7 @@ def _deal(points, facing, weights, dealt_points, dealt_facing, dealt_weights):
         for n in range(dealt_points.shape[2]):
             s = part + n * parts
             for axis in range(3):
-                # A place of its own for one that counts for nothing: no way to it has no length.
+                # What counts for nothing stands somewhere too: the way there must have a length.
                 dealt_points[part, axis, n] = points[axis, s % samples]
                 dealt_facing[part, axis, n] = facing[axis, s % samples]
             if s < samples:

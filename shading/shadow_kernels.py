@@ -5,13 +5,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from sitterlight.shading.bits import WORD, next_bit, ones
 from sitterlight.shading.compiled import kernel, loop, unsigned
 from sitterlight.shading.crew import add
 from sitterlight.shading.direction_map import cell_toward
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 
-WORD = 64
-"""Bits of a word."""
 SOME, ALL, NONE = 0, 1, 2
 
 
@@ -48,16 +47,6 @@ def find_nearest(probes, samples, count, nearest, bits):
             bits[n] |= unsigned(1) << unsigned(best)
             if turn == 0:
                 nearest[n] = best
-
-
-@kernel
-def ones(word):
-    """How many bits of a word are set; compilers know this loop to be one step of the processor's."""
-    count = 0
-    while word:
-        word &= word - unsigned(1)
-        count += 1
-    return count
 
 
 @kernel
@@ -220,13 +209,6 @@ def cast_others(
                     cast, filled = cast + filled, 0
     _see(scene, packet, filled, who, which, seen)
     add(rays, 0, cast + filled)
-
-
-@kernel
-def next_bit(left):
-    """Which of the bits that are set comes first, and the others."""
-    lowest = left & (~left + unsigned(1))
-    return ones(lowest - unsigned(1)), left ^ lowest
 
 
 @kernel

@@ -1,8 +1,8 @@
 """What each vertex sees of a patch: few shadow rays where few are needed.
 
 The transfer knows of every vertex which directions are open. Where all of them about a patch agree, at a vertex and at
-those around it, they say what is seen of the patch, and no ray is cast. Elsewhere a packet of rays asks about a few
-samples, which takes little longer than a single ray, and these tell of the others wherever they agree.
+those around it, they say what is seen of the patch, and no ray is cast. Elsewhere a few samples are asked about, by a
+ray where not all about them is open, and these tell of the others wherever they agree.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from sitterlight.meshes.head import Head
+from sitterlight.shading.bits import WORD, ones
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.direction_map import cell_map, cell_toward
 from sitterlight.shading.directions import equal_area_directions
@@ -21,12 +22,10 @@ from sitterlight.shading.rays import RayCaster, count_rays
 from sitterlight.shading.rings import around_unlike, at_steps, with_ring
 from sitterlight.shading.shadow_kernels import (
     SOME,
-    WORD,
     cast_others,
     cast_probes,
     count_seen,
     find_nearest,
-    ones,
     samples_of,
     see_as_known,
     tell_apart,

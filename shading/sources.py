@@ -199,7 +199,7 @@ Source = Dome | Patch
 def mixture(source: Source) -> Mixed:
     """What a light is the sum of: most are of one piece. What another light gives to it often keeps its spectrum while
     its amount changes, and what skin makes of that spectrum is known then."""
-    return getattr(source, "mixed", ()) or ((1.0, source.basis),)
+    return source.mixed if isinstance(source, Dome) and source.mixed else ((1.0, source.basis),)
 
 
 def spectrum_of(source: Source, weights: np.ndarray) -> np.ndarray:

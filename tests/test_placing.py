@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 
 from sitterlight.shading.directions import equal_area_directions
+from sitterlight.shading.frame import direction
 from sitterlight.shading.placing import place_key, placed
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.sitting import LampLight, Sitting, SkyLight, SurroundSetting
+from sitterlight.shading.sources import mixture
 
 SKY, DISTANT, NEAR = resolve_lights(
     Sitting(
@@ -76,3 +78,42 @@ def test_a_light_that_stays_has_the_same_source_while_another_moves():
     assert renamed[2].name == "third" and place_key(renamed[2]) == place_key(before[2])
     stronger = resolve_lights(replace(sitting, lights=(*sitting.lights[:2], replace(lamps[1], illuminance=1234.0))))
     assert stronger[2].basis == pytest.approx(before[2].basis * 1234.0 / lamps[1].illuminance)
+
+
+def test_a_patch_lies_in_an_order_in_which_each_sample_is_far_from_all_before():
+    """Written out; and each number of all samples together, in that order."""
+    points, order = NEAR.points, NEAR.order
+    apart = np.linalg.norm(points[:, None] - points, axis=2)
+    for turn in range(1, len(order)):
+        nearest = apart[:, order[:turn]].min(axis=1)
+        assert nearest[order[turn]] == pytest.approx(nearest.max())
+    for row, each in zip(NEAR.rows, (points, NEAR.facing, NEAR.weights), strict=True):
+        assert row == pytest.approx(each[order].T, rel=1e-6)
+    assert not DISTANT.rows[1].any()
+
+
+@pytest.mark.parametrize("size", [0.5, 12.0, 90.0])
+def test_a_lamp_gives_one_lux_to_who_faces_it(size):
+    """E = Σ L ω cos, over its samples; its spectrum has one lux."""
+    lamp = resolve_lights(Sitting(lights=(LampLight(size=size, azimuth=20, elevation=30, illuminance=1.0),)))[0]
+    axis = direction(20, 30)
+    assert lamp.weights[:, 0] @ (lamp.points @ axis) == pytest.approx(1.0)
+    assert np.linalg.norm(lamp.points, axis=1) == pytest.approx(1.0)
+    assert (lamp.points @ axis).min() >= np.cos(np.radians(size / 2)) - 1e-9
+
+
+def test_the_ground_is_the_sum_of_what_it_returns():
+    """Of a sky all at once, of a lamp by its own spectrum: when it moves, only the amount is another."""
+    lamp = LampLight(name="lamp", azimuth=10, elevation=50, size=12, spectrum="A", illuminance=500)
+    sitting = Sitting(lights=(SkyLight(sky="overcast"), lamp))
+    grounds = [
+        resolve_lights(replace(sitting, lights=(sitting.lights[0], each)))[-1]
+        for each in (lamp, replace(lamp, elevation=20.0))
+    ]
+    for ground in grounds:
+        assert ground.kind == "ground" and len(mixture(ground)) == 2
+        assert sum(amount * basis for amount, basis in mixture(ground)) == pytest.approx(ground.basis)
+    (one, before), (two, after) = (mixture(ground)[1] for ground in grounds)
+    lower = np.sin(np.radians(20)) / np.sin(np.radians(50))
+    assert np.array_equal(before, after) and two / one == pytest.approx(lower, rel=1e-3)
+    assert mixture(NEAR) == ((1.0, NEAR.basis),)

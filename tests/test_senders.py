@@ -35,6 +35,19 @@ def test_what_comes_by_way_of_skin_is_all_there(stage):
     assert found == pytest.approx(wanted, rel=1e-4, abs=5e-6), "but for shares below a millionth"
 
 
+def test_who_looks_along_a_direction_and_meets_a_vertex_is_shown_the_same(stage):
+    """Every blocked direction leads to what it hit, by a way back that its sender has once; the cosine that this leaves
+    by is written out."""
+    transfer, ways, (_, normals) = stage.transfer, stage.exchange.paths, stage.head.in_single
+    assert np.array_equal(ways.sender[ways.back], transfer.hit)
+    assert np.array_equal(ways.direction[ways.back], transfer.direction)
+    pairs = ways.sender.astype(np.int64) * len(transfer.directions) + ways.direction
+    assert (np.diff(pairs) > 0).all() and len(np.unique(ways.back)) == len(pairs) < 0.7 * len(ways.back)
+    assert np.array_equal(np.repeat(np.arange(len(normals)), np.diff(ways.start)), ways.sender)
+    cosine = -(normals[ways.sender] * transfer.directions[ways.direction]).sum(axis=1)
+    assert ways.leaving == pytest.approx(np.clip(cosine, 0, 1), abs=1e-6)
+
+
 def test_each_bounce_goes_from_all_strips_of_a_sender_with_its_weight(stage):
     """Written out: a vertex receives every strip of each sender, once, and what else is there weighs nothing."""
     matrix, vertices = _matrix(stage), len(stage.head.vertices)

@@ -82,6 +82,30 @@ def test_the_probes_are_as_rays_say(light):
     assert (whole[by_probe == 1] == 1).mean() > 0.99 and (whole[by_probe == 0] == 0).mean() > 0.99
 
 
+@pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
+def test_probes_with_all_open_about_them_cast_no_ray(light, monkeypatch):
+    """They are seen as by a ray; a quarter of all rays at least is spared."""
+    patch, found, counts = _patch(light), [], [rays.cast_count]
+    for about in (shadows._ABOUT, 9.0):  # within nine widths nowhere is all open
+        monkeypatch.setattr(shadows, "_ABOUT", about)
+        shadows._around_cells.cache_clear()
+        found.append(shadows.shadows(*_bust(), patch).visible)
+        counts.append(rays.cast_count)
+    shadows._around_cells.cache_clear()
+    fewer, all_of_them = np.diff(counts)
+    assert fewer < 0.75 * all_of_them
+    assert (found[0] != found[1]).mean() < 2e-6
+
+
+def test_of_a_flame_what_comes_through_gaps_is_seen():
+    """A small light: away from its edge vertices see as many samples as rays say, within the mouth too."""
+    patch = _patch(LampLight(azimuth=35, elevation=-12, size=None, distance=650, diameter=25, illuminance=4))
+    seen, every = shadows.shadows(*_bust(), patch), _from_everywhere(patch)
+    away = np.ones(len(every), dtype=bool)
+    away[seen.edge] = False
+    assert (np.abs(seen.visible.mean(axis=1) - every.mean(axis=1))[away] > 0.1).sum() <= 2
+
+
 def test_vertices_beside_are_asked_where_things_are_otherwise(monkeypatch):
     """A tenth of the doubtful is said to see all of the lamp, which their neighbours' probes belie."""
     patch, known = _patch(LIGHTS["distant"]), shadows._as_known

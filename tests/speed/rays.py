@@ -56,8 +56,8 @@ def lamp_race(places: int = 20, rounds: int = 3) -> Ratio:
         rays,
         1.5,
         False,
-        f"mean of {places} places, {min(single):.2f} to {max(single):.2f} at single ones; the third move in a row each, "
-        f"the first after a rival {ours.first / rays.first:.2f}; as the only lamp over its ground, "
+        f"mean of {places} places, {min(single):.2f} to {max(single):.2f} at single ones; the third move in a row "
+        f"each, the first after a rival {ours.first / rays.first:.2f}; as the only lamp over its ground, "
         f"{by_itself.seconds / rays.seconds:.2f}; {len(_lamp(alone).points)} shadow rays a vertex that faces it",
     )
 
