@@ -108,11 +108,10 @@ def cast_probes(
             cell[n] = cell_toward(cells, points[n, 0], points[n, 1], points[n, 2])
     for index in range(first, last):
         v = unsigned(order[index])
-        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
         for n in range(len(points)):
-            x, y, z, far = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz, np.float32(np.inf)
+            x, y, z = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz
             if nx * x + ny * y + nz * z <= 0:
                 continue
             if len(around) > 0:
@@ -122,16 +121,10 @@ def cast_probes(
                 if _all_open(open_bits[v], around[unsigned(cell[n])]):
                     seen[v, 0] |= unsigned(1) << unsigned(n)
                     continue
-            if not distant:
-                x, y, z, far = points[n, 0] - ox, points[n, 1] - oy, points[n, 2] - oz, np.float32(1 - 1e-5)
-            set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
-            who[filled], which[filled] = v, n
-            filled += 1
-            if filled == FOR_SHADOWS:
-                _see(scene, packet, filled, who, which, seen)
-                cast, filled = cast + filled, 0
+            filled = _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen)
+            cast += 1
     _see(scene, packet, filled, who, which, seen)
-    add(rays, 0, cast + filled)
+    add(rays, 0, cast)
 
 
 @kernel
@@ -174,7 +167,6 @@ def cast_others(
         if by_probe == of_probes and not whole:
             seen[v] = every
             continue
-        ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
         for word in range(len(every)):
@@ -196,19 +188,11 @@ def cast_others(
             while left:
                 bit, left = next_bit(left)
                 n = word * WORD + bit
-                x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
-                if nx * (x - px) + ny * (y - py) + nz * (z - pz) <= 0:
-                    continue
-                if not distant:
-                    x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
-                set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
-                who[filled], which[filled] = v, n
-                filled += 1
-                if filled == FOR_SHADOWS:
-                    _see(scene, packet, filled, who, which, seen)
-                    cast, filled = cast + filled, 0
+                if nx * (points[n, 0] - px) + ny * (points[n, 1] - py) + nz * (points[n, 2] - pz) > 0:
+                    filled = _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen)
+                    cast += 1
     _see(scene, packet, filled, who, which, seen)
-    add(rays, 0, cast + filled)
+    add(rays, 0, cast)
 
 
 @kernel
@@ -217,6 +201,22 @@ def _stood_at(places, v, distant):
     if distant:
         return np.float32(0), np.float32(0), np.float32(0)
     return places[v, 0], places[v, 1], places[v, 2]
+
+
+@kernel
+def _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen):
+    """Put a ray from a vertex toward a sample into a packet, of which so many lanes are `filled`, and let them tell
+    once all are; how many are filled then."""
+    ox, oy, oz = origins[v, 0], origins[v, 1], origins[v, 2]
+    x, y, z, far = points[n, 0], points[n, 1], points[n, 2], np.float32(np.inf)
+    if not distant:
+        x, y, z, far = x - ox, y - oy, z - oz, np.float32(1 - 1e-5)
+    set_ray(packet, FOR_SHADOWS, filled, ox, oy, oz, x, y, z, far)
+    who[filled], which[filled] = v, n
+    if filled + 1 < FOR_SHADOWS:
+        return filled + 1
+    _see(scene, packet, FOR_SHADOWS, who, which, seen)
+    return 0
 
 
 @kernel
