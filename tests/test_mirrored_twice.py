@@ -168,3 +168,16 @@ def test_a_place_mirrors_by_its_own_oil_and_roughness(tmp_path):
     below = Looked(begins, back[chosen[0]], np.full(len(chosen[0]), -1, np.float32))
     glints = Glints.of(stage.head, stage.gloss, patch, plain)
     assert (glints.seen(stage.transfer, stage.exchange, below) == 0).all()
+
+
+def test_each_spectrum_of_a_light_is_mirrored_by_itself(tmp_path):
+    """A patch of three basis spectra, as a window has, gives what three of one each would."""
+    setup = _groove(tmp_path, 0.3, LAMP)
+    stage, patch = setup.stage, setup.stage.place_of(setup.sources[0])
+    plain = stage.light_field(setup.sources[0]).plain * np.float32([1.0, 0.25, 3.0])
+    plain[::3, 0] = 0  # a spectrum may reach a place that another doesn't
+    both = stage.transfer, stage.exchange
+    together = Glints.of(stage.head, stage.gloss, patch, plain).entering(*both)
+    for k in range(3):
+        alone = Glints.of(stage.head, stage.gloss, patch, np.ascontiguousarray(plain[:, k : k + 1])).entering(*both)
+        assert alone.max() > 0 and together[:, k] == pytest.approx(alone[:, 0], rel=1e-5, abs=1e-6 * alone.max())
