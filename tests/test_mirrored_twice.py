@@ -180,4 +180,4 @@ def test_each_spectrum_of_a_light_is_mirrored_by_itself(tmp_path):
     together = Glints.of(stage.head, stage.gloss, patch, plain).entering(*both)
     for k in range(3):
         alone = Glints.of(stage.head, stage.gloss, patch, np.ascontiguousarray(plain[:, k : k + 1])).entering(*both)
-        assert alone.max() > 0 and together[:, k] == pytest.approx(alone[:, 0], rel=1e-5, abs=1e-6 * alone.max())
+        assert alone.max() > 0 and together[:, k] == pytest.approx(alone[:, 0], rel=1e-5, abs=1e-6 * float(alone.max()))
