@@ -8,6 +8,7 @@ import numpy as np
 
 from sitterlight.shading.bounce import Exchange, Paths
 from sitterlight.shading.compiled import loop, over_vertices
+from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.transfer import Transfer
 
@@ -33,7 +34,7 @@ class Looked:
         start = _begins(counts)
         back, kept = np.empty(start[-1], np.int32), np.empty(start[-1], np.float32)
         over_vertices(_keep_shared, vertices, transfer.start, ways.back, share, start, back, kept)
-        return Looked(start, back, kept)
+        return in_large_pages(Looked(start, back, kept))
 
     def gathered(self, row: np.ndarray, mirror: np.ndarray, values: np.ndarray) -> np.ndarray:
         """Σ over what a vertex mirrors of its share times `mirror (P,)` times `values` (…,K) at `row (P,)`, none where
@@ -55,7 +56,7 @@ def reflected_skin(between: Exchange, looked: Looked) -> Rows:
     start = _begins(counts)
     met, weight = np.empty(start[-1], np.int32), np.empty(start[-1], np.float32)
     over_vertices(_fill, vertices, *blocked, between.paths.sender, start, met, weight)
-    return Rows(start, met, weight)
+    return in_large_pages(Rows(start, met, weight))
 
 
 def _begins(counts: np.ndarray) -> np.ndarray:

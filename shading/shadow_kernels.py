@@ -3,6 +3,8 @@ for each in words of 64."""
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from sitterlight.shading.bits import WORD, next_bit, ones
@@ -81,25 +83,22 @@ def tell_of_all(first, last, order, samples, seen, sees):
         sees[v] = NONE if seen[v, 0] == 0 else ALL if seen[v, 0] == every else SOME
 
 
-@loop
-def tell_apart(first, last, order, places, normals, points, distant, probes, seen, mixed):
-    """Where some of the probes that lie before a vertex are seen, not all."""
+@kernel
+def tell_apart(first, last, order, before, seen, mixed):
+    """Where some of the probes that lie `before (V,)` a vertex, a bit for each, are seen, not all."""
     for index in range(first, last):
         v = order[index]
-        px, py, pz = _stood_at(places, v, distant)
-        for n in range(probes):
-            x, y, z = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz
-            if seen[v, 0] > 0 and seen[v, 0] >> unsigned(n) & unsigned(1) == 0:
-                mixed[v] = mixed[v] or normals[v, 0] * x + normals[v, 1] * y + normals[v, 2] * z > 0
+        mixed[v] = seen[v, 0] > 0 and before[v] & ~seen[v, 0] != 0
 
 
 @loop
 def cast_probes(
-    first, last, order, scene, origins, places, normals, points, distant, open_bits, cells, around, seen, rays
+    first, last, order, scene, origins, places, normals, points, distant, open_bits, cells, around, before, seen, rays
 ):
     """Let the vertices of `order` look for those of the `points (P,3)`, as many as a word has bits, that lie before
     them. No ray is cast where the `open_bits (V,N/64)` of a vertex are set all `around (M,N/64)` the cell of a probe,
-    which has no rows where they don't tell. Where none of them is set, a probe may still be seen, through a gap."""
+    which has no rows where they don't tell. Where none of them is set, a probe may still be seen, through a gap. Those
+    that lie `before (V,)` each vertex get a bit."""
     packet = new_packet(FOR_SHADOWS)
     who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
     cell = np.zeros(len(points), np.int32)
@@ -110,10 +109,12 @@ def cast_probes(
         v = unsigned(order[index])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
+        before[v] = 0
         for n in range(len(points)):
             x, y, z = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz
             if nx * x + ny * y + nz * z <= 0:
                 continue
+            before[v] |= unsigned(1) << unsigned(n)
             if len(around) > 0:
                 if not distant:
                     over = np.float32(1) / np.sqrt(x * x + y * y + z * z)
@@ -203,7 +204,7 @@ def _stood_at(places, v, distant):
     return places[v, 0], places[v, 1], places[v, 2]
 
 
-@kernel
+@partial(kernel, forceinline=True)  # a call of so many arguments takes as long as half a ray
 def _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen):
     """Put a ray from a vertex toward a sample into a packet, of which so many lanes are `filled`, and let them tell
     once all are; how many are filled then."""

@@ -93,12 +93,13 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     if not _is_beyond(head, patch):
         around = around[:0]
     seen, rays = np.empty((count, -(-samples // WORD)), np.uint64), np.zeros(1, np.int64)
+    before = np.empty(count, np.uint64)
     see_as_known(0, count, known, _all_bits(samples), seen)
     about = caster.tree.scene, head.ray_origins, *head.in_single
 
     def ask(vertices: np.ndarray, around: np.ndarray) -> None:
         by_known = transfer.open_bits.view(np.uint64), cell_map(_FINER), around
-        probe = points[:probes], patch.distant, *by_known, seen, rays
+        probe = points[:probes], patch.distant, *by_known, before, seen, rays
         over_vertices(cast_probes, len(vertices), vertices, *about, *probe, each=probes)
 
     ask(core := those(order, unsure := known == SOME), around)
@@ -109,7 +110,7 @@ def shadows(head: Head, transfer: Transfer, caster: RayCaster, order: np.ndarray
     number, mixed = np.empty(count, np.uint8), np.zeros(count, dtype=bool)
     count_seen(0, count, seen, probes, number)
     edge = at_steps(head.faces, number, LEAST_STEP * probes)
-    over_vertices(tell_apart, len(asked), asked, *head.in_single, points, patch.distant, probes, seen, mixed)
+    tell_apart(0, len(asked), asked, before, seen, mixed)
     if samples > probes:
         wholly = with_ring(head.faces, mixed) & ~mixed & ~edge
         of = np.zeros((probes, 2, seen.shape[1]), np.uint64)
