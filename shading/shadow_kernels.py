@@ -14,6 +14,8 @@ from sitterlight.shading.direction_map import cell_toward
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
 
 SOME, ALL, NONE = 0, 1, 2
+LEAST_OPEN = 0.05
+"""Of all directions: who sees fewer of them is not told by them that a probe is hidden."""
 
 
 def those(order: np.ndarray, which: np.ndarray) -> np.ndarray:
@@ -96,9 +98,9 @@ def cast_probes(
     first, last, order, scene, origins, places, normals, points, distant, open_bits, cells, around, before, seen, rays
 ):
     """Let the vertices of `order` look for those of the `points (P,3)`, as many as a word has bits, that lie before
-    them. No ray is cast where the `open_bits (V,N/64)` of a vertex are set all `around (M,N/64)` the cell of a probe,
-    which has no rows where they don't tell. Where none of them is set, a probe may still be seen, through a gap. Those
-    that lie `before (V,)` each vertex get a bit."""
+    them; these get a bit in `before (V,)`. No ray is cast where the `open_bits (V,N/64)` of a vertex are all alike
+    `around (M,N/64)` the cell of a probe, which has no rows where they don't tell. But a vertex that sees hardly
+    anything, as within the mouth, may see it through a gap between them."""
     packet = new_packet(FOR_SHADOWS)
     who, which, filled, cast = np.empty(FOR_SHADOWS, np.int64), np.empty(FOR_SHADOWS, np.int64), 0, 0
     cell = np.zeros(len(points), np.int32)
@@ -109,7 +111,10 @@ def cast_probes(
         v = unsigned(order[index])
         nx, ny, nz = normals[v, 0], normals[v, 1], normals[v, 2]
         px, py, pz = _stood_at(places, v, distant)
-        before[v] = 0
+        before[v], clear = 0, 0
+        for word in range(open_bits.shape[1]):
+            clear += ones(open_bits[v, word])
+        sees_enough = clear > LEAST_OPEN * WORD * open_bits.shape[1]
         for n in range(len(points)):
             x, y, z = points[n, 0] - px, points[n, 1] - py, points[n, 2] - pz
             if nx * x + ny * y + nz * z <= 0:
@@ -119,8 +124,9 @@ def cast_probes(
                 if not distant:
                     over = np.float32(1) / np.sqrt(x * x + y * y + z * z)
                     cell[n] = cell_toward(cells, x * over, y * over, z * over)
-                if _all_open(open_bits[v], around[unsigned(cell[n])]):
-                    seen[v, 0] |= unsigned(1) << unsigned(n)
+                told = _told_around(open_bits[v], around[unsigned(cell[n])])
+                if told == ALL or (told == NONE and sees_enough):
+                    seen[v, 0] |= unsigned(told == ALL) << unsigned(n)
                     continue
             filled = _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen)
             cast += 1
@@ -129,12 +135,13 @@ def cast_probes(
 
 
 @kernel
-def _all_open(open_bits, around):
-    """Whether all of the directions `around (N/64,)`, a bit for each, are open."""
-    blocked = unsigned(0)
+def _told_around(open_bits, around):
+    """Whether all, some or none of the directions `around (N/64,)`, a bit for each, are open."""
+    clear, blocked = unsigned(0), unsigned(0)
     for word in range(len(around)):
+        clear |= around[word] & open_bits[word]
         blocked |= around[word] & ~open_bits[word]
-    return blocked == 0
+    return ALL if blocked == 0 else NONE if clear == 0 else SOME
 
 
 @kernel
@@ -184,8 +191,12 @@ def cast_others(
             if whole:
                 left = every[word] & ~(of_probes if word == 0 else unsigned(0))
             else:
-                seen[v, word] |= some & ~lacking
-                left = some & lacking
+                told, left = some & ~lacking, some & lacking
+                while told:
+                    bit, told = next_bit(told)
+                    n = word * WORD + bit
+                    if nx * (points[n, 0] - px) + ny * (points[n, 1] - py) + nz * (points[n, 2] - pz) > 0:
+                        seen[v, word] |= unsigned(1) << bit
             while left:
                 bit, left = next_bit(left)
                 n = word * WORD + bit

@@ -79,14 +79,16 @@ def test_the_probes_are_as_rays_say(light):
     probes = seen.order[: shadows.PROBES]
     assert (seen.visible[:, probes] & every.any(axis=1)[:, None] != every[:, probes]).mean() < 1e-4
     by_probe, whole = every[:, probes].mean(axis=1), seen.visible.mean(axis=1)
-    assert (whole[by_probe == 1] == 1).mean() > 0.99 and (whole[by_probe == 0] == 0).mean() > 0.99
+    assert (whole[by_probe == 1] == 1).mean() > 0.99 and (whole[by_probe == 0] == 0).mean() > 0.985
+    assert not every[(by_probe == 1) & (whole < 1)].all(axis=1).any(), "rays see all of it"
+    assert every[(by_probe == 0) & (whole > 0)].any(axis=1).all(), "rays see nothing of it"
 
 
 @pytest.mark.parametrize("light", LIGHTS.values(), ids=LIGHTS)
-def test_probes_with_all_open_about_them_cast_no_ray(light, monkeypatch):
+def test_probes_about_which_all_is_alike_cast_no_ray(light, monkeypatch):
     """They are seen as by a ray; a quarter of all rays at least is spared."""
     patch, found, counts = _patch(light), [], [rays.cast_count]
-    for about in (shadows._ABOUT, 9.0):  # within nine widths nowhere is all open
+    for about in (shadows._ABOUT, 9.0):  # within nine widths nowhere is all alike
         monkeypatch.setattr(shadows, "_ABOUT", about)
         shadows._around_cells.cache_clear()
         found.append(shadows.shadows(*_bust(), patch).visible)
@@ -94,7 +96,7 @@ def test_probes_with_all_open_about_them_cast_no_ray(light, monkeypatch):
     shadows._around_cells.cache_clear()
     fewer, all_of_them = np.diff(counts)
     assert fewer < 0.75 * all_of_them
-    assert (found[0] != found[1]).mean() < 2e-6
+    assert (found[0] != found[1]).mean() < 2e-5
 
 
 def test_of_a_flame_what_comes_through_gaps_is_seen():
