@@ -148,7 +148,8 @@ def limited(*words: str, file_size: int | None = None, **variables: str):
                 ctypes.CDLL(None).prctl(24, right, 0, 0, 0)
 
     command = [sys.executable, "-m", "sitterlight.viewer", *words]
-    environment = {**os.environ, "SITTERLIGHT_LOG": "", **variables}
+    # Else Python would keep what it compiled of a library cut off at that size, and every other test would read it.
+    environment = {**os.environ, "SITTERLIGHT_LOG": "", "PYTHONDONTWRITEBYTECODE": "1", **variables}
     return subprocess.run(command, capture_output=True, text=True, env=environment, preexec_fn=limit)
 
 
