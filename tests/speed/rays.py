@@ -23,7 +23,7 @@ from .lit import BOUNCES, FAR_LAMP, four_lights, fresh_lamps
 from .race import Ratio, mean, race
 
 
-def lamp_race(places: int = 20, rounds: int = 3) -> Ratio:
+def lamp_race(places: int = 20, rounds: int = 8) -> Ratio:
     """Ours: the whole head under a lamp that stands where it never stood, to XYZ. The rival casts the shadow rays of
     all samples of that lamp, and forgets what they say. Places differ by half in what either has to do, so both are
     raced at the same ones: at each the best counts, as under a hand that drags, and in all the mean of these."""
