@@ -105,7 +105,7 @@ def test_of_a_flame_what_comes_through_gaps_is_seen():
     seen, every = shadows.shadows(*_bust(), patch), _from_everywhere(patch)
     away = np.ones(len(every), dtype=bool)
     away[seen.edge] = False
-    assert (np.abs(seen.visible.mean(axis=1) - every.mean(axis=1))[away] > 0.1).sum() <= 2
+    assert np.abs(seen.visible.mean(axis=1) - every.mean(axis=1))[away].max() < 0.1
 
 
 def test_vertices_beside_are_asked_where_things_are_otherwise(monkeypatch):
