@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from lamps import LIGHTS, patch_of
 
 from sitterlight.shading.directions import equal_area_directions
 from sitterlight.shading.frame import direction
@@ -117,3 +118,12 @@ def test_the_ground_is_the_sum_of_what_it_returns():
     lower = np.sin(np.radians(20)) / np.sin(np.radians(50))
     assert np.array_equal(before, after) and two / one == pytest.approx(lower, rel=1e-3)
     assert mixture(NEAR) == ((1.0, NEAR.basis),)
+
+
+def test_few_samples_give_the_same_light():
+    for light in LIGHTS.values():
+        patch = patch_of(light)
+        few = patch.thinned(8)
+        toward = patch.points.mean(axis=0) / np.linalg.norm(patch.points.mean(axis=0))
+        here, whole = (each.irradiance(toward) @ each.luminance_of_basis for each in (few, patch))
+        assert here == pytest.approx(whole, rel=0.03)

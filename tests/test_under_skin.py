@@ -8,10 +8,12 @@ from sitterlight.illuminants.catalogue import spectrum
 from sitterlight.illuminants.grid import WAVELENGTHS
 from sitterlight.illuminants.observer import tristimulus
 from sitterlight.meshes.regions import REGIONS
-from sitterlight.shading import skin_bands
+from sitterlight.shading import geometry, skin_bands
 from sitterlight.shading.colour_spaces import D65_WHITE, Lab_from_XYZ
 from sitterlight.shading.diffusion_bank import widths
 from sitterlight.shading.ladder import LADDER, ladder_amounts
+from sitterlight.shading.scene import light_scene
+from sitterlight.shading.sitting import HeadSetting, LampLight, Sitting, SkinSetting, SurroundSetting
 from sitterlight.shading.skin import (
     AMOUNTS,
     LIMITS,
@@ -220,3 +222,25 @@ def test_what_is_remembered_of_a_skin_is_not_to_be_written_into():
     for remembered in (amounts, skin_bands.albedos(amounts), *skin_bands.in_the_dermis(amounts)):
         with pytest.raises(ValueError):
             remembered[0, 0] = 0.0
+
+
+def _lamp_on_ball(under_skin: bool, ladder: int):
+    geometry.forget()
+    lamp = LampLight(azimuth=-70, elevation=10, size=0.5, illuminance=1000, spectrum="D65")
+    skin = SkinSetting(ladder=ladder, oil=0.0, regions=False, under_skin=under_skin)
+    bare = SurroundSetting(ground=0)
+    return light_scene(Sitting(head=HeadSetting(mesh="sphere"), skin=skin, lights=(lamp,), surround=bare))
+
+
+@pytest.mark.parametrize("ladder", [2, 8])
+def test_light_under_the_skin_reddens_the_edge_of_shadow_and_loses_none(ladder):
+    """Red goes farthest under the skin (Jensen et al. 2001 measured so), so just behind the edge of light red outlasts
+    blue; what is returned in all stays the same."""
+    on, off = (_lamp_on_ball(under_skin, ladder) for under_skin in (True, False))
+    area = on.head.vertex_area
+    assert (on.XYZ.T @ area) == pytest.approx(off.XYZ.T @ area, rel=2e-3)
+    lit = off.XYZ[:, 1] > 0.3 * off.XYZ[:, 1].max()
+    behind = (on.XYZ[:, 1] > 1e-3 * on.XYZ[:, 1].max()) & (off.XYZ[:, 1] < 0.02 * off.XYZ[:, 1].max())
+    assert behind.sum() > 10
+    ratio = [np.sum(on.XYZ[where, 0]) / np.sum(on.XYZ[where, 2]) for where in (behind, lit)]
+    assert ratio[0] > 1.05 * ratio[1]
