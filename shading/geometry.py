@@ -78,7 +78,6 @@ class Stage:
         self.exchange = _exchanges.of((*surface, bounces), lambda: bounce.exchange(head, ways, *about, bounces))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
         self._surface = surface
-        self._places: dict[int, tuple[Source, np.ndarray | Patch]] = {}
 
     @property
     def bundles(self) -> Bundles:
@@ -177,11 +176,7 @@ class Stage:
         return looked.gathered(self.exchange.paths.cell, self.exchange.mirror, placed)
 
     def _placed(self, source: Source) -> np.ndarray | Patch:
-        known = self._places.get(id(source))
-        if known is None:  # with what its key is the identity of, so that nothing else can have that identity meanwhile
-            known = source, placing.placed(source, self.rotation, len(self.transfer.directions))
-            self._places[id(source)] = known
-        return known[1]
+        return placing.placed(source, self.rotation, len(self.transfer.directions))
 
     def shadows(self, patch: Patch) -> Shadows:
         """What the vertices see of a patch in the head's frame."""

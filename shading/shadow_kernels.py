@@ -188,19 +188,17 @@ def cast_others(
             if edge[v]:
                 seen[v, word] |= near
                 continue
+            told, left = some & ~lacking, some
             if whole:
-                left = every[word] & ~(of_probes if word == 0 else unsigned(0))
-            else:
-                told, left = some & ~lacking, some & lacking
-                while told:
-                    bit, told = next_bit(told)
-                    n = word * WORD + bit
-                    if nx * (points[n, 0] - px) + ny * (points[n, 1] - py) + nz * (points[n, 2] - pz) > 0:
-                        seen[v, word] |= unsigned(1) << bit
+                told, left = unsigned(0), every[word] & ~(of_probes if word == 0 else unsigned(0))
             while left:
                 bit, left = next_bit(left)
                 n = word * WORD + bit
-                if nx * (points[n, 0] - px) + ny * (points[n, 1] - py) + nz * (points[n, 2] - pz) > 0:
+                if nx * (points[n, 0] - px) + ny * (points[n, 1] - py) + nz * (points[n, 2] - pz) <= 0:
+                    continue
+                if told >> bit & unsigned(1):
+                    seen[v, word] |= unsigned(1) << bit
+                else:
                     filled = _look_for(scene, packet, filled, who, which, v, n, origins, points, distant, seen)
                     cast += 1
     _see(scene, packet, filled, who, which, seen)

@@ -42,8 +42,8 @@ PROBES = FOR_SHADOWS
 """Samples that tell of the others: a packet of rays, and no more than a word has bits."""
 _FINER, _ABOUT = 32, 1.3
 """Where all of the transfer's directions within so many widths of a cell about a probe are open, or none, it is seen,
-or not: half of all rays are spared, and of two million questions of 41 lights rays answered 17 otherwise. Where a probe
-is, a cell of the finer set tells."""
+or not: four rays of ten are spared, and of 2.9 million probes of 41 lights rays saw 20 otherwise. Where a probe is, a
+cell of the finer set tells."""
 _ASKED_ABOUT = 4
 """How many probes must agree about a sample."""
 

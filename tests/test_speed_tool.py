@@ -11,7 +11,7 @@ import pytest
 from speed.floor import Floor
 from speed.lit import BOUNCES, eye_of, four_lights, fresh_gazes, fresh_lamps, fresh_skins
 from speed.plain import Plain, bounced_by_kind
-from speed.race import Best, Ratio, race
+from speed.race import Best, Ratio, mean, race
 from speed.report import KEYS, as_json, as_lines, as_markdown
 
 from sitterlight.shading.colour_spaces import delta_E00
@@ -108,3 +108,4 @@ def test_a_race_takes_turns_and_keeps_the_best():
     assert all(0 < each.seconds < math.inf and 0 <= each.processor < math.inf for each in best.values())
     assert Best(2.0, 5.0, 2.0).better(3.0, 4.0, 1.0) == Best(2.0, 4.0, 1.0)
     assert Best(2.0, 5.0, 3.0).times(3) == Best(6.0, 15.0, 9.0)
+    assert mean([Best(2.0, 5.0, 3.0), Best(4.0, 6.0, 8.0)]) == Best(3.0, 5.5, 5.5)
