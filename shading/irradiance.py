@@ -6,6 +6,7 @@ Every sum is taken twice: plain (what a light meter reads) and entered (what the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -129,29 +130,40 @@ def _gather_plain(first, last, normals, directions, bits, unoccluded, cells, pla
 @loop
 def _gather_patch(first, last, places, normals, albedo, kind, points, facing, weights, seen, asked, plain, entered):
     basis, samples = weights.shape
-    none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)
-    ways = np.empty((4, samples), np.float32)
-    arrived, kept = np.empty(samples, np.float32), np.empty(samples, np.float32)
+    none, one = np.float32(0), np.float32(1)
+    ways, place = np.empty((4, samples), np.float32), np.empty(samples, np.uint32)
+    arrived, through = np.empty(samples, np.float32), np.empty(samples, np.float32)
     light_of = np.empty(samples, np.float32)
     ways_from_afar(kind, points, ways)
     for v in range(first, last):
         if not asked[v] or not seen[v].any():
             continue
         as_numbers(seen[v], light_of)
-        nx, ny, nz, sheen = normals[v, 0], normals[v, 1], normals[v, 2], albedo[v]
         ways_to_samples(kind, points, facing, places[v, 0], places[v, 1], places[v, 2], ways)
-        for s in range(samples):
-            cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
-            low = min(np.int32(cosine * top), np.int32(SHEEN_NODES - 1))
-            part = cosine * top - np.float32(low)
-            arrived[s] = cosine * ways[3, s] * light_of[s]
-            kept[s] = arrived[s] * (one - sheen[low] * (one - part) - sheen[low + 1] * part)
+        meet_sheen(normals[v, 0], normals[v, 1], normals[v, 2], one, ways, albedo[v], place, arrived, through)
         for k in range(basis):
             light, inside = none, none
             for s in range(samples):
-                light += arrived[s] * weights[k, s]
-                inside += kept[s] * weights[k, s]
+                lit = arrived[s] * light_of[s] * weights[k, s]
+                light += lit
+                inside += lit * through[s]
             plain[v, k], entered[v, k] = light, inside
+
+
+@partial(kernel, forceinline=True)
+def meet_sheen(nx, ny, nz, counts, ways, sheen, place, arrived, through):
+    """What has `arrived (S,)` of samples, by the `ways (4,S)` to them, at a surface of normal n that `counts` for so
+    much; and the share of each that goes `through (S,)` its `sheen (N+1,)`, a row of Gloss.albedo. The `place (S,)` in
+    that table is found for all before one is looked up: twice as quick."""
+    none, one, top = np.float32(0), np.float32(1), np.float32(SHEEN_NODES)
+    for s in range(len(arrived)):
+        cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
+        low = min(np.int32(cosine * top), np.int32(SHEEN_NODES - 1))
+        place[s], through[s] = low, cosine * top - np.float32(low)
+        arrived[s] = counts * cosine * ways[3, s]
+    for s in range(len(arrived)):
+        low, high = sheen[place[s]], sheen[place[s] + np.uint32(1)]
+        through[s] = one - low - through[s] * (high - low)
 
 
 def in_head_frame(patch: Patch, rotation: np.ndarray) -> Patch:

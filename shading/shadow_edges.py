@@ -18,7 +18,7 @@ from sitterlight.shading.bits import WORD, next_bit
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.crew import add
 from sitterlight.shading.embree import FOR_SHADOWS, ask_blocked, is_blocked, new_packet, set_ray
-from sitterlight.shading.irradiance import SHEEN_NODES, Gloss
+from sitterlight.shading.irradiance import Gloss, meet_sheen
 from sitterlight.shading.matrix import Rows
 from sitterlight.shading.patch_samples import ways_from_afar, ways_to_samples
 from sitterlight.shading.rays import RayCaster, count_rays
@@ -218,7 +218,8 @@ def _around(
     parts, _, samples = points.shape
     to_parts, through = np.empty((parts, 4, samples), np.float32), np.empty(samples, np.float32)
     arrived, sure = np.empty(samples, np.float32), np.empty(samples, np.float32)
-    none, one, top, filled, cast = np.float32(0), np.float32(1), np.float32(SHEEN_NODES), 0, 0
+    place = np.empty(samples, np.uint32)
+    none, one, filled, cast = np.float32(0), np.float32(1), 0, 0
     for part in range(parts):
         ways_from_afar(kind, points[part], to_parts[part])
     for e in range(first, last):
@@ -239,12 +240,7 @@ def _around(
             nx, ny, nz = nx * over, ny * over, nz * over
             ways = to_parts[part]
             ways_to_samples(kind, points[part], facing[part], px, py, pz, ways)
-            for s in range(samples):
-                cosine = min(max(nx * ways[0, s] + ny * ways[1, s] + nz * ways[2, s], none), one)
-                low = min(np.int32(cosine * top), np.int32(SHEEN_NODES - 1))
-                beyond = cosine * top - np.float32(low)
-                arrived[s] = counts * cosine * ways[3, s]
-                through[s] = one - sheen[low] * (one - beyond) - sheen[low + 1] * beyond
+            meet_sheen(nx, ny, nz, counts, ways, sheen, place, arrived, through)
             if unsure & by_any and free[a] and free[b] and free[c]:
                 # Where nothing stands before any corner only the curve of the face ends the light: all of it sees what
                 # one corner sees and lies before the face.

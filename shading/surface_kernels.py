@@ -27,13 +27,14 @@ def sheen_share(albedo, v, cosine):
 @kernel
 def fresnel_at(cosine):
     """Fresnel's reflectance of skin for unpolarised light, as `surface.fresnel`; by the form with no angle inside
-    (Cook & Torrance 1982, ACM Transactions on Graphics 1(1)), which a loop takes many at a time. float32."""
+    (Cook & Torrance 1982, ACM Transactions on Graphics 1(1)), over one denominator: a processor divides slowly, however
+    many at a time. float32."""
     one = np.float32(1)
     inner = np.sqrt(np.float32(REFRACTIVE_INDEX**2 - 1) + cosine * cosine)
     less, more = inner - cosine, inner + cosine
-    across = less / more
-    along = across * (cosine * more - one) / (cosine * less + one)
-    return np.float32(0.5) * (across * across + along * along)
+    along, over = cosine * more - one, cosine * less + one
+    above, below = less * less * (over * over + along * along), more * more * over * over
+    return np.float32(0.5) * above / below
 
 
 @kernel
@@ -50,15 +51,16 @@ def lobe_between(nx, ny, nz, x, y, z, ox, oy, oz, roughness):
 def lobe_of(light, eye, apart, square, at_light):
     """The sheen's BRDF over the square of its roughness, from the cosines of light and eye at the normal and of one to
     the other, `apart`; `at_light`: `unshadowed` of the light. All float32."""
-    none, one, two = np.float32(0), np.float32(1), np.float32(2)
+    none, one, half = np.float32(0), np.float32(1), np.float32(0.5)
     # The facet that mirrors one to the other lies along their sum, of length √(2 + 2 cos).
-    over = one / np.sqrt(max(two + two * apart, np.float32(1e-12)))
-    facing = (light + eye) * over
-    at_facet = min(max((one + apart) * over, none), one)
-    bend = square + (one - square) * max(one - facing * facing, none)
+    square_of_sum = max(one + apart + one + apart, np.float32(1e-12))
+    at_facet = min(np.sqrt(half * half * square_of_sum), one)
+    sideways = max(square_of_sum - (light + eye) * (light + eye), none)
+    bend = square * square_of_sum + (one - square) * sideways  # times the sum's square, for want of a division
     return (
         fresnel_at(at_facet)
         * np.float32(0.5 / np.pi)
+        * (square_of_sum * square_of_sum)
         / (bend * bend * (eye * at_light + light * unshadowed(eye, square)))
     )
 
