@@ -23,6 +23,7 @@ from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.light_fields import LightField, Look
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.memory import Memory
+from sitterlight.shading.paths import paths
 from sitterlight.shading.placing import place_key
 from sitterlight.shading.rays import RayCaster, spatial_order
 from sitterlight.shading.reflected_skin import Looked, reflected_skin
@@ -73,7 +74,7 @@ class Stage:
             self.gloss = _glosses.of(surface, lambda: Gloss.of(rough(), oily()))
         else:
             surface, self.gloss, self._times_oily = last
-        ways = _paths.of((head.shape_key, occlusion), lambda: bounce.paths(head, self.transfer))
+        ways = _paths.of((head.shape_key, occlusion), lambda: paths(head, self.transfer))
         about = self.transfer, self.gloss, self.membership
         self.exchange = _exchanges.of((*surface, bounces), lambda: bounce.exchange(head, ways, *about, bounces))
         self.bank: Bank | None = bank_of(head) if under_skin and occlusion else None
@@ -200,8 +201,7 @@ class Stage:
                 glints, mirrored = None, np.zeros_like(plain)
         else:
             entered = self._entered(placed)
-            share = self.exchange.receive, self.exchange.mirror
-            mirrored = np.float32(np.pi) * bounce.gathered_from_cells(self.transfer, self.exchange, *share, placed)
+            mirrored = bounce.entering_from_cells(self.exchange, placed)
         bounced = self.exchange.bounces.of_light(entered + mirrored, bounces)
         direct = self._spread(entered)
         if isinstance(placed, Patch):

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from sitterlight.meshes.head import Head
-from sitterlight.shading.bounce import Exchange, Paths
-from sitterlight.shading.compiled import loop, over_vertices, unsigned
+from sitterlight.shading.bounce import Exchange
+from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.lookers import new_sums, part_of, summed
 from sitterlight.shading.memory import Memory
+from sitterlight.shading.paths import Paths
 from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sources import Patch
 from sitterlight.shading.surface_kernels import lobe_of, unshadowed
@@ -41,28 +43,32 @@ class Glints:
 
     def entering(self, transfer: Transfer, between: Exchange) -> np.ndarray:
         """Irradiance weights (V,K) that enter the body of each vertex from all that it looks at."""
-        return self._gathered(transfer, between, transfer.start, between.paths.back, between.receive, np.float32(np.pi))
+        LAST_RETURNED.forget()  # its memory is near, and will be had again
+        about, returned = self._shown_along(transfer, between.paths)
+        to, dealt = between.lookers, new_sums(*self.plain.shape)
+        who = to.start, to.looker, to.way, to.share
+        over_vertices(_deal, len(dealt), *who, *about, returned, dealt, each=len(self.lit) // len(dealt))
+        LAST_RETURNED.of((id(self), id(between)), lambda: (self, between, returned))
+        return summed(dealt, np.pi)
 
     def seen(self, transfer: Transfer, between: Exchange, looked: Looked) -> np.ndarray:
         """Radiance weights (V,K) that each vertex mirrors once more, toward the eye that `looked`."""
-        return self._gathered(transfer, between, looked.start, looked.back, looked.share, np.float32(1))
 
-    def _gathered(self, transfer, between, start, back, share, scale) -> np.ndarray:
-        gathered = np.empty(self.plain.shape, np.float32)
+        def returned() -> tuple:
+            about, shown = self._shown_along(transfer, between.paths)
+            over_vertices(_return, len(self.lit), *about, shown)
+            return self, between, shown
+
         # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        key = id(self), id(between)
-        if not LAST_RETURNED.holds(key):
-            LAST_RETURNED.forget()  # its memory is near, and will be had again
-        known = LAST_RETURNED.of(key, lambda: (self, between, self._returned(transfer, between.paths)))
-        over_vertices(_gather, len(gathered), start, back, share, scale, known[-1], gathered)
+        shown, gathered = LAST_RETURNED.of((id(self), id(between)), returned)[-1], np.empty_like(self.plain)
+        over_vertices(_gather, len(gathered), looked.start, looked.back, looked.share, shown, gathered)
         return gathered
 
-    def _returned(self, transfer: Transfer, ways: Paths) -> np.ndarray:
-        """What each way back shows of the patch, (K,P)."""
-        returned = np.empty((self.plain.shape[1], len(ways.sender)), np.float32)
+    def _shown_along(self, transfer: Transfer, ways: Paths) -> tuple[tuple, np.ndarray]:
+        """What decides what each way back shows of the patch, and room for it, (K,P)."""
         along = transfer.directions.astype(np.float32), ways.start, ways.direction, ways.leaving
-        over_vertices(_return, len(self.lit), *along, self.lit, self.mirrors, self.plain, returned)
-        return returned
+        shown = np.empty((self.plain.shape[1], len(ways.sender)), np.float32)
+        return (*along, self.lit, self.mirrors, self.plain), shown
 
 
 LAST_RETURNED = Memory(1)
@@ -90,33 +96,73 @@ def _ready(first, last, places, normals, roughness, oil, middle, distant, wideni
 
 
 @loop
-def _return(first, last, directions, start, direction, leaving, lit, mirrors, plain, returned):
-    # Numbers without a sign spare the loops a look at whether an index counts from the end.
-    none, basis, apart = np.float32(0), len(returned), np.empty(len(directions), np.float32)
-    for u in range(first, last):
-        begin, end = unsigned(start[u]), unsigned(start[u + 1])
-        if not lit[u]:
-            returned[:, start[u] : start[u + 1]] = 0
-            continue
-        x, y, z, light = mirrors[u, 0], mirrors[u, 1], mirrors[u, 2], mirrors[u, 3]
-        square, shadow, strength = mirrors[u, 4], mirrors[u, 5], mirrors[u, 6]
-        for n in range(end - begin):
-            d = unsigned(direction[begin + n])
-            apart[n] = -(x * directions[d, 0] + y * directions[d, 1] + z * directions[d, 2])
-        strength *= plain[u, 0] if basis == 1 else np.float32(1)
-        for n in range(end - begin):
-            out = leaving[begin + n]
-            mirrored = strength * lobe_of(light, out, apart[n], square, shadow)
-            returned[0, begin + n] = mirrored if out > none else none
-        if basis > 1:
-            for k in range(basis - 1, -1, -1):
+def _deal(
+    first,
+    last,
+    start,
+    looker,
+    way,
+    share,
+    directions,
+    first_way,
+    direction,
+    leaving,
+    lit,
+    mirrors,
+    plain,
+    returned,
+    dealt,
+):
+    apart = np.empty(len(directions), np.float32)
+    for part in range(first, last):
+        own = dealt[part]
+        own[:] = 0
+        for u in range(*part_of(len(lit), part, len(dealt))):
+            if not lit[u]:
+                returned[:, first_way[u] : first_way[u + 1]] = 0
+                continue
+            _show(u, directions, first_way, direction, leaving, mirrors, plain, returned, apart)
+            begin, end, way_of_u = unsigned(start[u]), unsigned(start[u + 1]), unsigned(first_way[u])
+            for k in range(len(returned)):
                 for n in range(begin, end):
-                    returned[k, n] = returned[0, n] * plain[u, k]
+                    own[unsigned(looker[n]), k] += share[n] * returned[k, way_of_u + unsigned(way[n])]
 
 
 @loop
-def _gather(first, last, start, back, share, scale, returned, gathered):
-    """Σ over what vertices look at of `scale` times its `share (n,)` of what is returned there."""
+def _return(first, last, directions, start, direction, leaving, lit, mirrors, plain, returned):
+    apart = np.empty(len(directions), np.float32)
+    for u in range(first, last):
+        if lit[u]:
+            _show(u, directions, start, direction, leaving, mirrors, plain, returned, apart)
+        else:
+            returned[:, start[u] : start[u + 1]] = 0
+
+
+@kernel
+def _show(u, directions, start, direction, leaving, mirrors, plain, returned, apart):
+    """What each way back of a lit vertex shows of the patch, into `returned (K,P)`."""
+    # Numbers without a sign spare the loops a look at whether an index counts from the end.
+    none, basis = np.float32(0), len(returned)
+    begin, end = unsigned(start[u]), unsigned(start[u + 1])
+    x, y, z, light = mirrors[u, 0], mirrors[u, 1], mirrors[u, 2], mirrors[u, 3]
+    square, shadow, strength = mirrors[u, 4], mirrors[u, 5], mirrors[u, 6]
+    for n in range(end - begin):
+        d = unsigned(direction[begin + n])
+        apart[n] = -(x * directions[d, 0] + y * directions[d, 1] + z * directions[d, 2])
+    strength *= plain[u, 0] if basis == 1 else np.float32(1)
+    for n in range(end - begin):
+        out = leaving[begin + n]
+        mirrored = strength * lobe_of(light, out, apart[n], square, shadow)
+        returned[0, begin + n] = mirrored if out > none else none
+    if basis > 1:
+        for k in range(basis - 1, -1, -1):
+            for n in range(begin, end):
+                returned[k, n] = returned[0, n] * plain[u, k]
+
+
+@loop
+def _gather(first, last, start, back, share, returned, gathered):
+    """Σ over what vertices look at of its `share (n,)` of what is returned there."""
     none = np.float32(0)
     for v in range(first, last):
         for k in range(len(returned)):
@@ -124,4 +170,4 @@ def _gather(first, last, start, back, share, scale, returned, gathered):
             for n in range(unsigned(start[v]), unsigned(start[v + 1])):
                 # Behind the edge of sight shares run on below nothing: what is mirrored twice doesn't.
                 total += max(share[n], none) * returned[k, unsigned(back[n])]
-            gathered[v, k] = scale * total
+            gathered[v, k] = total

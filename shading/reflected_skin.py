@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sitterlight.shading.bounce import Exchange, Paths
+from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.matrix import Rows
+from sitterlight.shading.paths import Paths
 from sitterlight.shading.transfer import Transfer
 
 LEAST = 3e-5
