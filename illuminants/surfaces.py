@@ -42,6 +42,11 @@ def surfaces() -> dict[str, Surface]:
     return listed
 
 
+@cache
+def _by_plain_names() -> dict[str, str]:
+    return {_plain(name): name for name in surfaces()}
+
+
 def surface_names() -> tuple[str, ...]:
     """Names of the listed surfaces."""
     return tuple(surfaces())
@@ -60,7 +65,7 @@ def reflectance(surface: str | float, folder: str | Path | None = None, what: st
         return np.full(WAVELENGTHS.shape, number)
     if not isinstance(surface, str):
         raise ValueError(f"{what}: {surface!r} must be a number from 0 to 1, a listed surface or a CSV file")
-    known = {_plain(name): name for name in surfaces()}
+    known = _by_plain_names()
     if _plain(surface) in known:
         return surfaces()[known[_plain(surface)]].reflectance.copy()
     path = Path(folder or ".") / surface

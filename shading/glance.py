@@ -6,6 +6,7 @@ For pictures while something is dragged, and for whoever lights the same head ma
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.staging import Setup, whites_of
+from sitterlight.shading.staying_sum import StayingSum
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,24 +70,37 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
     """Sheen (V,3) of the lights, which no skin colours: kept while lights and eye stay."""
     look, whites = setup.look, whites_of(setup.sources, observer)
 
-    def seen() -> np.ndarray:
-        XYZ, first = np.zeros((len(look.sees), 3), np.float32), 0
+    def shown() -> np.ndarray:
+        parts, first = [], 0
         for sheen, glints in zip(look.sheens, look.glinted, strict=True):
             white = whites[first : first + sheen.shape[1]]
-            over_vertices(_add_mirrored, len(XYZ), sheen, glints, white, XYZ)
+            key = id(sheen), id(glints), white.tobytes()
+            # With what its key is the identity of, so that nothing else can have that identity meanwhile.
+            of_one = _of_each.of(key, partial(_mirrored_of, sheen, glints, white))
+            parts.append((1.0, of_one[-1]))
             first += len(white)
-        return XYZ
+        return _of_all.of(parts)
 
-    return look.shown.of(whites.tobytes(), seen)
+    return look.shown.of(whites.tobytes(), shown)
+
+
+def _mirrored_of(sheen: np.ndarray, glints: np.ndarray, white: np.ndarray) -> tuple[np.ndarray, ...]:
+    XYZ = np.empty((len(sheen), 3), np.float32)
+    over_vertices(_mirror, len(XYZ), sheen, glints, white, XYZ)
+    return sheen, glints, XYZ
+
+
+_of_each, _of_all = Memory(32), StayingSum()
 
 
 @loop
-def _add_mirrored(first, last, sheen, glints, white, XYZ):
+def _mirror(first, last, sheen, glints, white, XYZ):
     for v in range(first, last):
+        x, y, z = np.float32(0), np.float32(0), np.float32(0)
         for k in range(len(white)):
             mirrored = sheen[v, k] + glints[v, k]
-            for colour in range(3):
-                XYZ[v, colour] += mirrored * white[k, colour]
+            x, y, z = x + mirrored * white[k, 0], y + mirrored * white[k, 1], z + mirrored * white[k, 2]
+        XYZ[v, 0], XYZ[v, 1], XYZ[v, 2] = x, y, z
 
 
 def screen_codes(head: Head, XYZ: np.ndarray, eye: Eye, finer: np.ndarray | None = None) -> np.ndarray:

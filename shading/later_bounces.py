@@ -18,7 +18,7 @@ from sitterlight.shading.large_pages import in_large_pages
 from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.membership import Membership
 from sitterlight.shading.path_kinds import ALIKE, CLOTHES, LONGEST, PUPIL, UNLIKE, Kinds
-from sitterlight.shading.strips import STRIP
+from sitterlight.shading.strips import STRIP, new_strips
 
 LEAST_ALIKE, LEAST_UNLIKE, LEAST_OF_CLOTHES = 5e-4, 1e-4, 2e-4
 """Shares of even light that are kept apart: of a region like others, of the eyes and their products, and of those of
@@ -120,7 +120,7 @@ class Bounces:
             before = np.ascontiguousarray(entered[:, column], np.float32)
             for number, leaving in enumerate(self.leaving[:bounces]):
                 strips, rows, along = len(leaving.begin) - 1, leaving.rows, leaving.along
-                leaves, of = np.empty((strips, STRIP), np.float32), (rows.start, rows.column, rows.weight)
+                leaves, of = new_strips(strips), (rows.start, rows.column, rows.weight)
                 over_vertices(leave, strips, leaving.begin, leaving.lane, *of, before, leaves)
                 way = along.start, along.column, along.weight, leaves, leaving.place
                 over_vertices(arrive, len(begin) - 1, *way, begin, number == 0, arrived)

@@ -23,6 +23,7 @@ from sitterlight.shading.memory import Memory
 from sitterlight.shading.packed import Packed, matched_spectra
 from sitterlight.shading.path_kinds import Kinds
 from sitterlight.shading.sources import Source, mixture
+from sitterlight.shading.staying_sum import StayingSum
 from sitterlight.shading.strips import COLOUR, add_colours
 
 
@@ -109,14 +110,13 @@ class Lighting:
         if len(sources) == 1:
             return self._glow(sources[0].basis, body, observer)
         # Where one light of many has moved, the others' is known, and what the ground returns of them but for amounts.
-        radiance, each = np.zeros((2, len(self.stage.head.vertices), 3), np.float32)
+        parts = []
         for source, field in zip(sources, self.fields, strict=True):
             alone = Lighting(self.stage, [field], [len(source.basis)])
             for amount, basis in mixture(source):
                 key = observer, *body.key, basis.tobytes()
-                glow = field.glow.of(key, partial(alone._glow, basis, body, observer))
-                radiance += glow if amount == 1 else np.multiply(glow, np.float32(amount), out=each)
-        return radiance
+                parts.append((amount, field.glow.of(key, partial(alone._glow, basis, body, observer))))
+        return _glows.of(parts)
 
     def _glow(self, basis: np.ndarray, body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, of a `basis (ΣK,81)`, from columns that are not packed."""
@@ -195,7 +195,7 @@ class Lighting:
         over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
 
 
-_known_tables = Memory(16)
+_known_tables, _glows = Memory(16), StayingSum()
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:

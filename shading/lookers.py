@@ -34,14 +34,11 @@ class Lookers:
 
     @staticmethod
     def of(ways: Paths, start: np.ndarray, share: np.ndarray) -> Lookers:
-        """By the `share (B,)` of all directions in which vertex v looks, from `start[v]` to `start[v + 1]`; those that
-        have none are left out."""
-        free = np.zeros(len(ways.sender) + 1, np.int64)
-        _count(ways.back, share, free)
-        free = np.cumsum(free)
-        begin, count = free[ways.start], free[-1]
-        looker, way = np.empty(count, narrowest(len(start) - 1)), np.empty(count, np.uint16)
-        kept = np.empty(count, np.float32)
+        """By the `share (B,)` of all directions in which vertex v looks, from `start[v]` to `start[v + 1]`."""
+        free = np.concatenate([[0], np.cumsum(np.bincount(ways.back, minlength=len(ways.sender)))])
+        begin = free[ways.start]
+        looker, way = np.empty(len(share), narrowest(len(start) - 1)), np.empty(len(share), np.uint16)
+        kept = np.empty(len(share), np.float32)
         _sort(ways.sender, ways.start, start, ways.back, share, free, looker, way, kept)
         return in_large_pages(Lookers(begin, looker, way, kept))
 
@@ -65,22 +62,13 @@ def part_of(vertices, part, parts):
 
 
 @kernel
-def _count(back, share, counts):
-    """How many look along each way back, one place on."""
-    for j in range(len(back)):
-        if share[j] > 0:
-            counts[back[j] + 1] += 1
-
-
-@kernel
 def _sort(sender, first_way, start, back, share, free, looker, way, kept):
     """Put each direction where it is `free (P,)` for its way back."""
     for v in range(len(start) - 1):
         for j in range(start[v], start[v + 1]):
-            if share[j] > 0:
-                p = back[j]
-                looker[free[p]], way[free[p]], kept[free[p]] = v, p - first_way[sender[p]], share[j]
-                free[p] += 1
+            p = back[j]
+            looker[free[p]], way[free[p]], kept[free[p]] = v, p - first_way[sender[p]], share[j]
+            free[p] += 1
 
 
 @loop

@@ -77,7 +77,7 @@ class Setup:
         gaze = gaze or gaze_of(sitting)
         eye = direction(gaze.azimuth, gaze.elevation) * gaze.distance @ stage.rotation
         lighting, look = stage_light(stage, sources), stage.look(sources, eye)
-        body = Body(albedos_of(sitting, skin), spread_of(stage, skin, sitting.skin.regions))
+        body = _last_body.or_new(albedos_of(sitting, skin), spread_of(stage, skin, sitting.skin.regions))
         return Setup(sitting, head, sources, stage, lighting, look, body, skin, eye, card, card_normal)
 
 
@@ -101,6 +101,27 @@ def albedos_of(sitting: Sitting, skin: ResolvedSkin) -> np.ndarray:
     albedos = region_albedos(skin.amounts, sitting.skin.regions, skin.measured)
     albedos[REGIONS.index("clothes")] = reflectance(sitting.surround.clothes, sitting.folder)
     return albedos
+
+
+class _LastBody:
+    """The same body while a skin stays the same: what is known of it is found by what it is."""
+
+    def __init__(self) -> None:
+        self._body: Body | None = None
+
+    def or_new(self, albedo: np.ndarray, spread: np.ndarray | None) -> Body:
+        """The last body where that does this with light, else one that does."""
+        last = self._body
+        if last is None or not (_same(last.albedo, albedo) and _same(last.spread, spread)):
+            self._body = last = Body(albedo, spread)
+        return last
+
+
+def _same(one: np.ndarray | None, other: np.ndarray | None) -> bool:
+    return one is other if one is None or other is None else np.array_equal(one, other)
+
+
+_last_body = _LastBody()
 
 
 def surface_of(sitting: Sitting) -> tuple[np.ndarray, np.ndarray]:

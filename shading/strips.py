@@ -5,6 +5,7 @@ Written for LLVM: what numba makes of sums of a few numbers each takes number af
 
 from __future__ import annotations
 
+import numpy as np
 from llvmlite import ir
 from numba import types
 from numba.core import cgutils
@@ -18,6 +19,14 @@ COLOUR = 4
 """Numbers of a colour in a table: X, Y, Z and one that counts for nothing."""
 _CONTRACT = ("contract",)
 _WORD = ir.IntType(32)
+
+
+def new_strips(count: int) -> np.ndarray:
+    """Room (count,STRIP) float32 for strips, none of which lies across two of the processor's lines of memory."""
+    beyond = STRIP - 1
+    room = np.empty(count * STRIP + beyond, np.float32)
+    first = -(room.ctypes.data // room.itemsize) % STRIP
+    return room[first : first + count * STRIP].reshape(count, STRIP)
 
 
 @intrinsic

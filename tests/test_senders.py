@@ -7,7 +7,7 @@ import pytest
 from scipy import sparse
 
 from sitterlight.meshes.library import load_head
-from sitterlight.shading.bounce import bounce_matrix
+from sitterlight.shading.bounce import bounce_matrix, received
 from sitterlight.shading.geometry import Stage
 from sitterlight.shading.matrix import Rows, narrowest
 from sitterlight.shading.strips import AT_ONCE, STRIP
@@ -20,7 +20,11 @@ def stage() -> Stage:
 
 def _matrix(stage) -> Rows:
     between = stage.exchange
-    return bounce_matrix(stage.transfer, between.paths, between.receive, between.send, between.mirror)
+    return bounce_matrix(stage.transfer, between.paths, _received(stage), between.send, between.mirror)
+
+
+def _received(stage) -> np.ndarray:
+    return received(stage.head, stage.transfer, stage.gloss)
 
 
 def test_what_comes_by_way_of_skin_is_all_there(stage):
@@ -28,7 +32,7 @@ def test_what_comes_by_way_of_skin_is_all_there(stage):
     between, transfer = stage.exchange, stage.transfer
     aside = np.where(between.paths.mirrored >= 0, between.mirror, 0)
     sent = (between.send + aside)[between.paths.back]
-    given = np.concatenate([[0], np.cumsum(between.receive * sent, dtype=float)])
+    given = np.concatenate([[0], np.cumsum(_received(stage) * sent, dtype=float)])
     wanted = np.diff(given[transfer.start])
     matrix = _matrix(stage)
     found = np.diff(np.concatenate([[0], np.cumsum(matrix.weight, dtype=float)])[matrix.start])

@@ -12,7 +12,7 @@ from scipy import sparse
 
 from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
-from sitterlight.shading.bounce import bounce_matrix
+from sitterlight.shading.bounce import bounce_matrix, received
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.lighting import Body, Columns
 from sitterlight.shading.matrix import Rows
@@ -103,8 +103,9 @@ def _spectra(columns: Columns, basis: np.ndarray, way: int) -> np.ndarray:
 
 def _merged(setup: Setup) -> Rows:
     """The bounces' matrix (V,V), all senders of a vertex together."""
-    between = setup.stage.exchange
-    return bounce_matrix(setup.stage.transfer, between.paths, between.receive, between.send, between.mirror)
+    stage, between = setup.stage, setup.stage.exchange
+    receive = received(setup.head, stage.transfer, stage.gloss)
+    return bounce_matrix(stage.transfer, between.paths, receive, between.send, between.mirror)
 
 
 def _rows(matrix: sparse.csr_matrix) -> Rows:
