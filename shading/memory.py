@@ -7,7 +7,6 @@ many heads, lights and palettes in turn never hold more than the machine can spa
 from __future__ import annotations
 
 import threading
-import weakref
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
@@ -29,17 +28,19 @@ class Entry:
     """A remembered result: where it is known and by which key, and the bytes of each of its arrays by identity; when
     it was last asked for, in turns of all memories."""
 
-    __slots__ = ("arrays", "held", "home", "key", "result", "turn")
+    __slots__ = ("arrays", "counts", "held", "home", "key", "result", "turn")
 
-    def __init__(self, home: dict, key: Hashable, result: object, others: Others):
+    def __init__(self, home: dict, key: Hashable, result: object, others: Others | None):
         self.home, self.key, self.result, self.turn = home, key, result, next(_turns)
+        self.arrays, self.held, self.counts = {}, 0, others is not None
         self.measure(others)
 
-    def measure(self, others: Others) -> None:
-        """Count the arrays; a result may have grown since, by what it works out when asked. What it holds of the
-        results of `others` is as those were counted."""
-        self.arrays = _arrays_in(self.result, others)
-        self.held = sum(self.arrays.values())
+    def measure(self, others: Others | None) -> None:
+        """Count the arrays, if they count; a result may have grown since, by what it works out when asked. What it
+        holds of the results of `others` is as those were counted."""
+        if self.counts:
+            self.arrays = _arrays_in(self.result, others)
+            self.held = sum(self.arrays.values())
 
 
 Others = Mapping[int, Entry]
@@ -66,16 +67,17 @@ class Bound:
         """What is held, in bytes."""
         return self._bytes
 
-    def watch(self, memory: Memory, home: dict) -> None:
-        """Drop what a memory knew once nothing refers to it any more."""
-        weakref.finalize(memory, self._gone.append, home)  # which takes no lock: it may be called at any moment
+    def leave(self, home: dict) -> None:
+        """Drop what a memory knew that is no more, with the next result. Takes no lock: at any moment one may go."""
+        self._gone.append(home)
 
     def keep(self, entry: Entry) -> None:
         """Remember one more, and make room for it."""
         while self._gone:
             self.drop(list(self._gone.pop().values()))
         self._entries[entry] = None
-        self.by_result[id(entry.result)] = entry
+        if entry.counts:
+            self.by_result[id(entry.result)] = entry
         before = self._bytes
         self._charge(entry)
         self._new += self._bytes - before
@@ -138,13 +140,16 @@ class Memory:
     than the common `bound` leaves room for.
 
     Safe to share between threads; a failed calculation leaves nothing. Bytes are those of arrays (`bytes_of`); against
-    `most_bytes`, two results that share an array are both charged with it.
+    `most_bytes`, two results that share an array are both charged with it. Where `little` is held, or what is counted
+    elsewhere, nothing is: to count takes longer than to find.
     """
 
-    def __init__(self, size: int, most_bytes: float | None = None, bound: Bound = KEPT):
-        self._size, self._most_bytes, self._bound = size, most_bytes, bound
+    def __init__(self, size: int, most_bytes: float | None = None, bound: Bound = KEPT, little: bool = False):
+        self._size, self._most_bytes, self._bound, self._little = size, most_bytes, bound, little
         self._known: dict[Hashable, Entry] = {}
-        bound.watch(self, self._known)
+
+    def __del__(self) -> None:
+        self._bound.leave(self._known)
 
     def of(self, key: Hashable, calculate: Callable[[], object]):
         """The result under `key`, calculated if it is not known."""
@@ -153,7 +158,7 @@ class Memory:
             known.turn = next(_turns)
             return known.result
         result = calculate()
-        entry = Entry(self._known, key, result, self._bound.by_result)
+        entry = Entry(self._known, key, result, None if self._little else self._bound.by_result)
         with self._bound.lock:
             if key in self._known:
                 self._bound.drop([self._known[key]])

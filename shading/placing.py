@@ -30,4 +30,4 @@ def place_key(place: np.ndarray | Patch) -> bytes:
 
 
 # Each result holds what its key is the identity of, so that nothing else can have that identity meanwhile.
-_places, _keys = Memory(32), Memory(64)
+_places, _keys = Memory(32, little=True), Memory(64)

@@ -260,4 +260,4 @@ _AT_ONE_LUX = {
     LampLight: {"illuminance": 1.0, "lumens": None},
     WindowLight: {"illuminance": 1.0},
 }
-_unit_sources, _own_sources = Memory(64), Memory(64)
+_unit_sources, _own_sources = Memory(64), Memory(64, little=True)

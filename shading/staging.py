@@ -93,7 +93,7 @@ def _lights_and_card(sitting: Sitting) -> tuple[tuple[Source, ...], np.ndarray, 
     return sources, normal, card
 
 
-_lights = Memory(8)
+_lights = Memory(8, little=True)
 
 
 def albedos_of(sitting: Sitting, skin: ResolvedSkin) -> np.ndarray:

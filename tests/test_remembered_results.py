@@ -135,6 +135,22 @@ def test_what_is_another_result_is_counted_as_that_was():
     assert (bound.held_bytes, other.held_bytes) == (920, 920 + 840)
 
 
+def test_where_little_is_held_nothing_is_counted():
+    """Whoever else holds the same counts it; and the number of results keeps its bound."""
+    bound = Bound(1e6)
+    little, large = Memory(2, bound=bound, little=True), Memory(4, bound=bound)
+    field = little.of("a", lambda: Field(np.zeros(10)))
+    assert (bound.held_bytes, little.held_bytes) == (0, 0)
+    large.of("b", lambda: (field, np.zeros(100)))
+    assert bound.held_bytes == 880
+    for key in "cde":
+        little.of(key, lambda: np.zeros(5))
+    bound.measure()
+    assert (len(little), bound.held_bytes) == (2, 880)
+    large.forget()
+    assert bound.held_bytes == 0
+
+
 def test_what_makes_no_room_is_passed_over():
     """The oldest result shares its array with the newest: to drop it would make nothing free."""
     bound, array = Bound(3000), np.zeros(250)
