@@ -63,11 +63,12 @@ class Bank:
         # A vertex's widths together, as who takes them side by side wants them.
         new = np.empty if used is None else np.zeros
         result = new((len(fields), len(self.kept), fields.shape[1]), np.float32)
-        result[:, 0] = fields
         # The widest, which take longest, first.
         wanted = [n - 1 for n in range(len(self.kept) - 1, 0, -1) if used is None or used[n]]
         if wanted and result.size:
-            self.factors.solve(fields * self.area[:, None], wanted, result[:, 1:])
+            self.factors.solve(fields * self.area[:, None], wanted, fields, result)
+        else:
+            result[:, 0] = fields
         return result.swapaxes(0, 1)
 
     @property

@@ -11,7 +11,7 @@ from sitterlight.shading.bounce import Exchange
 from sitterlight.shading.compiled import kernel, loop, over_vertices, unsigned
 from sitterlight.shading.irradiance import Gloss
 from sitterlight.shading.lookers import new_sums, part_of, summed
-from sitterlight.shading.memory import Memory
+from sitterlight.shading.memory import Last
 from sitterlight.shading.paths import Paths
 from sitterlight.shading.reflected_skin import Looked
 from sitterlight.shading.sources import Patch
@@ -26,7 +26,8 @@ class Glints:
     `lit (V,)` uint8: which do, those that it reaches and that face it; `mirrors (V,8)`: what a glint asks of each,
     together in memory: way to the middle of the patch, its cosine at the normal, the square of roughness, what Smith's
     shadowing makes of that cosine, strength; `plain (V,K)`: the irradiance weights of the patch itself. It is taken at
-    its middle and its width added to the roughness (Karis 2013 widens lobes alike).
+    its middle and its width added to the roughness (Karis 2013 widens lobes alike). All that is asked of one is asked
+    with the same transfer and exchange.
     """
 
     lit: np.ndarray
@@ -37,7 +38,7 @@ class Glints:
     def of(head: Head, gloss: Gloss, patch: Patch, plain: np.ndarray) -> Glints:
         """The glints of a patch that gives `plain (V,K)`."""
         lit, mirrors = np.empty(len(plain), np.uint8), np.empty((len(plain), 8), np.float32)
-        place = patch.points.mean(axis=0).astype(np.float32), patch.distant, np.float32(patch.spread / 2)
+        place = patch.middle.astype(np.float32), patch.distant, np.float32(patch.spread / 2)
         over_vertices(_ready, len(lit), *head.in_single, gloss.roughness, gloss.oil, *place, plain, lit, mirrors)
         return Glints(lit, mirrors, plain)
 
@@ -48,19 +49,18 @@ class Glints:
         to, dealt = between.lookers, new_sums(*self.plain.shape)
         who = to.start, to.looker, to.way, to.share
         over_vertices(_deal, len(dealt), *who, *about, returned, dealt, each=len(self.lit) // len(dealt))
-        LAST_RETURNED.of((id(self), id(between)), lambda: (self, between, returned))
+        LAST_RETURNED.of(self, lambda: returned)
         return summed(dealt, np.pi)
 
     def seen(self, transfer: Transfer, between: Exchange, looked: Looked) -> np.ndarray:
         """Radiance weights (V,K) that each vertex mirrors once more, toward the eye that `looked`."""
 
-        def returned() -> tuple:
+        def returned() -> np.ndarray:
             about, shown = self._shown_along(transfer, between.paths)
             over_vertices(_return, len(self.lit), *about, shown)
-            return self, between, shown
+            return shown
 
-        # With what its key is the identity of, so that nothing else can have that identity meanwhile.
-        shown, gathered = LAST_RETURNED.of((id(self), id(between)), returned)[-1], np.empty_like(self.plain)
+        shown, gathered = LAST_RETURNED.of(self, returned), np.empty_like(self.plain)
         over_vertices(_gather, len(gathered), looked.start, looked.back, looked.share, shown, gathered)
         return gathered
 
@@ -71,7 +71,7 @@ class Glints:
         return (*along, self.lit, self.mirrors, self.plain), shown
 
 
-LAST_RETURNED = Memory(1)
+LAST_RETURNED = Last()
 """What enters bodies is asked for first, and what is seen of the same next."""
 
 

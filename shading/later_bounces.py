@@ -116,11 +116,12 @@ class Bounces:
         """Irradiance weights (N, bounces·K) float32 in the slots of each row, from light that `entered (V,K)`."""
         slots, count, columns = self.kinds.powers.shape[1], len(self.senders.region), entered.shape[1]
         known, begin = np.empty((columns, count * slots), np.float32), slots * self.senders.start
+        room = new_strips(max((len(leaving.begin) for leaving in self.leaving[:bounces]), default=0))
         for column, arrived in enumerate(known):
             before = np.ascontiguousarray(entered[:, column], np.float32)
             for number, leaving in enumerate(self.leaving[:bounces]):
                 strips, rows, along = len(leaving.begin) - 1, leaving.rows, leaving.along
-                leaves, of = new_strips(strips), (rows.start, rows.column, rows.weight)
+                leaves, of = room[:strips], (rows.start, rows.column, rows.weight)
                 over_vertices(leave, strips, leaving.begin, leaving.lane, *of, before, leaves)
                 way = along.start, along.column, along.weight, leaves, leaving.place
                 over_vertices(arrive, len(begin) - 1, *way, begin, number == 0, arrived)

@@ -192,6 +192,27 @@ class Memory:
         return self._most_bytes is not None and sum([one.held for one in self._known.values()]) > self._most_bytes
 
 
+class Last:
+    """The last result alone, known by the object itself that decides it, and not counted: what will be asked for again
+    at once, and not for long."""
+
+    held_elsewhere = True
+
+    def __init__(self) -> None:
+        self._known: tuple[object, object] | None = None
+
+    def of(self, one: object, calculate: Callable[[], object]):
+        """The result of `one`, calculated if it is not known."""
+        known = self._known
+        if known is None or known[0] is not one:
+            self._known = known = one, calculate()
+        return known[1]
+
+    def forget(self) -> None:
+        """Remember nothing of what was."""
+        self._known = None
+
+
 def bytes_of(value: object) -> int:
     """Bytes of the arrays in a value, each counted once: arrays, sparse matrices, rows, tables, dataclasses, what
     other objects of ours hold in their fields and functions have been given. What a memory in it holds is counted

@@ -7,6 +7,7 @@ ray where not all about them is open, and these tell of the others wherever they
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -148,16 +149,16 @@ def _as_known(head: Head, transfer: Transfer, patch: Patch) -> np.ndarray:
     count = len(head.vertices)
     if not _is_beyond(head, patch):
         return np.full(count, SOME, np.uint8)
-    middle = patch.points.mean(axis=0)
+    middle = patch.middle
     if patch.distant:
-        middle = middle / np.linalg.norm(middle)
-    reach = np.linalg.norm(patch.points - middle, axis=1).max()
+        middle = middle / math.hypot(*middle)
+    reach = math.sqrt(((patch.points - middle) ** 2).sum(axis=1).max())
     cells = len(transfer.directions)
-    resolution = round(np.sqrt(cells / 12))
-    about = np.sqrt(4 * np.pi / cells)  # the width of a cell: some directions asked lie on every side of the patch
+    resolution = round(math.sqrt(cells / 12))
+    about = math.sqrt(4 * math.pi / cells)  # the width of a cell: some directions asked lie on every side of the patch
     share = np.empty(count, np.float32)
     if patch.distant:
-        asked = np.packbits(transfer.directions @ middle >= np.cos(reach + about)).view(np.uint64)
+        asked = np.packbits(transfer.directions @ middle >= math.cos(reach + about)).view(np.uint64)
         over_vertices(_share_of_these_open, count, transfer.open_bits.view(np.uint64), asked, share)
     else:
         near = middle.astype(np.float32), np.float32(reach), np.float32(about)
@@ -172,8 +173,7 @@ def _is_beyond(head: Head, patch: Patch) -> bool:
     """Whether all of a patch lies beyond the head: else what blocks a direction may stand behind the patch."""
     if patch.distant:
         return True
-    middle = patch.points.mean(axis=0)
-    return (patch.points @ middle).min() > (head.vertices @ middle).max()
+    return (patch.points @ patch.middle).min() > (head.vertices @ patch.middle).max()
 
 
 @lru_cache(maxsize=2)

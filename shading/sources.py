@@ -128,6 +128,11 @@ class Patch:
         return blake2b(b"".join(map(np.ndarray.tobytes, parts)) + bytes([self.distant]), digest_size=16).digest()
 
     @cached_property
+    def middle(self) -> np.ndarray:
+        """The mean (3,) of its points."""
+        return self.points.mean(axis=0)
+
+    @cached_property
     def order(self) -> np.ndarray:
         """An order (S,) of its samples in which each stands farthest from all before it."""
         return spread_order(self.points)
@@ -137,8 +142,9 @@ class Patch:
         """Its samples in this order, each number of all of them together, float32: `points (3,S)`, `facing (3,S)`, all
         zero where it has none, and `weights (K,S)`."""
         facing = np.zeros_like(self.points) if self.facing is None else self.facing
-        each = (self.points, facing, self.weights)
-        return tuple(np.ascontiguousarray(one[self.order].T, np.float32) for one in each)
+        samples = np.concatenate([self.points, facing, self.weights], axis=1)[self.order]
+        rows = np.ascontiguousarray(samples.T, np.float32)
+        return rows[:3], rows[3:6], rows[6:]
 
     @property
     def place_kind(self) -> int:

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.memory import Memory
 
 
 class StayingSum:
-    """Adds up amounts of arrays, float32 of one shape. What was there the last time too is added up first, and that is
-    remembered. Safe to share between threads: who calls meanwhile only changes which of them that is."""
+    """Adds up amounts of arrays (rows,K), float32 of one shape. What was there the last time too is added up first, and
+    that is remembered. Safe to share between threads: who calls meanwhile only changes which of them that is."""
 
     def __init__(self) -> None:
         self._last: dict[tuple[int, float], np.ndarray] = {}
@@ -33,8 +34,26 @@ class StayingSum:
 
 
 def _sum(parts: Sequence[tuple[float, np.ndarray]]) -> np.ndarray:
-    (amount, first), *others = parts
-    total = first if amount == 1 else first * np.float32(amount)
-    for amount, array in others:
-        total = total + (array if amount == 1 else array * np.float32(amount))
-    return total
+    (amount, one), *left = parts
+    if not left and amount == 1:
+        return one
+    total = np.empty_like(one)
+    while True:
+        these, left = [(amount, one), *left[: _AT_ONCE - 1]], left[_AT_ONCE - 1 :]
+        these += [(0.0, one)] * (_AT_ONCE - len(these))
+        amounts, arrays = zip(*these, strict=True)
+        over_vertices(_add, len(one), np.array(amounts, np.float32), *arrays, total)
+        if not left:
+            return total
+        amount, one = 1.0, total
+
+
+_AT_ONCE = 4
+
+
+@loop
+def _add(first, last, amount, a, b, c, d, total):
+    for row in range(first, last):
+        for k in range(total.shape[1]):
+            two = amount[0] * a[row, k] + amount[1] * b[row, k]
+            total[row, k] = two + (amount[2] * c[row, k] + amount[3] * d[row, k])

@@ -23,9 +23,9 @@ _WORD = ir.IntType(32)
 
 def new_strips(count: int) -> np.ndarray:
     """Room (count,STRIP) float32 for strips, none of which lies across two of the processor's lines of memory."""
-    beyond = STRIP - 1
-    room = np.empty(count * STRIP + beyond, np.float32)
-    first = -(room.ctypes.data // room.itemsize) % STRIP
+    room = np.empty((count + 1) * STRIP, np.float32)
+    address, _ = room.__array_interface__["data"]
+    first = -address // room.itemsize % STRIP
     return room[first : first + count * STRIP].reshape(count, STRIP)
 
 

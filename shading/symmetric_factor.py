@@ -50,13 +50,14 @@ class SymmetricFactors:
         place = np.argsort(order, axis=1).astype(np.int32)
         return in_large_pages(SymmetricFactors(np.stack(order), place, *together))
 
-    def solve(self, right: np.ndarray, which: Sequence[int], solved: np.ndarray) -> None:
-        """Into `solved (V,F,K)`, x with A x = `right (V,K)` for `which (M,)` of the matrices, where the others' numbers
-        stay; all float32. Those that take longest come first: they are begun so, and the others from the other end."""
+    def solve(self, right: np.ndarray, which: Sequence[int], first: np.ndarray, solved: np.ndarray) -> None:
+        """Into `solved (V,1+F,K)`, beside what comes `first (V,K)`, x with A x = `right (V,K)` for `which (M,)` of the
+        matrices, where the others' numbers stay; all float32. Those that take longest come first in `which`: they are
+        begun so, and the others from the other end."""
         chosen, found = np.array(which, np.int64), np.empty((len(which), *right.shape), np.float32)
         about = self.order, self.starts, self.rows, self.values, self.inverse_diagonal
         over_vertices(_solve, len(chosen), chosen, *about, right, found, each=len(right))
-        over_vertices(_lay_out, len(right), chosen, self.place, found, solved)
+        over_vertices(_lay_out, len(right), chosen, self.place, first, found, solved)
 
     @property
     def nbytes(self) -> int:
@@ -93,11 +94,13 @@ def _solve(first, last, which, order, starts, rows, values, inverse_diagonal, ri
 
 
 @loop
-def _lay_out(first, last, which, place, found, solved):
+def _lay_out(first, last, which, place, beside, found, solved):
     for v in range(first, last):
+        for k in range(found.shape[2]):
+            solved[v, 0, k] = beside[v, k]
         for index in range(len(which)):
             for k in range(found.shape[2]):
-                solved[v, which[index], k] = found[index, place[which[index], v], k]
+                solved[v, 1 + which[index], k] = found[index, place[which[index], v], k]
 
 
 @kernel

@@ -51,10 +51,11 @@ def test_a_factor_solves_as_exactly_as_its_numbers_are(bust, fields, length):
     matrix, other = (sparse.diags(mass) + each**2 * laplacian for each in (length, 1.0))
     right = (fields * mass[:, None]).astype(np.float32)
     for columns in (slice(2, 3), slice(0, 3)):
-        both = np.full((len(right), 3, len(range(3)[columns])), 5, np.float32)
-        SymmetricFactors.of([matrix, other, matrix]).solve(right[:, columns], [2, 0], both)
-        assert np.array_equal(both[:, 0], both[:, 2]) and (both[:, 1] == 5).all()
-        ours = both[:, 0]
+        both = np.full((len(right), 4, len(range(3)[columns])), 5, np.float32)
+        SymmetricFactors.of([matrix, other, matrix]).solve(right[:, columns], [2, 0], 3 * right[:, columns], both)
+        assert np.array_equal(both[:, 0], 3 * right[:, columns])
+        assert np.array_equal(both[:, 1], both[:, 3]) and (both[:, 2] == 5).all()
+        ours = both[:, 1]
         exact = spsolve(matrix.tocsc(), right[:, columns].astype(float)).reshape(ours.shape)
         assert np.abs(ours - exact).max() < 2e-6 * np.abs(exact).max()
         assert not ((ours != 0) & (np.abs(ours) < np.finfo(np.float32).tiny)).any()
