@@ -136,16 +136,13 @@ def lead(first, last, start, column, weight, there, number, begin, fill, lead_co
 
 
 @loop
-def leave(first, last, begin, lane, start, column, weight, before, leaves):
-    """What leaves in each state, in its lane of the strips `leaves (R,STRIP)`, from the light `before`."""
+def leave(first, last, start, column, weight, lane, before, leaves):
+    """What leaves in the strips `leaves (R,STRIP)`, from the light `before`, each part in its lane."""
     for strip in range(first, last):
         for empty in range(STRIP):
             leaves[strip, empty] = 0
-        for row in range(unsigned(begin[strip]), unsigned(begin[strip + 1])):
-            total = np.float32(0)
-            for entry in range(unsigned(start[row]), unsigned(start[row + unsigned(1)])):
-                total += weight[entry] * before[unsigned(column[entry])]
-            leaves[strip, unsigned(lane[row])] = total
+        for entry in range(unsigned(start[strip]), unsigned(start[strip + 1])):
+            leaves[strip, unsigned(lane[entry])] += weight[entry] * before[unsigned(column[entry])]
 
 
 @loop

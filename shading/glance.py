@@ -15,12 +15,11 @@ from sitterlight.meshes.head import Head
 from sitterlight.shading.compiled import brief_loop, kernel, kernel_of_short_sums, loop, over_vertices, unsigned
 from sitterlight.shading.eye import ROOM_ABOVE_WHITE, Eye
 from sitterlight.shading.frame import Gaze
-from sitterlight.shading.matrix import Rows
+from sitterlight.shading.matrix import Rows, added
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.picture import encode
 from sitterlight.shading.sitting import Sitting
 from sitterlight.shading.staging import Setup, whites_of
-from sitterlight.shading.staying_sum import StayingSum
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +78,7 @@ def _mirrored(setup: Setup, observer: int) -> np.ndarray:
             of_one = _of_each.of(key, partial(_mirrored_of, sheen, glints, white))
             parts.append((1.0, of_one[-1]))
             first += len(white)
-        return _of_all.of(parts)
+        return added(parts)
 
     return look.shown.of(whites.tobytes(), shown)
 
@@ -90,7 +89,7 @@ def _mirrored_of(sheen: np.ndarray, glints: np.ndarray, white: np.ndarray) -> tu
     return sheen, glints, XYZ
 
 
-_of_each, _of_all = Memory(32), StayingSum()
+_of_each = Memory(32)
 
 
 @loop

@@ -49,13 +49,11 @@ class States:
 @dataclass(frozen=True, eq=False)
 class Leaving:
     """Light about to bounce once more. STRIP states that often leave together are a kind of strips, and what leaves a
-    vertex in them lies side by side. `rows`: what leaves vertices in the states they have, strip by strip, those of
-    strip r from `begin[r]` to `begin[r + 1]`, (R+1,), each in its `lane (M,)` uint8. `along`: the way from strips (R)
-    to what each vertex receives of each kind of them (V·B). `place (V,B·STRIP)` uint16: where each vertex keeps each
-    state on arrival, in the slots of its rows."""
+    vertex in them lies side by side. `strips`: rows (R) of what is added up in each, every entry in its `lane (n,)`
+    uint8. `along`: the way from strips to what each vertex receives of each kind of them (V·B). `place (V,B·STRIP)`
+    uint16: where each vertex keeps each state on arrival, in the slots of its rows."""
 
-    rows: Rows
-    begin: np.ndarray
+    strips: Rows
     lane: np.ndarray
     along: Rows
     place: np.ndarray
@@ -70,11 +68,13 @@ class Leaving:
         number = np.cumsum(there, dtype=np.int32).reshape(there.shape) - 1
         strip, strips = number[owner, kind[leaves.state]], int(there.sum())
         order = np.argsort(strip, kind="stable")
-        begin = np.searchsorted(strip[order], np.arange(strips + 1)).astype(np.int32)
+        rows = leaves.rows.those(order)
+        begin = rows.start[np.searchsorted(strip[order], np.arange(strips + 1))]
+        lanes = np.repeat(lane[leaves.state[order]], np.diff(rows.start)).astype(np.uint8)
         kept, occurring = np.zeros((vertices, kinds * STRIP), np.uint16), np.unique(leaves.state)
         kept[:, kind[occurring] * STRIP + lane[occurring]] = place[:, occurring]
-        lanes, way = lane[leaves.state[order]].astype(np.uint8), _lead(matrix, there, number, strips)
-        return in_large_pages(Leaving(leaves.rows.those(order), begin, lanes, way, kept))
+        way = _lead(matrix, there, number, strips)
+        return in_large_pages(Leaving(Rows(begin, rows.column, rows.weight), lanes, way, kept))
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,13 +116,13 @@ class Bounces:
         """Irradiance weights (N, bounces·K) float32 in the slots of each row, from light that `entered (V,K)`."""
         slots, count, columns = self.kinds.powers.shape[1], len(self.senders.region), entered.shape[1]
         known, begin = np.empty((columns, count * slots), np.float32), slots * self.senders.start
-        room = new_strips(max((len(leaving.begin) for leaving in self.leaving[:bounces]), default=0))
+        room = new_strips(max((len(leaving.strips) for leaving in self.leaving[:bounces]), default=0))
         for column, arrived in enumerate(known):
             before = np.ascontiguousarray(entered[:, column], np.float32)
             for number, leaving in enumerate(self.leaving[:bounces]):
-                strips, rows, along = len(leaving.begin) - 1, leaving.rows, leaving.along
-                leaves, of = room[:strips], (rows.start, rows.column, rows.weight)
-                over_vertices(leave, strips, leaving.begin, leaving.lane, *of, before, leaves)
+                strips, along, leaves = leaving.strips, leaving.along, room[: len(leaving.strips)]
+                of = strips.start, strips.column, strips.weight, leaving.lane
+                over_vertices(leave, len(leaves), *of, before, leaves)
                 way = along.start, along.column, along.weight, leaves, leaving.place
                 over_vertices(arrive, len(begin) - 1, *way, begin, number == 0, arrived)
                 before = arrived

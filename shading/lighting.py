@@ -18,13 +18,12 @@ from sitterlight.illuminants.grid import STEP
 from sitterlight.illuminants.observer import KM, colour_matching
 from sitterlight.shading.compiled import loop, over_vertices
 from sitterlight.shading.geometry import LightField, Stage
-from sitterlight.shading.matrix import small_product
+from sitterlight.shading.matrix import added, small_product
 from sitterlight.shading.memory import Memory
 from sitterlight.shading.packed import Packed, matched_spectra
 from sitterlight.shading.path_kinds import Kinds
 from sitterlight.shading.sources import Source, mixture
-from sitterlight.shading.staying_sum import StayingSum
-from sitterlight.shading.strips import COLOUR, add_colours
+from sitterlight.shading.strips import COLOUR, add_colours, add_colours_by
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +115,7 @@ class Lighting:
             for amount, basis in mixture(source):
                 key = observer, *body.key, basis.tobytes()
                 parts.append((amount, field.glow.of(key, partial(alone._glow, basis, body, observer))))
-        return _glows.of(parts)
+        return added(parts)
 
     def _glow(self, basis: np.ndarray, body: Body, observer: int) -> np.ndarray:
         """XYZ (V,3) of all light together, of a `basis (ΣK,81)`, from columns that are not packed."""
@@ -195,7 +194,7 @@ class Lighting:
         over_vertices(_shine_back, total.shape[1], *ends, columns.values, columns.edges, table, total)
 
 
-_known_tables, _glows = Memory(16), StayingSum()
+_known_tables = Memory(16)
 
 
 def _table(columns: Columns, reflected: np.ndarray, matched: np.ndarray) -> np.ndarray:
@@ -237,10 +236,8 @@ def _glow(
             x, y, z = add_colours(direct[v], near[r])
             a, b, c = add_colours(mirrored[v], aside[r])
             x, y, z = x + a, y + b, z + c
-            for n in range(sender_start[v], sender_start[v + 1]):
-                u = sender[n]
-                a, b, c = add_colours(bounced[n], back[u, r])
-                x, y, z = x + a, y + b, z + c
+            a, b, c = add_colours_by(bounced, sender_start[v], sender_start[v + 1], sender, back, r)
+            x, y, z = x + a, y + b, z + c
             total_x, total_y, total_z = total_x + w * x, total_y + w * y, total_z + w * z
         radiance[v, 0], radiance[v, 1], radiance[v, 2] = total_x, total_y, total_z
 

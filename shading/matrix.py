@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,6 +51,22 @@ def small_product(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     return result
 
 
+def added(parts: Sequence[tuple[float, np.ndarray]]) -> np.ndarray:
+    """Σ amount · array over at least one of `parts`, arrays (rows,K) float32 of one shape. Always in this order, for
+    the same last digits."""
+    total, left = np.empty_like(parts[0][1]), list(parts)
+    while left:
+        these, left = left[:_TOGETHER], left[_TOGETHER:]
+        these += [(0.0, these[0][1])] * (_TOGETHER - len(these))
+        amounts, arrays = zip(*these, strict=True)
+        over_vertices(_add, len(total), np.array(amounts, np.float32), *arrays, total)
+        if left:
+            left.insert(0, (1.0, total))
+    return total
+
+
+_TOGETHER = 8
+"""Arrays that are added up at a time: as many lights as most sittings have, and what the ground returns of each."""
 _AS_A_VERTEX = 1000
 """Products of numbers that cost about as much as a vertex in other loops."""
 _ALONE = 200_000
@@ -77,6 +94,15 @@ def _times(first, last, start, column, weight, values, result):
             w, c = weight[entry], column[entry]
             for k in range(count):
                 result[row, k] += w * values[c, k]
+
+
+@loop
+def _add(first, last, amount, a, b, c, d, e, f, g, h, total):
+    for row in range(first, last):
+        for k in range(total.shape[1]):
+            one = amount[0] * a[row, k] + amount[1] * b[row, k] + amount[2] * c[row, k] + amount[3] * d[row, k]
+            two = amount[4] * e[row, k] + amount[5] * f[row, k] + amount[6] * g[row, k] + amount[7] * h[row, k]
+            total[row, k] = one + two
 
 
 @kernel

@@ -67,11 +67,41 @@ def add_colours(_typing, values, table):
         with cgutils.for_range(builder, count, intp=count.type) as each:
             colour = _load(builder, colours, builder.mul(each.index, ir.Constant(count.type, COLOUR)), kind)
             _add(builder, kept, builder.load(builder.gep(numbers, [each.index])), colour)
-        whole = builder.load(kept)
-        parts = [builder.extract_element(whole, _WORD(n)) for n in range(3)]
-        return context.make_tuple(builder, signature.return_type, parts)
+        return _three_of(context, builder, signature, kept)
 
     return types.UniTuple(types.float32, 3)(values, table), build
+
+
+@intrinsic
+def add_colours_by(_typing, values, first, last, which, table, column):
+    """X, Y and Z of the rows of `values (N,C)` from `first` to `last`, each times the colours of that of the `table
+    (T,R,C,COLOUR)` at `which (N,)` and `column`; float32 but for the places."""
+
+    def build(context, builder, signature, given):
+        shape = context.make_array(signature.args[4])(context, builder, given[4]).shape
+        numbers, chosen, colours = (_data(context, builder, signature, given, n) for n in (0, 3, 4))
+        across, count = (builder.extract_value(shape, n) for n in (1, 2))
+        kind, word = ir.VectorType(ir.FloatType(), COLOUR), count.type
+        kept, aside = _nothing(builder, kind), context.cast(builder, given[5], signature.args[5], types.intp)
+        with cgutils.for_range_slice(builder, given[1], given[2], word(1), intp=word, inc=True) as (row, _):
+            place = builder.load(builder.gep(chosen, [row]))
+            place = context.cast(builder, place, signature.args[3].dtype, types.intp)
+            place = builder.mul(builder.add(builder.mul(place, across), aside), count)
+            own = builder.mul(row, count)
+            with cgutils.for_range(builder, count, intp=word) as each:
+                at = builder.mul(builder.add(place, each.index), word(COLOUR))
+                number = builder.load(builder.gep(numbers, [builder.add(own, each.index)]))
+                _add(builder, kept, number, _load(builder, colours, at, kind))
+        return _three_of(context, builder, signature, kept)
+
+    return types.UniTuple(types.float32, 3)(values, types.intp, types.intp, which, table, column), build
+
+
+def _three_of(context, builder, signature, kept):
+    """The first three numbers of a sum."""
+    whole = builder.load(kept)
+    parts = [builder.extract_element(whole, _WORD(n)) for n in range(3)]
+    return context.make_tuple(builder, signature.return_type, parts)
 
 
 def _data(context, builder, signature, given, which):

@@ -16,7 +16,8 @@ from sitterlight.shading.glance import glance, screen_codes
 from sitterlight.shading.keying import eye_of, resolve_eye
 from sitterlight.shading.picture import encode
 from sitterlight.shading.scene import light_scene
-from sitterlight.shading.sitting import EyeSetting, HeadSetting, LampLight, Sitting, SkyLight, WindowLight
+from sitterlight.shading.sitting import EyeSetting, HeadSetting, LampLight, Sitting, SkinSetting, SkyLight, WindowLight
+from sitterlight.shading.staging import Setup
 
 LAMP = LampLight(name="lamp", azimuth=-50, elevation=30, size=12, illuminance=400)
 BALL = Sitting(
@@ -122,6 +123,20 @@ def test_what_lies_above_white_is_marked():
     on_screen = eye.screen_XYZ(scene.head.to_display @ np.asarray(scene.XYZ, np.float32))
     apart = screen_codes(scene.head, scene.XYZ, eye)[:, :3].astype(int) - encode(into_sRGB(on_screen))
     assert np.abs(apart[above]).max() <= 1
+
+
+def test_a_skin_that_stays_is_the_same_body_and_another_skin_another():
+    """What is known of a body is found by what it is, which takes the longer the more it is."""
+
+    def body(**skin):
+        lights = BALL.lights[0], replace(LAMP, azimuth=float(len(skin)))
+        return Setup.of(replace(BALL, lights=lights, skin=SkinSetting(**skin)), occlusion=False).body
+
+    first = body(ladder=3)
+    assert body(ladder=3) is first
+    other = body(ladder=4)
+    assert other is not first and not np.array_equal(other.albedo, first.albedo)
+    assert body(ladder=3) is not first and np.array_equal(body(ladder=3).albedo, first.albedo)
 
 
 def test_a_coarse_glance_is_near_and_leaves_the_exact_one_alone():

@@ -115,7 +115,10 @@ def test_no_light_is_lost_where_little_is_kept_apart(monkeypatch, least, bounces
     np.testing.assert_allclose(_arrived(found, light, albedo), plain, rtol=2e-5)
     if np.isinf(least):
         assert np.diff(found.senders.start).max() == 1
-        assert all(len(one.rows) == len(one.begin) - 1 <= VERTICES for one in found.leaving[1:])
+        for one in found.leaving[1:]:
+            assert len(one.strips) <= VERTICES and (np.diff(one.strips.start) > 0).all()
+            lanes = [one_of.reduceat(one.lane, one.strips.start[:-1]) for one_of in (np.minimum, np.maximum)]
+            assert np.array_equal(*lanes)
 
 
 @pytest.mark.parametrize("bounces", [1, 2, 3, LONGEST])

@@ -62,7 +62,7 @@ def test_each_bounce_goes_from_all_strips_of_a_sender_with_its_weight(stage):
         assert len(along) == vertices * kinds and not (np.diff(along.start) % AT_ONCE).any()
         row = np.repeat(np.arange(len(along)), np.diff(along.start))
         real = along.weight > 0
-        size = len(along), len(leaving.begin) - 1
+        size = len(along), len(leaving.strips)
         pairs = sparse.csr_matrix((along.weight[real], (row[real], along.column[real])), size)
         assert pairs.nnz == real.sum()
         # Each strip has the numbers of one vertex: which, its receivers tell.

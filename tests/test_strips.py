@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sitterlight.shading.compiled import kernel
-from sitterlight.shading.strips import AT_ONCE, COLOUR, STRIP, add_colours, add_strips
+from sitterlight.shading.strips import AT_ONCE, COLOUR, STRIP, add_colours, add_colours_by, add_strips
 
 
 @kernel
@@ -29,6 +29,23 @@ def test_strips_are_added_as_numpy_adds_them(kind, entries):
     _add(column, weight, strips, first, first + entries, total)
     wanted = weight[first:].astype(float) @ strips[column[first:]]
     np.testing.assert_allclose(total, wanted, rtol=1e-5)
+
+
+@kernel
+def _colours_by(values, first, last, which, table, column):
+    return add_colours_by(values, first, last, which, table, column)
+
+
+@pytest.mark.parametrize("rows", [0, 1, 7])
+@pytest.mark.parametrize("columns", [1, 3, 9])
+def test_colours_of_rows_are_added_as_numpy_adds_them(rows, columns):
+    random, first, column = np.random.default_rng(4), 2, np.int32(3)
+    values, table = random.random((12, columns), np.float32), random.random((6, 5, columns, COLOUR), np.float32)
+    which = random.integers(0, 6, 12).astype(np.int32)
+    found = _colours_by(values, first, first + rows, which, table, column)
+    there = slice(first, first + rows)
+    wanted = np.einsum("nc,ncx->x", values[there].astype(float), table[which[there], column, :, :3])
+    np.testing.assert_allclose(found, wanted, rtol=1e-5, atol=1e-7)
 
 
 @pytest.mark.parametrize("columns", [0, 1, 3, 18])
