@@ -73,8 +73,9 @@ def received(head: Head, transfer: Transfer, gloss: Gloss) -> np.ndarray:
 def entering_from_cells(between: Exchange, cells: np.ndarray) -> np.ndarray:
     """Irradiance weights (V,K) float32 that enter bodies by way of other skin's sheen, from a dome of `cells (N,K)`."""
     ways, of = between.paths, between.lookers
-    vertices, dealt = len(of.start) - 1, new_sums(len(of.start) - 1, cells.shape[1])
-    along = ways.start, ways.cell, between.mirror, of.start, of.looker, of.way, of.share
+    vertices = len(of.start) - 1
+    dealt, along = new_sums(vertices, cells.shape[1]), (ways.start, ways.cell, between.mirror)
+    along += of.start, of.looker, of.way, of.share
     over_vertices(_deal, len(dealt), *along, cells, dealt, each=vertices // len(dealt))
     return summed(dealt, np.pi)
 

@@ -9,7 +9,7 @@ less skin-like of its two ends, and eyes and clothes keep what they have.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy import sparse
@@ -17,7 +17,7 @@ from scipy import sparse
 from sitterlight.meshes.head import Head
 from sitterlight.meshes.regions import REGIONS
 from sitterlight.shading.intrinsic_triangles import exchange
-from sitterlight.shading.memory import Memory
+from sitterlight.shading.memory import Last, Memory
 from sitterlight.shading.skin_regions import CHANGES
 from sitterlight.shading.symmetric_factor import SymmetricFactors
 
@@ -50,6 +50,11 @@ class Bank:
     """(V,) mm²: what a vertex counts for in ∫g."""
     factors: SymmetricFactors | None
     """For each width kept but the first; None where there is no other."""
+    _folded: Last = field(default_factory=Last, init=False, compare=False)
+
+    def folded(self, weights: np.ndarray) -> np.ndarray:
+        """`fold @ weights (…,W,81)`, read-only, remembered while it is asked for with the same array."""
+        return self._folded.of(weights, lambda: _read_only(self.fold @ weights))
 
     def spread(self, fields: np.ndarray, used: np.ndarray | None = None) -> np.ndarray:
         """`fields` (V, K) blurred by each width kept, (W′, V, K) float32.
@@ -75,6 +80,11 @@ class Bank:
     def nbytes(self) -> int:
         """Memory held, bytes."""
         return self.area.nbytes + (0 if self.factors is None else self.factors.nbytes)
+
+
+def _read_only(array: np.ndarray) -> np.ndarray:
+    array.setflags(write=False)
+    return array
 
 
 def bank_of(head: Head) -> Bank:

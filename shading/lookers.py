@@ -24,7 +24,7 @@ class Lookers:
     """Blocked directions by the vertex that is met there: those in which u is looked at from `start[u]` to
     `start[u + 1]`. Of each, `looker (n,)`: who looks, in as few bits as tell vertices apart; `way (n,)` uint16: along
     which of u's ways back, counted from its first; `share (n,)` float32: how much of what is there gets to the looker.
-    They go by their ways: who looks along several is met again only after others, and no sum waits for itself.
+    They go by their ways.
     """
 
     start: np.ndarray

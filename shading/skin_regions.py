@@ -105,13 +105,17 @@ def region_albedos(amounts: SkinAmounts, regions: bool = True, base_albedo: np.n
     Without `regions` every row of skin is the plain one. With a user's own `base_albedo` (81,), rows of skin
     are that times what the model of `amounts` says the region does to it, kept between 0 and 1.
     """
-    skins = amounts_by_region(amounts) if regions else np.tile(amounts.as_array(), (len(CHANGES), 1))
-    of_skin = albedos(skins)
+    of_skin = _of_skin(amounts, regions)
     if base_albedo is not None:
         of_skin = np.clip(base_albedo * of_skin / of_skin[_PLAIN], 0.0, 1.0)
     result = _others().copy()
     result[_SKIN] = of_skin
     return result
+
+
+@lru_cache(maxsize=4)
+def _of_skin(amounts: SkinAmounts, regions: bool) -> np.ndarray:
+    return albedos(amounts_by_region(amounts) if regions else np.tile(amounts.as_array(), (len(CHANGES), 1)))
 
 
 @cache

@@ -193,8 +193,10 @@ class Patch:
 @lru_cache(maxsize=64)
 def _irradiance(patch: Patch, normal: bytes) -> np.ndarray:
     """Of a patch that stays it is asked for again and again, by the white card and by the ground."""
-    directions, weights = patch.toward(np.zeros((1, 3)))
-    irradiance = np.maximum(directions[0] @ np.frombuffer(normal), 0) @ weights[0]
+    directions, weights = patch.points, patch.weights
+    if not patch.distant:
+        (directions,), (weights,) = patch.toward(np.zeros((1, 3)))
+    irradiance = np.maximum(directions @ np.frombuffer(normal), 0) @ weights
     irradiance.setflags(write=False)
     return irradiance
 

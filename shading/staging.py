@@ -118,7 +118,7 @@ class _LastBody:
 
 
 def _same(one: np.ndarray | None, other: np.ndarray | None) -> bool:
-    return one is other if one is None or other is None else np.array_equal(one, other)
+    return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
 _last_body = _LastBody()
@@ -148,4 +148,4 @@ def spread_of(stage: Stage, skin: ResolvedSkin, regions: bool) -> np.ndarray | N
     """(R,W,81): the shares of each region's light that the widths of the stage's bank spread."""
     if stage.bank is None:
         return None
-    return stage.bank.fold @ region_spread_weights(skin.amounts, regions)
+    return stage.bank.folded(region_spread_weights(skin.amounts, regions))

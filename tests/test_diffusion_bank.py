@@ -62,6 +62,15 @@ def test_a_factor_solves_as_exactly_as_its_numbers_are(bust, fields, length):
     assert (ours[:, 2] == 0).any(), "far from a spot there is nothing"
 
 
+def test_weights_are_folded_once_while_they_stay(bust):
+    bank, random = bank_of(bust), np.random.default_rng(5)
+    weights, others = random.random((2, 15, len(widths()), 81))
+    assert np.array_equal(bank.folded(weights), bank.fold @ weights)
+    assert bank.folded(weights) is bank.folded(weights)
+    assert np.array_equal(bank.folded(others), bank.fold @ others)
+    assert np.array_equal(bank.folded(weights), bank.fold @ weights)
+
+
 def test_an_even_light_stays_even(bust):
     even = np.full((len(bust.vertices), 1), 7.0)
     assert bank_of(bust).spread(even) == pytest.approx(7.0, rel=1e-5)
