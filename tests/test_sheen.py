@@ -11,7 +11,7 @@ import pytest
 from sitterlight.meshes.library import load_head
 from sitterlight.shading.directions import cell_means, equal_area_directions
 from sitterlight.shading.frame import direction
-from sitterlight.shading.irradiance import Gloss
+from sitterlight.shading.irradiance import SHEEN_NODES, Gloss, meet_sheen
 from sitterlight.shading.resolve_lights import resolve_lights
 from sitterlight.shading.shadows import Shadows
 from sitterlight.shading.sheen import counted, finer_patch, mirrored_domes, mirrored_patch
@@ -71,6 +71,21 @@ def test_the_highlight_of_a_lamp(roughness, oil):
     chosen = np.flatnonzero(SEES)[::7]
     theirs = np.array([oil * _summed(v, roughness, disc, light) for v in chosen])
     assert np.abs(ours[chosen] - theirs).max() < 0.02 * theirs.max()
+
+
+@pytest.mark.parametrize("samples", [1, 7, 64])
+def test_light_of_samples_meets_the_sheen_between_the_nodes_of_its_table(samples):
+    """As numpy reads the table between its nodes, at grazing and straight down too; from behind nothing arrives."""
+    random, counts = np.random.default_rng(samples), np.float32(0.4)
+    sheen = np.cumsum(random.random(SHEEN_NODES + 1, np.float32))[::-1] / np.float32(SHEEN_NODES)
+    ways = random.normal(size=(4, samples)).astype(np.float32)
+    ways[:3] /= np.linalg.norm(ways[:3], axis=0)
+    normal = ways[:3, 0].copy()
+    place, (arrived, through) = np.empty(samples, np.uint32), np.empty((2, samples), np.float32)
+    meet_sheen(*normal, counts, ways, np.ascontiguousarray(sheen), place, arrived, through)
+    cosine = np.clip(normal.astype(float) @ ways[:3], 0, 1)
+    assert arrived == pytest.approx(counts * cosine * ways[3], rel=1e-5, abs=1e-7)
+    assert through == pytest.approx(1 - np.interp(cosine, np.linspace(0, 1, SHEEN_NODES + 1), sheen), abs=2e-5)
 
 
 def test_sheen_runs_on_a_little_behind_the_edge_of_sight():
