@@ -57,9 +57,9 @@ def exchange(
     receive, (send, mirror) = received(head, transfer, gloss), np.empty((2, len(ways.sender)), np.float32)
     about = ways.start, ways.leaving, ways.mirrored, gloss.albedo, gloss.mean
     over_vertices(_return, len(ways.start) - 1, *about, send, mirror)
-    matrix = bounce_matrix(transfer, ways, receive, send, mirror)
-    lookers = Lookers.of(ways, transfer.start, receive)
-    return Exchange(ways, lookers, send, mirror, Bounces.of(matrix, membership, bounces))
+    passed_on = Bounces.of(bounce_matrix(transfer, ways, receive, send, mirror), membership, bounces)
+    # Last, since what the bounces of a large head are made from has gone by then.
+    return Exchange(ways, Lookers.of(ways, transfer.start, receive), send, mirror, passed_on)
 
 
 def received(head: Head, transfer: Transfer, gloss: Gloss) -> np.ndarray:
