@@ -15,9 +15,9 @@ import pytest
 from solids import sitting_of, write_mesh
 
 from sitterlight.shading.frame import ball_samples
-from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens
+from sitterlight.shading.resolve_lights import lamp_illuminance, lamp_lumens, resolve_lights
 from sitterlight.shading.scene import light_scene
-from sitterlight.shading.sitting import LampLight, SkinSetting, SurroundSetting
+from sitterlight.shading.sitting import LampLight, Sitting, SkinSetting, SurroundSetting
 from sitterlight.shading.sitting_file import from_dict, to_dict
 from sitterlight.shading.sitting_rules import SittingError
 
@@ -95,3 +95,13 @@ def test_the_sitting_file_takes_either_and_not_both():
             from_dict({"format": "sitterlight/1", "light": [changed]})
     with pytest.raises(SittingError, match="has shape; a near lamp has one"):
         from_dict({"format": "sitterlight/1", "light": [{"kind": "lamp", "shape": "disc"}]})
+
+
+@pytest.mark.parametrize("near", [{}, {"size": None, "distance": 20_000.0, "diameter": 300.0}])
+def test_level_ground_gets_the_sine_of_a_lamps_height_and_nothing_from_below(near):
+    """Source: the cosine law of illumination (any textbook of photometry)."""
+    for elevation in (90.0, 60.0, 25.0, -25.0, -90.0):
+        lamp = LampLight(**{"size": 2.0, "elevation": elevation, "illuminance": 700.0} | near)
+        sources = resolve_lights(Sitting(lights=(lamp,), surround=SurroundSetting(ground=0.0)))
+        lux = float(sources[0].irradiance(np.array([0.0, 1.0, 0.0])) @ sources[0].luminance_of_basis)
+        assert lux == pytest.approx(700.0 * max(np.sin(np.radians(elevation)), 0.0), rel=2e-3, abs=1e-6)
